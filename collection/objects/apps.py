@@ -1,0 +1,7 @@
+from django.apps import AppConfig
+
+
+class ObjectsConfig(AppConfig):
+    name = "collection.objects"
+    label = "objects"
+    verbose_name = "Objects"

@@ -1,0 +1,18 @@
+"""The worker's side of the program. The schedule stands here, in code."""
+
+import os
+
+from celery import Celery
+from celery.schedules import crontab
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "museum.settings")
+
+app = Celery("museum")
+app.config_from_object("django.conf:settings", namespace="CELERY")
+app.autodiscover_tasks()
+app.conf.beat_schedule = {
+    # Work whose message was lost with the broker is still in the database: it is offered again each minute.
+    "offer waiting jobs": {"task": "museum.jobs.tasks.offer_waiting", "schedule": 60.0},
+    "clear expired results": {"task": "museum.jobs.tasks.clear_expired", "schedule": crontab(hour=3, minute=10)},
+    "daily reminders": {"task": "conservation.checks.tasks.send_reminders", "schedule": crontab(hour=6, minute=0)},
+}

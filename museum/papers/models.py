@@ -1,0 +1,63 @@
+"""Stored files, papers received and issued, signatures."""
+
+from typing import ClassVar
+
+from django.db import models
+
+from museum import clock
+from museum.history.models import Act, AppendOnly, Fact
+from museum.ids import uuid7
+from museum.people.models import Person
+
+
+class StoredFile(AppendOnly):
+    """Bytes as they came, known by their SHA-256; they are on disk, synced, before this row is."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    act = models.ForeignKey(Act, models.PROTECT, related_name="+")
+    sha256 = models.CharField(max_length=64, unique=True)
+    size = models.BigIntegerField()
+    media_type = models.TextField()
+    name = models.TextField(help_text="as it was called where it came from")
+    recorded_at = models.DateTimeField(default=clock.now)
+
+    def __str__(self) -> str:
+        return f"{self.name} ({self.sha256[:12]})"
+
+
+class IssuedPaper(Fact):
+    """A document as it left the house: frozen, numbered, and found again by the code printed on it."""
+
+    number = models.TextField(unique=True, help_text="as printed on it, P2026.17")
+    document = models.TextField(help_text="name of a registered document")
+    template_version = models.TextField()
+    subject = models.UUIDField(null=True, help_text="what it is about, by key")
+    title = models.TextField()
+    file = models.ForeignKey(StoredFile, models.PROTECT, related_name="+")
+    data = models.JSONField(help_text="what it was made from")
+    data_hash = models.CharField(max_length=64, db_index=True, help_text="SHA-256 of the data as canonical JSON; printed, since a file cannot carry its own")
+    issued_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    issued_to = models.TextField(blank=True)
+    supersedes = models.OneToOneField("self", models.PROTECT, null=True, related_name="superseded_by")
+
+    class Meta:
+        indexes = [models.Index(fields=["subject", "-recorded_at"], name="paper_by_subject")]
+
+    def __str__(self) -> str:
+        return f"{self.number} {self.title}"
+
+
+class Signature(Fact):
+    """Who signed which content, in which capacity, and how."""
+
+    paper = models.ForeignKey(IssuedPaper, models.PROTECT, related_name="signatures")
+    person = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    name = models.TextField()
+    capacity = models.TextField()
+    content_hash = models.CharField(max_length=64)
+    how = models.TextField(help_text="drawn, typed, on paper")
+
+    ORDER: ClassVar = Fact.ORDER
+
+    def __str__(self) -> str:
+        return f"{self.name} on {self.paper_id}"

@@ -1,0 +1,54 @@
+"""Who asks: a person with the roles that count here and now, or the program itself."""
+
+from dataclasses import dataclass, replace
+from uuid import UUID
+
+from museum.errors import Forbidden
+from museum.people.models import Person
+from museum.people.permissions import ROLE_WORDS, TABLET_ROLES, Role, roles_that_may
+
+
+@dataclass(frozen=True, slots=True)
+class Actor:
+    """The acting person as an action sees them.
+
+    `key` makes a call repeatable: the same key with the same content is carried out once.
+    `sender` is who sent what `person` wrote, where the two differ.
+    """
+
+    person: UUID | None
+    name: str
+    roles: frozenset[Role]
+    key: UUID | None = None
+    device: str = ""
+    sender: UUID | None = None
+    program: bool = False
+
+    @classmethod
+    def of(cls, person: Person, *, tablet: bool = False, device: str = "") -> "Actor":
+        """The actor a person is; on a shared tablet a volunteer's and a curator's rights, no more."""
+        roles = person.roles()
+        return cls(person.id, person.name, roles & TABLET_ROLES if tablet else roles, device=device)
+
+    def keyed(self, key: UUID | None) -> "Actor":
+        """The same actor, calling under an idempotency key."""
+        return replace(self, key=key)
+
+    def may(self, permission: str) -> bool:
+        """Whether a role of this actor holds the permission; the program holds all."""
+        return self.program or bool(self.roles & roles_that_may(permission))
+
+    def demand(self, permission: str) -> None:
+        """Raises Forbidden, naming who could do it."""
+        if not self.may(permission):
+            able = ", ".join(sorted(str(ROLE_WORDS[role]) for role in roles_that_may(permission)))
+            raise Forbidden(roles=able, permission=permission)
+
+    @property
+    def role_words(self) -> str:
+        """The roles as they stand in the history."""
+        return "program" if self.program else ",".join(sorted(self.roles))
+
+
+#: the program itself: scheduled work, thumbnails, shipped words
+PROGRAM = Actor(person=None, name="the program", roles=frozenset(), program=True)

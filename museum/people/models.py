@@ -1,0 +1,124 @@
+"""People, the roles they hold, and the society they work for."""
+
+from collections.abc import Iterable
+from typing import Any, ClassVar
+
+from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.db import models
+from django.db.models.functions import Lower
+from django.utils.translation import gettext_lazy as _
+
+from museum import clock
+from museum.history.models import Fact, Record
+from museum.ids import uuid7
+from museum.people.permissions import ROLE_WORDS, Role
+
+
+class PersonManager(BaseUserManager["Person"]):
+    def get_by_natural_key(self, username: str | None) -> "Person":
+        """Sign-in ignores the case of the address."""
+        return self.get(email__iexact=username or "")
+
+
+class Person(AbstractBaseUser):
+    """Somebody who signs in. Never deleted: a leaver is marked as left and keeps their acts."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    version = models.PositiveIntegerField(default=1)
+    name = models.TextField(_("name"))
+    email = models.EmailField(_("e-mail"), max_length=254)
+    language = models.CharField(_("language"), max_length=10, default="en")
+    pin = models.CharField(max_length=128, blank=True, help_text="hashed; for changing person on a shared tablet")
+    left_on = models.DateField(null=True, blank=True)
+    mail_reminders = models.BooleanField(default=True)
+
+    # Django would write this at each sign-in without an act.
+    last_login = None
+
+    USERNAME_FIELD = "email"
+    EMAIL_FIELD = "email"
+    REQUIRED_FIELDS: ClassVar[list[str]] = ["name"]
+
+    objects: ClassVar[PersonManager] = PersonManager()
+
+    class Meta:
+        verbose_name = _("person")
+        verbose_name_plural = _("people")
+        constraints = [
+            models.UniqueConstraint(Lower("email"), name="person_email_once", violation_error_message=_("Somebody with this e-mail is here already."))
+        ]  # fmt: skip
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def is_active(self) -> bool:  # type: ignore[override]
+        """Whether the person may sign in."""
+        return self.left_on is None or self.left_on > clock.today()
+
+    def roles(self) -> frozenset[Role]:
+        """The roles held today: per role the latest fact counts."""
+        return frozenset(RoleFact.held(RoleFact.objects.filter(person=self)))
+
+
+class RoleFact(Fact):
+    """A role given to a person, or ended. A reader's `kind` says on whose behalf they read."""
+
+    class Reader(models.TextChoices):
+        TRUSTEE = "trustee", _("trustee")
+        INSURER = "insurer", _("insurer")
+        AUDITOR = "auditor", _("auditor")
+        BORROWER = "borrower", _("borrower")
+        CONSERVATOR = "conservator", _("conservator")
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="role_facts")
+    role = models.TextField(choices=[(role.value, words) for role, words in ROLE_WORDS.items()])
+    given = models.BooleanField(default=True)
+    kind = models.TextField(choices=Reader.choices, blank=True)
+    until = models.DateField(null=True, blank=True)
+
+    class Meta:
+        indexes = [models.Index(fields=["person", "role"], name="role_by_person")]
+
+    def __str__(self) -> str:
+        return f"{self.role} {'given' if self.given else 'ended'}"
+
+    @staticmethod
+    def held(facts: "Iterable[RoleFact] | models.QuerySet[RoleFact]") -> set[Role]:
+        """The roles in force today by these facts of one person."""
+        latest: dict[str, RoleFact] = {}
+        for fact in sorted(facts, key=lambda fact: (fact.recorded_at, fact.id)):
+            latest[fact.role] = fact
+        today = clock.today()
+        return {Role(f.role) for f in latest.values() if f.given and (f.until is None or f.until >= today)}
+
+
+class Society(Record):
+    """The one society of this installation and what it has decided for itself."""
+
+    #: there is one row; its key is fixed so that a second cannot be made
+    KEY: ClassVar[str] = "00000000-0000-7000-8000-000000000001"
+
+    name = models.TextField(_("name"))
+    short_name = models.TextField(_("short name"), blank=True)
+    address = models.TextField(_("address"), blank=True)
+    email = models.EmailField(_("e-mail for questions"), blank=True)
+    language = models.CharField(_("language"), max_length=10, default="en")
+    currency = models.CharField(_("currency"), max_length=3, default="EUR")
+    opening_days = models.JSONField(_("opening days"), default=list, help_text="ISO weekday numbers, 1 = Monday; empty = every day")
+    settings = models.JSONField(default=dict, help_text="further choices by name")
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=models.Q(id="00000000-0000-7000-8000-000000000001"), name="one_society")]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @classmethod
+    def load(cls) -> "Society":
+        """The society; an unsaved one with a working name before the first act."""
+        return cls.objects.filter(pk=cls.KEY).first() or cls(id=cls.KEY, name=str(_("Our society")))
+
+    def choice(self, name: str, default: Any = None) -> Any:
+        """A further choice by name."""
+        return self.settings.get(name, default)
