@@ -40,6 +40,22 @@ class NotFound(DomainError):
     template = _("There is nothing here, or it is not for you to see.")
 
 
+class SignedOut(DomainError):
+    """Nobody is signed in, or not any more."""
+
+    code = "signed_out"
+    status = 401
+    template = _("Nobody is signed in here. Sign in and send it again; nothing of it was stored.")
+
+
+class SecondFactorWanted(DomainError):
+    """The person has given a password, and their role asks for a second proof."""
+
+    code = "second_factor_wanted"
+    status = 403
+    template = _("Your role asks for a second proof that it is you. Enter the code from your phone first.")
+
+
 class Forbidden(DomainError):
     """The person may see the thing but not do this to it."""
 

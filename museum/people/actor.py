@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 from uuid import UUID
 
-from museum.errors import Forbidden
+from museum.errors import Forbidden, SecondFactorWanted
 from museum.people.models import Person
 from museum.people.permissions import ROLE_WORDS, TABLET_ROLES, Role, roles_that_may
 
@@ -13,7 +13,8 @@ class Actor:
     """The acting person as an action sees them.
 
     `key` makes a call repeatable: the same key with the same content is carried out once.
-    `sender` is who sent what `person` wrote, where the two differ.
+    `sender` is who sent what `person` wrote, where the two differ. Who is `unproved` has yet to show the
+    second factor and may do nothing.
     """
 
     person: UUID | None
@@ -23,6 +24,7 @@ class Actor:
     device: str = ""
     sender: UUID | None = None
     program: bool = False
+    unproved: bool = False
 
     @classmethod
     def of(cls, person: Person, *, tablet: bool = False, device: str = "") -> "Actor":
@@ -36,10 +38,12 @@ class Actor:
 
     def may(self, permission: str) -> bool:
         """Whether a role of this actor holds the permission; the program holds all."""
-        return self.program or bool(self.roles & roles_that_may(permission))
+        return self.program or (not self.unproved and bool(self.roles & roles_that_may(permission)))
 
     def demand(self, permission: str) -> None:
         """Raises Forbidden, naming who could do it."""
+        if self.unproved:
+            raise SecondFactorWanted
         if not self.may(permission):
             able = ", ".join(sorted(str(ROLE_WORDS[role]) for role in roles_that_may(permission)))
             raise Forbidden(roles=able, permission=permission)
@@ -50,5 +54,7 @@ class Actor:
         return "program" if self.program else ",".join(sorted(self.roles))
 
 
+#: a visitor who is not signed in
+NOBODY = Actor(person=None, name="", roles=frozenset())
 #: the program itself: scheduled work, thumbnails, shipped words
 PROGRAM = Actor(person=None, name="the program", roles=frozenset(), program=True)

@@ -78,6 +78,7 @@ PERMISSIONS: Final[dict[str, frozenset[Role]]] = {
     # the house
     "people.manage": frozenset({_A}),
     "settings.change": frozenset({_A}),
+    "tablet.share": frozenset({_C, _A}),
     "account.own": _STAFF | {_READ, _A},
 }
 

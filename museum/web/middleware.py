@@ -1,0 +1,48 @@
+"""What every answer carries, and what becomes of an error that a person can do something about."""
+
+from collections.abc import Callable
+from typing import Final
+
+from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+
+from museum.errors import DomainError
+from museum.web.errors import answer
+
+POLICY: Final = "; ".join(
+    (
+        "default-src 'self'",
+        "img-src 'self' blob:",
+        "object-src 'none'",
+        "base-uri 'none'",
+        "form-action 'self'",
+        "frame-ancestors 'none'",
+    )
+)
+
+
+class ContentSecurityPolicy:
+    """Only the program's own files, nothing inline, no evaluation, in nobody's frame."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        response = self.get_response(request)
+        response.headers.setdefault("Content-Security-Policy", POLICY)
+        return response
+
+
+class DomainErrors:
+    """Turns a domain error that no view caught into a page or, under /api/, into problem+json."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        if isinstance(exception, DomainError):
+            return answer(request, exception)
+        return None
