@@ -285,3 +285,29 @@ class Reminder(models.Model):
 
     def __str__(self) -> str:
         return f"{self.day} {self.state}"
+
+
+class Event(Fact):
+    """Something that ignores the calendar: a leak, a fall, an insect, a damp room. It calls for looks."""
+
+    kind = models.TextField(help_text="code of the event table of the rules")
+    place = models.ForeignKey(Place, models.PROTECT, null=True, related_name="+")
+    object = models.ForeignKey(Object, models.PROTECT, null=True, related_name="+")
+    note = models.TextField(blank=True)
+    author = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=Q(place=None) ^ Q(object=None), name="event_of_place_or_object")]
+
+    def __str__(self) -> str:
+        return f"{self.kind} on {self.happened_on}"
+
+
+class Mark(models.Model):
+    """How far this part has read the history of what lower parts changed."""
+
+    name = models.TextField(primary_key=True)
+    n = models.BigIntegerField(default=0)
+
+    def __str__(self) -> str:
+        return f"{self.name} {self.n}"

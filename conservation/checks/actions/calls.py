@@ -1,0 +1,76 @@
+"""Calls: looks that somebody or something asked for, and what answers them."""
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.utils.translation import gettext_lazy as _
+
+from collection.objects.models import Object
+from conservation.checks import derived
+from conservation.checks.models import Call, CallAnswer, ConditionCheck
+from conservation.checks.opening import next_open_day
+from museum.errors import Invalid, NotFound
+from museum.history.record import lock
+from museum.people.action import Act, action
+from museum.people.models import Society
+
+#: which kinds of look a check stands for: a full check is a quick look too
+STANDS_FOR = {
+    ConditionCheck.Sort.FULL: ("full", "follow_up", "quick"),
+    ConditionCheck.Sort.FOLLOW_UP: ("follow_up", "quick"),
+    ConditionCheck.Sort.QUICK: ("quick",),
+}
+
+
+def open_calls(object_ids: Iterable[UUID]) -> "Any":
+    """The calls of these objects that nothing has answered yet."""
+    return Call.objects.filter(object_id__in=list(object_ids), answer=None, corrected_by=None, withdraws=False)
+
+
+def call_for(act: Act, object_ids: Iterable[UUID], *, why: str, sort: str, due_on: date, reason: str, source: UUID, zones: Sequence[str] = ()) -> list[Call]:
+    """Asks for a look at each of the objects, unless the same source asked for the same already."""
+    wanted = sorted(set(object_ids))
+    asked = set(Call.objects.filter(source=source, why=why, object_id__in=wanted, due_on=due_on).values_list("object_id", flat=True))
+    calls = [
+        Call(
+            act_id=act.id, object_id=pk, why=why, sort=sort, due_on=due_on, reason=reason, zones=list(zones), source=source,
+            happened_on=due_on if why == "follow_up" else act.now.date(), recorded_at=act.now,
+        )
+        for pk in wanted
+        if pk not in asked
+    ]  # fmt: skip
+    Call.objects.bulk_create(calls)
+    for call in calls:
+        act.wrote("call.made", call, after={"why": why, "sort": sort, "due": due_on, "reason": reason}, about=[("object", call.object_id)])
+    return calls
+
+
+def answer_calls(act: Act, check: ConditionCheck) -> list[Call]:
+    """Closes what this look stands for: what is due by the next opening day is done on one visit."""
+    horizon = next_open_day(check.happened_on, Society.load().opening_days)
+    calls = list(
+        open_calls([check.object_id]).filter(
+            due_on__lte=horizon, sort__in=STANDS_FOR[ConditionCheck.Sort(check.sort)], recorded_at__lte=act.now
+        )
+    )
+    CallAnswer.objects.bulk_create(CallAnswer(act_id=act.id, call=call, of_check=check, recorded_at=act.now) for call in calls)
+    return calls
+
+
+@action("checks.answer_call", may="check.record")
+def answer_call(act: Act, call_id: UUID, *, reason: str) -> CallAnswer:
+    """Closes a call without a look, with the reason why none is needed."""
+    if not reason.strip():
+        raise Invalid(_("Say why no look is needed."), field="reason")
+    call = Call.objects.filter(pk=call_id, object__in=Object.objects.visible_to(act.actor)).first()
+    if call is None:
+        raise NotFound()
+    lock(f"object:{call.object_id}")
+    if (before := CallAnswer.objects.filter(call=call).first()) is not None:
+        return before
+    answer = CallAnswer.objects.create(act_id=act.id, call=call, reason=reason.strip(), recorded_at=act.now)
+    act.wrote("call.answered", call, reason=reason.strip(), about=[("object", call.object_id)])
+    derived.refresh([call.object_id])
+    return answer

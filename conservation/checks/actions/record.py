@@ -1,0 +1,120 @@
+"""Recording a check: the first whole job of the program."""
+
+from uuid import UUID
+
+from django.utils.translation import gettext_lazy as _
+
+from collection.objects.actions.hazards import answer_screen
+from collection.objects.models import Component, Object, Screen
+from collection.objects.queries import zones_of
+from conservation.checks import derived, judging
+from conservation.checks.actions.calls import answer_calls
+from conservation.checks.actions.rounds import finish_stop
+from conservation.checks.entry import CheckEntry, Seen, ZoneKey, check_form
+from conservation.checks.models import ConditionCheck, Draft, Finding, Observation
+from museum.errors import Invalid, NotFound
+from museum.history.record import lock
+from museum.people.action import Act, action
+
+
+@action("checks.record_check", may="check.record")
+def record_check(act: Act, entry: CheckEntry) -> ConditionCheck:
+    """Stores a look at an object with all it saw, judges it and says when to look again.
+
+    Repeatable by `entry.id`, which is the act's key. A look that happened is stored whatever else was
+    recorded meanwhile: two people's checks of one helmet both stand. Raises Invalid where the entry
+    contradicts itself, leaves a zone of a full check unanswered, or lacks the first hazard screen.
+    """
+    check_form(entry)
+    thing = _locked_object(act, entry.object_id)
+    _guard(entry, thing)
+    if entry.screen is not None:
+        answer_screen(act, thing.pk, answers=entry.screen, full=True)
+    check = _write(act, entry)
+    _write_seen(act, entry, check)
+    _tell(act, entry, check)
+    answer_calls(act, check)
+    if entry.stop is not None:
+        finish_stop(act, entry.stop, check)
+    judging.judge(act, thing.pk, check)
+    derived.refresh([thing.pk])
+    Draft.objects.filter(person_id=act.actor.person, object=thing).delete()
+    return check
+
+
+def _locked_object(act: Act, object_id: UUID) -> Object:
+    lock(f"object:{object_id}")
+    thing = Object.objects.visible_to(act.actor).filter(pk=object_id).first()
+    if thing is None:
+        raise NotFound()
+    return thing
+
+
+def _guard(entry: CheckEntry, thing: Object) -> None:
+    if entry.sort == ConditionCheck.Sort.FULL:
+        if entry.screen is None and not Screen.objects.filter(object=thing).exists():
+            raise Invalid(
+                _("The ten questions about dangers to people come before the first full check. Your check is kept as a draft."),
+                field="screen", reason="screen_missing",
+            )  # fmt: skip
+        _demand_every_zone(entry, thing)
+    ours = set(Component.objects.filter(object=thing).values_list("pk", flat=True))
+    for zone in [*entry.zones(), *(seen.zone for seen in entry.seen)]:
+        if zone.component not in ours:
+            raise Invalid(_("Zone %(zone)s is of another object."), field="looks", zone=zone.code)
+    if entry.corrects is not None and not ConditionCheck.objects.filter(pk=entry.corrects, object=thing, corrected_by=None).exists():
+        raise Invalid(_("The check you want to correct is not the last word on this object any more. Open it again."), field="corrects")
+
+
+def _demand_every_zone(entry: CheckEntry, thing: Object) -> None:
+    """'Nothing seen' is said, not assumed."""
+    said = set(entry.zones())
+    silent = [zone for zone in zones_of(thing) if ZoneKey(zone.component_id, zone.code) not in said]
+    if silent:
+        raise Invalid(
+            _("These zones have no answer yet: %(zones)s. Say what you see, 'nothing seen', 'not visible' or 'not checked'."),
+            field="looks", zones=", ".join(f"{zone.code} {zone.name}" for zone in silent), codes=[zone.code for zone in silent],
+        )  # fmt: skip
+
+
+def _write(act: Act, entry: CheckEntry) -> ConditionCheck:
+    return ConditionCheck.objects.create(
+        id=entry.id, act_id=act.id, object_id=entry.object_id, sort=entry.sort, purpose=entry.purpose, stage=entry.stage,
+        happened_on=entry.happened_on, happened_at=entry.happened_at, recorded_at=act.now, author_id=act.actor.person,
+        looks={str(zone): answer for zone, answer in entry.zones().items()}, result=entry.result, no_treatment=entry.no_treatment,
+        wet=entry.wet, unsecured_part=entry.unsecured_part, note=entry.note, limits=entry.limits, corrects_id=entry.corrects,
+        suspect_clock=entry.happened_at is not None and entry.happened_at > act.now,
+    )  # fmt: skip
+
+
+def _write_seen(act: Act, entry: CheckEntry, check: ConditionCheck) -> None:
+    known = set(Finding.objects.filter(object_id=entry.object_id).values_list("pk", flat=True))
+    Finding.objects.bulk_create(
+        Finding(
+            id=seen.finding, act_id=act.id, object_id=entry.object_id, component_id=seen.zone.component, zone=seen.zone.code,
+            side=seen.side, hour=seen.hour, view=seen.view, x=seen.x, y=seen.y, recorded_at=act.now,
+        )
+        for seen in entry.seen
+        if seen.finding not in known
+    )  # fmt: skip
+    Observation.objects.bulk_create(_observation(act, check, seen, n) for n, seen in enumerate(entry.seen))
+
+
+def _observation(act: Act, check: ConditionCheck, seen: Seen, position: int) -> Observation:
+    return Observation(
+        id=seen.id, act_id=act.id, of_check=check, finding_id=seen.finding, term=seen.term, material=seen.material,
+        percent=seen.percent, severity=seen.severity, activity=seen.activity, size_mm=seen.size_mm, change=seen.change,
+        note=seen.note, position=position,
+    )  # fmt: skip
+
+
+def _tell(act: Act, entry: CheckEntry, check: ConditionCheck) -> None:
+    seen = [
+        {"zone": str(s.zone), "term": s.term, "percent": s.percent, "severity": s.severity, "activity": s.activity, "change": s.change}
+        for s in entry.seen
+    ]
+    act.wrote(
+        "check.recorded", check,
+        after={"sort": check.sort, "on": check.happened_on, "looks": check.looks, "seen": seen, "result": check.result, "note": check.note},
+        about=[("object", entry.object_id)],
+    )  # fmt: skip

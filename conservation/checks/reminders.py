@@ -1,0 +1,78 @@
+"""One mail a person a day with what is theirs: claimed before it is sent, so never sent twice.
+
+What happens when the worker dies between claim and sending is not known to anybody; such a mail is not
+repeated but shown on the person's start page as 'sending not known'.
+"""
+
+import logging
+from datetime import date
+
+from django.conf import settings
+from django.core.mail import EmailMessage
+from django.db import transaction
+from django.template.loader import render_to_string
+from django.utils import translation
+from django.utils.translation import gettext as _
+
+from conservation.checks.models import Reminder
+from conservation.checks.todo import Todo, todo_of
+from museum import clock
+from museum.people.actor import Actor
+from museum.people.models import Person, Society
+
+log = logging.getLogger(__name__)
+
+
+def send_all(day: date) -> int:
+    """Sends what is due to everybody who wants it; answers how many went. Safe to run twice, or at once."""
+    people = Person.objects.filter(mail_reminders=True).order_by("id")
+    return sum(send_one(person, day) for person in people if person.is_active)
+
+
+def send_one(person: Person, day: date) -> bool:
+    """Sends one person's mail of a day, unless it was claimed before or there is nothing to say."""
+    actor = Actor.of(person)
+    if not actor.may("round.walk"):
+        return False
+    todo = todo_of(actor)
+    if todo.empty or not _claimed(person, day):
+        return False
+    try:
+        _message(person, todo, day).send()
+    except OSError as error:
+        log.warning("reminder of %s to person %s not sent: %s", day, person.pk, type(error).__name__)
+        _settle(person, day, Reminder.State.FAILED, _("The mail server did not take it."))
+        return False
+    _settle(person, day, Reminder.State.SENT, "")
+    return True
+
+
+def unsettled(person: Person) -> list[Reminder]:
+    """The mails of the last week of which it is not known, or known not, that they went."""
+    since = clock.today().toordinal() - 7
+    return list(Reminder.objects.filter(person=person, day__gte=date.fromordinal(since)).exclude(state=Reminder.State.SENT))
+
+
+def _claimed(person: Person, day: date) -> bool:
+    """Whether this call is the one that may send; committed before anything leaves the house."""
+    with transaction.atomic():
+        _row, made = Reminder.objects.get_or_create(person=person, day=day)
+    return made
+
+
+def _settle(person: Person, day: date, state: str, error: str) -> None:
+    Reminder.objects.filter(person=person, day=day).update(state=state, error=error)
+
+
+def _message(person: Person, todo: Todo, day: date) -> EmailMessage:
+    society = Society.load()
+    with translation.override(person.language):
+        context = {"person": person, "todo": todo, "day": day, "society": society, "address": settings.SITE_URL}
+        body = render_to_string("checks/reminder.txt", context)
+        subject = _("%(society)s: what is yours today") % {"society": society.short_name or society.name}
+    return EmailMessage(subject, body, settings.DEFAULT_FROM_EMAIL, [person.email], headers={"Message-ID": _message_id(person, day)})
+
+
+def _message_id(person: Person, day: date) -> str:
+    """The same for one person and day, so that a mail server too can see a double."""
+    return f"<reminder-{day:%Y%m%d}-{person.pk}@{settings.DEFAULT_FROM_EMAIL.rpartition('@')[2]}>"

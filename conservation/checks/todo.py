@@ -1,0 +1,76 @@
+"""What is theirs: the looks, rounds and unanswered calls that one person should know of today."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from uuid import UUID
+
+from django.db.models import Count, Q
+
+from conservation.checks.models import Draft, Due, Round
+from museum import clock
+from museum.people.actor import Actor
+
+#: how far ahead a person is told
+AHEAD = timedelta(days=7)
+
+
+@dataclass(frozen=True, slots=True)
+class RoundToWalk:
+    """An open round with how much of it is left."""
+
+    id: UUID
+    name: str
+    due_by: date
+    stops: int
+    left: int
+
+
+@dataclass(frozen=True, slots=True)
+class Todo:
+    """One person's day. `overdue` and `soon` count objects, for those who plan rounds."""
+
+    rounds: Sequence[RoundToWalk]
+    drafts: Sequence[Draft]
+    overdue: int
+    soon: int
+    urgent: int
+
+    @property
+    def empty(self) -> bool:
+        """Whether there is nothing to say."""
+        return not (self.rounds or self.drafts or self.overdue or self.soon or self.urgent)
+
+
+def todo_of(actor: Actor) -> Todo:
+    """What this person should know of today; four queries at most."""
+    plans = actor.may("round.make")
+    counts = due_counts() if plans else {"overdue": 0, "soon": 0, "urgent": 0}
+    return Todo(
+        rounds=rounds_of(actor.person, every=plans),
+        drafts=list(Draft.objects.filter(person_id=actor.person).select_related("object__card").order_by("-saved_at")[:10]),
+        **counts,
+    )
+
+
+def rounds_of(person: UUID | None, *, every: bool) -> list[RoundToWalk]:
+    """The open rounds that a person walks; those who make rounds see all."""
+    rounds = Round.objects.filter(closed_at=None)
+    if not every:
+        rounds = rounds.filter(walkers=person)
+    rows = rounds.annotate(
+        all_stops=Count("stops", distinct=True),
+        open_stops=Count("stops", filter=Q(stops__done_by=None, stops__left_out=""), distinct=True),
+    ).order_by("due_by", "name")
+    return [RoundToWalk(row.id, row.name, row.due_by, row.all_stops, row.open_stops) for row in rows if row.open_stops]
+
+
+def due_counts() -> dict[str, int]:
+    """Objects overdue, due within the week, and of urgency 3."""
+    today = clock.today()
+    rows = Due.objects.filter(on__lte=today + AHEAD)
+    return rows.aggregate(
+        overdue=Count("object", filter=Q(on__lt=today), distinct=True),
+        soon=Count("object", filter=Q(on__gte=today), distinct=True),
+        urgent=Count("object", filter=Q(urgency=3), distinct=True),
+    )
