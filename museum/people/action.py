@@ -17,7 +17,7 @@ from dataclasses import asdict, is_dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from enum import Enum
-from typing import Any, Concatenate, ParamSpec, Protocol, TypeVar, cast
+from typing import Any, Concatenate, Final, ParamSpec, Protocol, TypeVar, cast
 from uuid import UUID
 
 from django.apps import apps
@@ -36,7 +36,7 @@ from museum.people.models import Person
 P = ParamSpec("P")
 T = TypeVar("T", covariant=True)
 
-__all__ = ["Act", "Personal", "action", "claim_version"]
+__all__ = ["ACTIONS", "Act", "Personal", "action", "claim_version"]
 
 
 class Act:
@@ -88,6 +88,10 @@ class ActionFunction(Protocol[P, T]):
     def __call__(self, by: Actor | Act, /, *args: P.args, **kwargs: P.kwargs) -> T: ...
 
 
+#: every action of the program by its name
+ACTIONS: Final[dict[str, "ActionFunction[..., Any]"]] = {}
+
+
 def action(name: str, *, may: str) -> Callable[[Callable[Concatenate[Act, P], T]], ActionFunction[P, T]]:
     """Makes an action of a function whose first parameter is its act. `may` is a row of the permission table."""
 
@@ -102,6 +106,7 @@ def action(name: str, *, may: str) -> Callable[[Callable[Concatenate[Act, P], T]
 
         function = cast(ActionFunction[P, T], call)
         function.action_name, function.permission = name, may
+        ACTIONS[name] = function
         return function
 
     return frame
@@ -183,6 +188,3 @@ def _last_author(row: models.Model) -> str:
     last = history.Change.objects.filter(subject=history.subject_of(row)).order_by("-n").values_list("who", flat=True).first()
     person = Person.objects.filter(pk=last).values_list("name", flat=True).first() if last else None
     return person or "?"
-
-
-
