@@ -173,15 +173,18 @@ R = TypeVar("R", bound=history.Record)
 def claim_version(rows: "models.QuerySet[R]", pk: UUID, version: int, mine: Mapping[str, Any]) -> R:
     """The record, locked, if it is still at `version`; else VersionConflict with both versions field by field.
 
-    `mine` is what the person typed, field to value; a field on which both agree is no conflict.
+    `mine` is what the person typed, field to value; a field on which both agree is no conflict and not in the error.
     """
     row = rows.select_for_update().get(pk=pk)
     if row.version == version:
         return row
-    theirs = {name: getattr(row, name) for name in mine}
+    apart = [name for name in mine if plain(getattr(row, name)) != plain(mine[name])]
+    if not apart:
+        return row
     raise VersionConflict(
-        who=_last_author(row), theirs=plain(theirs), mine=plain(dict(mine)), version=row.version, subject=history.subject_of(row)
-    )
+        who=_last_author(row), theirs={name: plain(getattr(row, name)) for name in apart},
+        mine={name: plain(mine[name]) for name in apart}, version=row.version, subject=history.subject_of(row),
+    )  # fmt: skip
 
 
 def _last_author(row: models.Model) -> str:

@@ -1,0 +1,36 @@
+"""Every change of state in this part, as others call it."""
+
+from museum.people.actions.account import change_own_account, change_password, set_pin
+from museum.people.actions.people import (
+    add_person,
+    change_person,
+    end_role,
+    first_act,
+    give_password,
+    give_role,
+    mark_back,
+    mark_left,
+)
+from museum.people.actions.second_factor import enrol_second_factor, take_second_factor
+from museum.people.actions.society import change_society, choose
+from museum.people.actions.tablet import end_tablet, share_tablet
+
+__all__ = [
+    "add_person",
+    "change_own_account",
+    "change_password",
+    "change_person",
+    "change_society",
+    "choose",
+    "end_role",
+    "end_tablet",
+    "enrol_second_factor",
+    "first_act",
+    "give_password",
+    "give_role",
+    "mark_back",
+    "mark_left",
+    "set_pin",
+    "share_tablet",
+    "take_second_factor",
+]
