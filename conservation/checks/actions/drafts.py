@@ -1,43 +1,58 @@
-"""One person's unfinished check, saved at every change."""
+"""One person's unfinished check, saved at every touch.
 
-from collections.abc import Mapping
+Not acts: a draft is no record of the collection, nobody else sees it, and it is cleared when the check
+is recorded.
+"""
+
+from collections.abc import Callable
 from typing import Any
 from uuid import UUID
 
+from django.db import transaction
+
 from collection.objects.models import Object
+from conservation.checks import drafting
 from conservation.checks.models import ConditionCheck, Draft
 from museum import clock
-from museum.errors import Invalid, NotFound, VersionConflict
+from museum.errors import Invalid, NotFound
+from museum.ids import uuid7
 from museum.people.actor import Actor
 
-#: a draft larger than this is no check
-MOST_BYTES = 400_000
+#: a draft with more than this is no check of one object
+MOST_SEEN = 300
 
 
-def save_draft(actor: Actor, object_id: UUID, *, sort: str, content: Mapping[str, Any], version: int) -> Draft:
-    """Keeps what a person has entered so far; nobody else sees it and no fact comes of it.
-
-    Not an act: a draft is no record of the collection and is cleared when the check is recorded.
-    `version` is that of the draft the device last saw (0 for none); where another device of the same
-    person saved since, VersionConflict carries both, and the device merges zone by zone.
-    """
+def draft_of(actor: Actor, object_id: UUID, *, sort: str, stop: UUID | None = None) -> Draft:
+    """The person's draft for this object, begun now if there is none. Raises NotFound, Forbidden."""
     actor.demand("check.record")
     if sort not in ConditionCheck.Sort.values:
         raise Invalid(field="sort")
     if not Object.objects.visible_to(actor).filter(pk=object_id).exists():
         raise NotFound()
-    fresh, made = Draft.objects.get_or_create(
-        person_id=actor.person, object_id=object_id, defaults={"sort": sort, "content": dict(content)}
+    content = drafting.begin(str(uuid7()), clock.now().isoformat())
+    draft, _made = Draft.objects.get_or_create(
+        person_id=actor.person, object_id=object_id, defaults={"sort": sort, "content": content, "round_stop_id": stop}
     )
-    if made:
-        return fresh
-    moved = Draft.objects.filter(pk=fresh.pk, version=version).update(
-        sort=sort, content=dict(content), version=version + 1, saved_at=clock.now()
-    )
-    if not moved:
-        raise VersionConflict(who=actor.name, theirs=fresh.content, mine=dict(content), version=fresh.version)
-    fresh.refresh_from_db()
-    return fresh
+    if draft.sort != sort:
+        Draft.objects.filter(pk=draft.pk).update(sort=sort)
+        draft.sort = sort
+    return draft
+
+
+def touch(actor: Actor, object_id: UUID, change: Callable[[dict[str, Any]], dict[str, Any]]) -> Draft:
+    """Applies one operation of `drafting` to the draft, under its lock. Raises NotFound when there is none."""
+    actor.demand("check.record")
+    with transaction.atomic():
+        draft = Draft.objects.select_for_update().filter(person_id=actor.person, object_id=object_id).first()
+        if draft is None:
+            raise NotFound()
+        draft.content = change(draft.content)
+        if len(draft.content["seen"]) > MOST_SEEN:
+            raise Invalid(field="seen")
+        draft.version += 1
+        draft.saved_at = clock.now()
+        draft.save(update_fields=["content", "version", "saved_at"])
+    return draft
 
 
 def drop_draft(actor: Actor, object_id: UUID) -> None:

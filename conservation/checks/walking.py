@@ -1,0 +1,72 @@
+"""What the walk round an object shows: its zones with their answers, the one at hand, what stood there last time."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from collection.objects.models import Object
+from collection.objects.queries import Zone, zones_of
+from conservation.checks.models import Draft, Observation
+from conservation.checks.queries import standing_observations
+from conservation.checks.vocabulary import Offer, offer_terms
+
+#: fields of an observation that a later one takes over
+KEPT = ("term", "material", "percent", "severity", "activity", "size_mm", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneRow:
+    """One zone in the list beside the drawing."""
+
+    zone: Zone
+    key: str
+    answer: str
+    seen: Sequence[tuple[str, Mapping[str, Any]]]
+    last: Sequence[Observation]
+
+
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """The whole walk: every zone in order, and which is at hand."""
+
+    rows: Sequence[ZoneRow]
+    at: ZoneRow
+    following: ZoneRow | None
+
+    @property
+    def answered(self) -> int:
+        """How many zones have an answer."""
+        return sum(1 for row in self.rows if row.answer)
+
+
+def walk_of(thing: Object, draft: Draft, at: str | None) -> Walk:
+    """The walk with the zone `at` at hand, else the first unanswered one."""
+    rows = _rows(thing, draft.content)
+    here = next((row for row in rows if row.key == at), None) or _first_open(rows) or rows[0]
+    return Walk(rows, here, _first_open([*rows[rows.index(here) + 1 :], *rows[: rows.index(here)]]))
+
+
+def offer_for(row: ZoneRow) -> Offer:
+    """The words that fit the materials of the zone come first."""
+    return offer_terms(row.zone.materials)
+
+
+def _rows(thing: Object, content: Mapping[str, Any]) -> list[ZoneRow]:
+    stood = standing_observations(thing.pk)
+    answers, seen = content.get("zones", {}), content.get("seen", {})
+    rows = []
+    for zone in zones_of(thing):
+        key = f"{zone.component_id}/{zone.code}"
+        mine = [(name, fields) for name, fields in seen.items() if fields["zone"] == key]
+        rows.append(ZoneRow(zone, key, answers.get(key, ""), mine, stood.get(key, [])))
+    return rows
+
+
+def _first_open(rows: Sequence[ZoneRow]) -> ZoneRow | None:
+    return next((row for row in rows if not row.answer), None)
+
+
+def fields_of(last: Observation) -> dict[str, Any]:
+    """What a later observation of the same finding takes over, as a draft holds it."""
+    values = {name: getattr(last, name) for name in KEPT}
+    return {"finding": str(last.finding_id)} | {name: str(value) for name, value in values.items() if value not in (None, "")}
