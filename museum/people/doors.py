@@ -23,7 +23,7 @@ from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
 from django.urls import reverse
-from django.utils.http import urlencode, url_has_allowed_host_and_scheme
+from django.utils.http import url_has_allowed_host_and_scheme, urlencode
 from rest_framework.permissions import BasePermission
 
 from museum.errors import SecondFactorWanted, SignedOut
@@ -43,6 +43,16 @@ def actor_of(request: HttpRequest) -> Actor:
 def signed_in(view: View[P]) -> View[P]:
     """Lets in whoever is signed in."""
     return _door(view, None)
+
+
+def password_given(view: View[P]) -> View[P]:
+    """Lets in whoever is signed in, also before the second factor is shown."""
+
+    @wraps(view)
+    def door(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+        return to_sign_in(request) if actor_of(request).person is None else view(request, *args, **kwargs)
+
+    return door
 
 
 def needs(permission: str) -> Callable[[View[P]], View[P]]:

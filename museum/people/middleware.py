@@ -9,7 +9,9 @@ from django.contrib.auth import logout
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils import translation
+from django.utils.http import urlencode
 from django_otp import user_has_device
 
 from museum.people import session
@@ -45,7 +47,8 @@ class SignedIn:
         # Under /api/ the doors answer; a program has no use for a page.
         if not actor.unproved or where in BEFORE_SECOND_FACTOR or request.path.startswith("/api/"):
             return None
-        return redirect("people:second_factor" if user_has_device(request.user) else "people:enrol")
+        page = reverse("people:second_factor" if user_has_device(request.user) else "people:enrol")
+        return redirect(f"{page}?{urlencode({'next': request.get_full_path()})}" if request.method == "GET" else page)
 
 
 def _person(request: HttpRequest) -> Person | None:

@@ -5,7 +5,7 @@ from django.utils.translation import gettext_lazy as _
 
 from museum.errors import Invalid
 from museum.people.action import Act, action
-from museum.people.actions.common import changed, found, set_password
+from museum.people.actions.common import changed, found, language_of, set_password
 from museum.people.models import Person
 from museum.people.secret import Secret
 
@@ -36,4 +36,4 @@ def set_pin(act: Act, *, pin: Secret) -> Person:
 def change_own_account(act: Act, *, version: int, language: str, mail_reminders: bool) -> Person:
     """One's own language, and whether reminders come by mail."""
     person = found(act.actor.person)
-    return changed(act, person.pk, version, {"language": language, "mail_reminders": mail_reminders}, what="account.changed")
+    return changed(act, person.pk, version, {"language": language_of(language), "mail_reminders": mail_reminders}, what="account.changed")

@@ -3,6 +3,7 @@
 from typing import Any, Final, TypeVar
 from uuid import UUID
 
+from django.conf import settings
 from django.contrib.auth.hashers import make_password
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
@@ -47,6 +48,13 @@ def email_of(text: str, *, but: UUID | None = None) -> str:
     if Person.objects.filter(email__iexact=text).exclude(pk=but).exists():
         raise Invalid(_("Somebody with this e-mail is here already. Two people cannot share one."), field="email")
     return text
+
+
+def language_of(code: str) -> str:
+    """A language that the program speaks."""
+    if code not in dict(settings.LANGUAGES):
+        raise Invalid(_("The program does not speak '%(given)s'."), field="language", given=code)
+    return code
 
 
 def hashed(password: Secret, person: Person, field: str) -> str:

@@ -10,7 +10,7 @@ from museum import clock
 from museum.errors import Invalid
 from museum.history.record import lock
 from museum.people.action import Act, Personal, action
-from museum.people.actions.common import PEOPLE_LOCK, changed, email_of, filled, found, hashed, set_password
+from museum.people.actions.common import PEOPLE_LOCK, changed, email_of, filled, found, hashed, language_of, set_password
 from museum.people.models import Person, RoleFact, Society
 from museum.people.permissions import ROLE_WORDS, Role
 from museum.people.secret import Secret
@@ -22,7 +22,7 @@ def first_act(act: Act, *, name: str, email: str, password: Secret, society: str
     lock(PEOPLE_LOCK)
     if Person.objects.exists():
         raise Invalid(_("Somebody is here already. An administrator adds further people on the page 'People'."))
-    house = Society.objects.create(id=Society.KEY, name=filled(society, "society"), language=language)
+    house = Society.objects.create(id=Society.KEY, name=filled(society, "society"), language=language_of(language))
     act.wrote("society.made", house, after={"name": house.name, "language": language})
     person = _new_person(act, name, email, language, password)
     for role in (Role.ADMINISTRATOR, Role.REGISTRAR):
@@ -98,7 +98,7 @@ def _role(name: str) -> Role:
 
 
 def _new_person(act: Act, name: str, email: str, language: str, password: Secret) -> Person:
-    person = Person(name=filled(name, "name"), email=email_of(email), language=language)
+    person = Person(name=filled(name, "name"), email=email_of(email), language=language_of(language))
     person.password = hashed(password, person, "password")
     person.save(force_insert=True)
     after = {"name": Personal(person.name), "email": Personal(person.email), "language": language}

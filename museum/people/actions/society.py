@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 
 from museum.errors import Invalid
 from museum.people.action import Act, action, claim_version
-from museum.people.actions.common import filled, written
+from museum.people.actions.common import filled, language_of, written
 from museum.people.models import Society
 
 
@@ -33,7 +33,7 @@ def change_society(
         raise Invalid(_("A currency has three letters, as in EUR or GBP."), field="currency")
     mine: dict[str, Any] = {
         "name": filled(name, "name"), "short_name": short_name.strip(), "address": address.strip(), "email": email.strip(),
-        "language": language, "currency": currency.upper(), "opening_days": days,
+        "language": language_of(language), "currency": currency.upper(), "opening_days": days,
     }  # fmt: skip
     house = claim_version(Society.objects.all(), UUID(Society.KEY), version, mine)
     return written(act, house, mine, "society.changed")

@@ -1,0 +1,76 @@
+"""One's own account."""
+
+from typing import cast
+
+from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+
+from museum.people import actions, session
+from museum.people.doors import actor_of, needs
+from museum.people.forms import AccountForm, Entry, PasswordForm, SetPinForm, ThemeForm
+from museum.people.models import Person
+from museum.people.permissions import ROLE_WORDS, SECOND_FACTOR_ROLES
+from museum.people.secret import Secret
+
+
+@needs("account.own")
+def account(request: HttpRequest) -> HttpResponse:
+    """Language, reminders, light or dark, PIN and password: a form each, so that one mistake keeps the others."""
+    person = cast(Person, request.user)
+    forms: dict[str, Entry] = {
+        "settings": AccountForm(
+            initial={"version": person.version, "language": person.language, "mail_reminders": person.mail_reminders}
+        ),
+        "theme": ThemeForm(initial={"theme": request.COOKIES.get("theme", "")}),
+        "pin": SetPinForm(),
+        "password": PasswordForm(),
+    }
+    which = request.POST.get("form", "")
+    if request.method == "POST" and which in forms:
+        form = forms[which] = type(forms[which])(request.POST)
+        if form.is_valid() and (response := _CHANGES[which](request, form)) is not None:
+            return response
+    roles = person.roles()
+    context = {
+        "forms": forms, "person": person, "roles": [ROLE_WORDS[role] for role in sorted(roles)],
+        "on_tablet": session.tablet_session(request), "second_factor": bool(roles & SECOND_FACTOR_ROLES),
+    }  # fmt: skip
+    return render(request, "people/account.html", context)
+
+
+def _settings(request: HttpRequest, form: Entry) -> HttpResponse | None:
+    if form.carry_out(lambda: actions.change_own_account(actor_of(request), **form.cleaned_data)) is None:
+        return None
+    return _saved(request)
+
+
+def _theme(request: HttpRequest, form: Entry) -> HttpResponse:
+    response = redirect("people:account")
+    response.set_cookie("theme", form.cleaned_data["theme"], max_age=session.A_YEAR, samesite="Lax")
+    return response
+
+
+def _pin(request: HttpRequest, form: Entry) -> HttpResponse | None:
+    if form.carry_out(lambda: actions.set_pin(actor_of(request), pin=Secret(form.cleaned_data["pin"]))) is None:
+        return None
+    return _saved(request)
+
+
+def _password(request: HttpRequest, form: Entry) -> HttpResponse | None:
+    old, new = Secret(form.cleaned_data["old"]), Secret(form.cleaned_data["new"])
+    person = form.carry_out(lambda: actions.change_password(actor_of(request), old=old, new=new))
+    if person is None:
+        return None
+    update_session_auth_hash(request, person)
+    return _saved(request)
+
+
+def _saved(request: HttpRequest) -> HttpResponse:
+    messages.success(request, _("Saved."))
+    return redirect("people:account")
+
+
+_CHANGES = {"settings": _settings, "theme": _theme, "pin": _pin, "password": _password}
