@@ -1,0 +1,7 @@
+from django.apps import AppConfig
+
+
+class RulesConfig(AppConfig):
+    name = "conservation.rules"
+    label = "rules"
+    verbose_name = "Rules"
