@@ -136,6 +136,10 @@ AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_CALLABLE = "museum.people.views.locked_out"
 AXES_VERBOSE = False
+# The key under which Django passes the address on; and what a failed try must not leave readable in a table.
+AXES_USERNAME_FORM_FIELD = "username"
+AXES_SENSITIVE_PARAMETERS = ["email", "pin", "code", "old", "new"]
+AXES_DISABLE_ACCESS_LOG = True
 TABLET_SESSION_SECONDS = 15 * 60
 
 LANGUAGE_CODE = "en"

@@ -39,7 +39,7 @@ def filled(text: str, field: str) -> str:
 
 def email_of(text: str, *, but: UUID | None = None) -> str:
     """A usable address that nobody else here has."""
-    text = text.strip()
+    text = text.strip().lower()
     try:
         validate_email(text)
     except ValidationError:

@@ -30,7 +30,7 @@ def who(request: HttpRequest) -> HttpResponse:
     chosen = _chosen(people, request.POST.get("person") or request.GET.get("person") or "")
     form = PinForm(request.POST or None, initial={"person": chosen and chosen.id})
     if request.method == "POST" and form.is_valid() and chosen is not None:
-        person = authenticate(request, username=chosen.email.lower(), pin=form.cleaned_data["pin"])
+        person = authenticate(request, username=chosen.email, pin=form.cleaned_data["pin"])
         if isinstance(person, Person):
             session.begin(request, person)
             return redirect(back)
@@ -70,7 +70,7 @@ def _end_here(request: HttpRequest, here: Tablet) -> HttpResponse:
     form = EndTabletForm(request.POST or None)
     whole = Actor.of(person, device=session.device_of(request))
     if request.method == "POST" and form.is_valid():
-        if authenticate(request, username=person.email.lower(), password=form.cleaned_data["password"]) != person:
+        if authenticate(request, username=person.email, password=form.cleaned_data["password"]) != person:
             form.add_error("password", _("This is not your password."))
         elif not whole.may("tablet.share"):
             raise Forbidden(_("A curator or an administrator can end this."))

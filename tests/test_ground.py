@@ -1,0 +1,81 @@
+"""The ground under all parts: keys, settings from the environment, the clock."""
+
+import time
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from django.core.exceptions import ImproperlyConfigured
+
+from museum import clock, env
+from museum.ids import uuid7
+
+
+def test_keys_say_their_version_and_their_millisecond() -> None:
+    """RFC 9562, 5.7."""
+    before = time.time_ns() // 1_000_000
+    key = uuid7()
+    after = time.time_ns() // 1_000_000
+    assert (key.version, key.variant) == (7, "specified in RFC 4122")
+    assert before <= key.int >> 80 <= after
+
+
+def test_keys_sort_by_the_time_they_were_made() -> None:
+    keys = []
+    for _ in range(5):
+        keys.append(uuid7())
+        time.sleep(0.002)
+    assert keys == sorted(keys)
+
+
+def test_keys_are_not_made_twice() -> None:
+    assert len({uuid7() for _ in range(10_000)}) == 10_000
+
+
+def test_a_value_comes_from_the_environment_or_from_a_file(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    (tmp_path / "secret").write_text("from a file\n")
+    monkeypatch.setenv("THING_FILE", str(tmp_path / "secret"))
+    assert env.text("THING") == "from a file"
+    monkeypatch.setenv("THING", "direct")
+    assert env.text("THING") == "direct"
+
+
+def test_a_missing_value_is_named() -> None:
+    with pytest.raises(ImproperlyConfigured, match="NOT_THERE is not set"):
+        env.text("NOT_THERE")
+
+
+@pytest.mark.parametrize(("said", "meant"), [("1", True), ("Yes", True), ("on", True), ("0", False), ("false", False), ("", False)])
+def test_flags(monkeypatch: pytest.MonkeyPatch, said: str, meant: bool) -> None:
+    monkeypatch.setenv("FLAG", said)
+    assert env.flag("FLAG") is meant
+
+
+def test_what_is_no_flag_or_number_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("THING", "perhaps")
+    with pytest.raises(ImproperlyConfigured, match="perhaps"):
+        env.flag("THING")
+    with pytest.raises(ImproperlyConfigured, match="perhaps"):
+        env.number("THING", 1)
+
+
+def test_lists_and_numbers(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("THING", " a, b ,,c")
+    assert env.words("THING") == ["a", "b", "c"]
+    monkeypatch.setenv("THING", "-5")
+    assert env.number("THING", 1) == -5
+
+
+def test_the_address_of_a_database() -> None:
+    found = env.database("postgresql://house:p%40ss@/burgonet?host=/run/short&sslmode=disable")
+    assert (found["NAME"], found["USER"], found["PASSWORD"], found["HOST"]) == ("burgonet", "house", "p@ss", "/run/short")
+    assert found["OPTIONS"] == {"sslmode": "disable"}
+    assert env.database("postgres://u:p@db.example.org:5433/x")["PORT"] == "5433"
+    with pytest.raises(ImproperlyConfigured, match="PostgreSQL"):
+        env.database("sqlite:///x")
+
+
+def test_a_day_begins_at_the_society_s_midnight(settings: object) -> None:
+    with clock.at(datetime(2026, 7, 1, 23, 30, tzinfo=UTC)):
+        assert clock.today().isoformat() == "2026-07-02", "summer time in London"
+    assert clock.now() > datetime(2026, 7, 1, tzinfo=UTC)
