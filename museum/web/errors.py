@@ -1,8 +1,8 @@
 """The one place where an error becomes something to read: a page for people, problem+json (RFC 9457) for programs."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from http import HTTPStatus
-from typing import Any, Final
+from typing import Any, Final, cast
 
 from django.core.exceptions import PermissionDenied
 from django.core.serializers.json import DjangoJSONEncoder
@@ -61,7 +61,8 @@ def answer(request: HttpRequest, exc: DomainError) -> HttpResponse:
     if for_api(request):
         return problem(exc)
     if isinstance(exc, NotFound):
-        return get_resolver().resolve_error_handler(404)(request, exception=Http404())
+        page = cast(Callable[..., HttpResponse], get_resolver().resolve_error_handler(404))
+        return page(request, exception=Http404())
     context = {"sentence": exc.sentence, "status": exc.status, "code": exc.code, "data": exc.data}
     return render(request, "web/error.html", context, status=exc.status)
 
@@ -83,7 +84,9 @@ def _known(exc: Exception) -> DomainError | None:
         case api.NotAuthenticated() | api.AuthenticationFailed():
             return SignedOut()
         case PermissionDenied() | api.PermissionDenied():
-            return Forbidden(_("Your role does not allow this, or this page has been open too long: load it again and repeat."))
+            return Forbidden(
+                _("Your role does not allow this, or this page has been open too long: load it again and repeat.")
+            )
         case api.ValidationError():
             return _invalid(exc)
         case api.APIException():
