@@ -45,7 +45,9 @@ def test_a_missing_value_is_named() -> None:
         env.text("NOT_THERE")
 
 
-@pytest.mark.parametrize(("said", "meant"), [("1", True), ("Yes", True), ("on", True), ("0", False), ("false", False), ("", False)])
+@pytest.mark.parametrize(
+    ("said", "meant"), [("1", True), ("Yes", True), ("on", True), ("0", False), ("false", False), ("", False)]
+)
 def test_flags(monkeypatch: pytest.MonkeyPatch, said: str, meant: bool) -> None:
     monkeypatch.setenv("FLAG", said)
     assert env.flag("FLAG") is meant
@@ -68,7 +70,12 @@ def test_lists_and_numbers(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_the_address_of_a_database() -> None:
     found = env.database("postgresql://house:p%40ss@/burgonet?host=/run/short&sslmode=disable")
-    assert (found["NAME"], found["USER"], found["PASSWORD"], found["HOST"]) == ("burgonet", "house", "p@ss", "/run/short")
+    assert (found["NAME"], found["USER"], found["PASSWORD"], found["HOST"]) == (
+        "burgonet",
+        "house",
+        "p@ss",
+        "/run/short",
+    )
     assert found["OPTIONS"] == {"sslmode": "disable"}
     assert env.database("postgres://u:p@db.example.org:5433/x")["PORT"] == "5433"
     with pytest.raises(ImproperlyConfigured, match="PostgreSQL"):

@@ -13,7 +13,7 @@ its answer. Everything is one transaction; `act.afterwards(...)` runs once it is
 
 import functools
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import asdict, is_dataclass
+from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from enum import Enum
@@ -24,7 +24,7 @@ from django.apps import apps
 from django.db import models, transaction
 
 from museum import clock
-from museum.errors import SameKeyOtherContent, VersionConflict
+from museum.errors import NotFound, SameKeyOtherContent, VersionConflict
 from museum.history import models as history
 from museum.history import record
 from museum.history.chain import digest
@@ -34,7 +34,7 @@ from museum.people.actor import Actor
 from museum.people.models import Person
 
 P = ParamSpec("P")
-T = TypeVar("T", covariant=True)
+T_co = TypeVar("T_co", covariant=True)
 
 __all__ = ["ACTIONS", "Act", "Personal", "action", "claim_version"]
 
@@ -79,32 +79,32 @@ class Act:
         row.save(force_insert=True)
 
 
-class ActionFunction(Protocol[P, T]):
+class ActionFunction(Protocol[P, T_co]):
     """An action as its callers see it: by an actor from a door, by an act from another action."""
 
     action_name: str
     permission: str
 
-    def __call__(self, by: Actor | Act, /, *args: P.args, **kwargs: P.kwargs) -> T: ...
+    def __call__(self, by: Actor | Act, /, *args: P.args, **kwargs: P.kwargs) -> T_co: ...
 
 
 #: every action of the program by its name
 ACTIONS: Final[dict[str, "ActionFunction[..., Any]"]] = {}
 
 
-def action(name: str, *, may: str) -> Callable[[Callable[Concatenate[Act, P], T]], ActionFunction[P, T]]:
+def action(name: str, *, may: str) -> Callable[[Callable[Concatenate[Act, P], T_co]], ActionFunction[P, T_co]]:
     """Makes an action of a function whose first parameter is its act. `may` is a row of the permission table."""
 
-    def frame(body: Callable[Concatenate[Act, P], T]) -> ActionFunction[P, T]:
+    def frame(body: Callable[Concatenate[Act, P], T_co]) -> ActionFunction[P, T_co]:
         @functools.wraps(body)
-        def call(by: Actor | Act, /, *args: P.args, **kwargs: P.kwargs) -> T:
+        def call(by: Actor | Act, /, *args: P.args, **kwargs: P.kwargs) -> T_co:
             if isinstance(by, Act):
                 by.actor.demand(may)
                 return body(by, *args, **kwargs)
             by.demand(may)
-            return _perform(Act(by, name), body, args, kwargs)
+            return cast(T_co, _perform(Act(by, name), body, args, kwargs))
 
-        function = cast(ActionFunction[P, T], call)
+        function = cast(ActionFunction[P, T_co], call)
         function.action_name, function.permission = name, may
         ACTIONS[name] = function
         return function
@@ -153,17 +153,23 @@ def plain(value: Any) -> Any:
         return plain(value.value)
     if isinstance(value, models.Model):
         return str(value.pk)
+    if isinstance(value, (UUID, Decimal, float, date, datetime)):
+        return str(value)
+    return _plain_whole(value)
+
+
+def _plain_whole(value: Any) -> Any:
+    """The same of what is made of parts."""
     if (code := getattr(value, "sha256", None)) is not None:
         return {"sha256": str(code)}
     if is_dataclass(value) and not isinstance(value, type):
-        return plain(asdict(value))
+        return {part.name: plain(getattr(value, part.name)) for part in fields(value)}
     if isinstance(value, Mapping):
         return {str(key): plain(item) for key, item in value.items()}
-    if isinstance(value, (list, tuple, set, frozenset)):
-        items = [plain(item) for item in value]
-        return sorted(items, key=str) if isinstance(value, (set, frozenset)) else items
-    if isinstance(value, (UUID, Decimal, float, date, datetime)):
-        return str(value)
+    if isinstance(value, (set, frozenset)):
+        return sorted((plain(item) for item in value), key=str)
+    if isinstance(value, (list, tuple)):
+        return [plain(item) for item in value]
     raise TypeError(f"{type(value).__name__} cannot be part of an action's content")
 
 
@@ -175,7 +181,9 @@ def claim_version(rows: "models.QuerySet[R]", pk: UUID, version: int, mine: Mapp
 
     `mine` is what the person typed, field to value; a field on which both agree is no conflict and not in the error.
     """
-    row = rows.select_for_update().get(pk=pk)
+    row = rows.select_for_update().filter(pk=pk).first()
+    if row is None:
+        raise NotFound
     if row.version == version:
         return row
     apart = [name for name in mine if plain(getattr(row, name)) != plain(mine[name])]
@@ -188,6 +196,11 @@ def claim_version(rows: "models.QuerySet[R]", pk: UUID, version: int, mine: Mapp
 
 
 def _last_author(row: models.Model) -> str:
-    last = history.Change.objects.filter(subject=history.subject_of(row)).order_by("-n").values_list("who", flat=True).first()
+    last = (
+        history.Change.objects.filter(subject=history.subject_of(row))
+        .order_by("-n")
+        .values_list("who", flat=True)
+        .first()
+    )
     person = Person.objects.filter(pk=last).values_list("name", flat=True).first() if last else None
     return person or "?"

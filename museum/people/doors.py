@@ -81,19 +81,17 @@ def _admit(actor: Actor, permission: str | None) -> None:
         raise SecondFactorWanted
 
 
-class Needs(BasePermission):
-    """`needs` for views of the REST framework; without a permission, `signed_in`."""
-
-    def __init__(self, permission: str | None = None) -> None:
-        self.permission = permission
-
-    def __call__(self) -> "Needs":
-        """The framework calls what it finds in `permission_classes`."""
-        return self
+class _Needs(BasePermission):
+    permission: str | None = None
 
     def has_permission(self, request: Any, view: Any) -> bool:
         _admit(request.actor, self.permission)
         return True
+
+
+def Needs(permission: str | None = None) -> type[BasePermission]:  # the framework wants a class there
+    """`needs` for views of the REST framework; without a permission, `signed_in`."""
+    return type("Needs", (_Needs,), {"permission": permission})
 
 
 def to_sign_in(request: HttpRequest) -> HttpResponse:

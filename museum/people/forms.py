@@ -1,14 +1,15 @@
 """What people type about themselves and each other."""
 
 from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from django import forms
 from django.conf import settings
+from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
 from museum.errors import Invalid, VersionConflict
-from museum.people.models import Person, RoleFact, Society
+from museum.people.models import RoleFact, Society
 from museum.people.permissions import ROLE_WORDS
 
 T = TypeVar("T")
@@ -51,8 +52,9 @@ class Entry(forms.Form):
     def _show_both(self, error: VersionConflict) -> None:
         """What was typed stays; sent again, it is meant knowing what the other wrote."""
         self.conflict = error
-        self.data = self.data.copy()
-        self.data["version"] = str(error.data["version"])
+        data = cast(QueryDict, self.data).copy()
+        data["version"] = str(error.data["version"])
+        self.data = data
         self.add_error(None, error.sentence)
 
 
@@ -81,7 +83,9 @@ class PinForm(Entry):
 
 class CodeForm(Entry):
     code = forms.CharField(
-        label=_("Code"), max_length=20, widget=forms.TextInput(attrs={"autocomplete": "one-time-code", "inputmode": "text"})
+        label=_("Code"),
+        max_length=20,
+        widget=forms.TextInput(attrs={"autocomplete": "one-time-code", "inputmode": "text"}),
     )
 
     def clean_code(self) -> str:
@@ -109,7 +113,11 @@ class SetPinForm(Entry):
 
 class PasswordForm(Entry):
     old = Secretly(label=_("Present password"), complete="current-password")
-    new = Secretly(label=_("New password"), complete="new-password", help_text=_("At least 10 characters; a short sentence is best."))
+    new = Secretly(
+        label=_("New password"),
+        complete="new-password",
+        help_text=_("At least 10 characters; a short sentence is best."),
+    )
 
 
 class PersonForm(Entry):
@@ -122,7 +130,9 @@ class AddPersonForm(Entry):
     name = forms.CharField(label=_("Name"))
     email = forms.CharField(label=_("E-mail"), widget=forms.EmailInput)
     language = forms.ChoiceField(label=_("Language"), choices=settings.LANGUAGES)
-    roles = forms.MultipleChoiceField(label=_("Roles"), choices=ROLES, required=False, widget=forms.CheckboxSelectMultiple)
+    roles = forms.MultipleChoiceField(
+        label=_("Roles"), choices=ROLES, required=False, widget=forms.CheckboxSelectMultiple
+    )
     kind = forms.ChoiceField(
         label=_("A reader reads for"), choices=KINDS, required=False, help_text=_("Only for the role reader.")
     )
@@ -134,7 +144,10 @@ class GiveRoleForm(Entry):
         label=_("A reader reads for"), choices=KINDS, required=False, help_text=_("Only for the role reader.")
     )
     until = forms.DateField(
-        label=_("Until"), required=False, help_text=_("The last day; empty: until it is ended."), widget=forms.DateInput(attrs={"type": "date"})
+        label=_("Until"),
+        required=False,
+        help_text=_("The last day; empty: until it is ended."),
+        widget=forms.DateInput(attrs={"type": "date"}),
     )
 
 
@@ -157,14 +170,16 @@ class LeftForm(BackForm):
 class SocietyForm(Entry):
     version = forms.IntegerField(widget=forms.HiddenInput)
     name = forms.CharField(label=_("Name"))
-    short_name = forms.CharField(label=_("Short name"), required=False, help_text=_("For labels and the top of each page."))
+    short_name = forms.CharField(
+        label=_("Short name"), required=False, help_text=_("For labels and the top of each page.")
+    )
     address = forms.CharField(label=_("Address"), required=False, widget=forms.Textarea(attrs={"rows": 3}))
     email = forms.EmailField(label=_("E-mail for questions"), required=False)
     language = forms.ChoiceField(label=_("Language of papers"), choices=settings.LANGUAGES)
     currency = forms.CharField(label=_("Currency"), max_length=3, help_text=_("Three letters: EUR, GBP."))
     opening_days = forms.TypedMultipleChoiceField(
         label=_("Days on which somebody is here"), choices=WEEKDAYS, coerce=int, required=False,
-        widget=forms.CheckboxSelectMultiple, help_text=_("Work that falls due is brought forward to such a day. None ticked: every day."),
+        widget=forms.CheckboxSelectMultiple, help_text=_("Work is planned for these days. None ticked: every day."),
     )  # fmt: skip
 
     @classmethod

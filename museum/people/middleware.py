@@ -20,7 +20,9 @@ from museum.people.models import Person
 from museum.people.permissions import SECOND_FACTOR_ROLES
 
 #: addresses that somebody reaches before the second factor is shown
-BEFORE_SECOND_FACTOR: Final = frozenset({"people:second_factor", "people:enrol", "people:enrol_picture", "people:sign_out"})
+BEFORE_SECOND_FACTOR: Final = frozenset(
+    {"people:second_factor", "people:enrol", "people:enrol_picture", "people:sign_out"}
+)
 
 
 class SignedIn:
@@ -53,12 +55,12 @@ class SignedIn:
 
 def _person(request: HttpRequest) -> Person | None:
     user = request.user
-    if not isinstance(user, Person) and not user.is_authenticated:
+    if not isinstance(user, Person):
         return None
     if session.tablet_session(request) and not session.still_here(request):
         logout(request)
         return None
-    return user  # type: ignore[return-value]
+    return user
 
 
 def _actor(request: HttpRequest, person: Person | None) -> Actor:
@@ -66,6 +68,6 @@ def _actor(request: HttpRequest, person: Person | None) -> Actor:
         return NOBODY
     tablet = session.tablet_session(request)
     actor = Actor.of(person, tablet=tablet, device=session.device_of(request))
-    if settings.SECOND_FACTOR and actor.roles & SECOND_FACTOR_ROLES and not person.is_verified():
+    if settings.SECOND_FACTOR and actor.roles & SECOND_FACTOR_ROLES and getattr(person, "otp_device", None) is None:
         return replace(actor, unproved=True)
     return actor

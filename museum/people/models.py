@@ -48,9 +48,7 @@ class Person(Record, AbstractBaseUser):
     class Meta:
         verbose_name = _("person")
         verbose_name_plural = _("people")
-        constraints = [
-            models.UniqueConstraint(Lower("email"), name="person_email_once", violation_error_message=_("Somebody with this e-mail is here already."))
-        ]  # fmt: skip
+        constraints = [models.UniqueConstraint(Lower("email"), name="person_email_once")]
 
     def __str__(self) -> str:
         return self.name
@@ -62,10 +60,11 @@ class Person(Record, AbstractBaseUser):
 
     def roles(self) -> frozenset[Role]:
         """The roles held today: per role the latest fact counts."""
-        rows: Iterable[dict[str, Any]] | None = getattr(self, "role_rows", None)
-        if rows is None:
-            rows = RoleFact.objects.filter(person=self).order_by("recorded_at", "id").values("role", "given", "until")
-        return in_force(rows)
+        if (rows := getattr(self, "role_rows", None)) is not None:
+            return in_force(rows)
+        return in_force(
+            RoleFact.objects.filter(person=self).order_by("recorded_at", "id").values("role", "given", "until")
+        )
 
 
 def in_force(rows: Iterable[Mapping[str, Any]]) -> frozenset[Role]:
@@ -73,7 +72,9 @@ def in_force(rows: Iterable[Mapping[str, Any]]) -> frozenset[Role]:
     latest = {row["role"]: row for row in rows}
     today = clock.today().isoformat()
     return frozenset(
-        Role(name) for name, row in latest.items() if row["given"] and (row["until"] is None or str(row["until"]) >= today)
+        Role(name)
+        for name, row in latest.items()
+        if row["given"] and (row["until"] is None or str(row["until"]) >= today)
     )
 
 
@@ -122,11 +123,15 @@ class Society(Record):
     email = models.EmailField(_("e-mail for questions"), blank=True)
     language = models.CharField(_("language"), max_length=10, default="en")
     currency = models.CharField(_("currency"), max_length=3, default="EUR")
-    opening_days = models.JSONField(_("opening days"), default=list, help_text="ISO weekday numbers, 1 = Monday; empty = every day")
+    opening_days = models.JSONField(
+        _("opening days"), default=list, help_text="ISO weekday numbers, 1 = Monday; empty = every day"
+    )
     settings = models.JSONField(default=dict, help_text="further choices by name")
 
     class Meta:
-        constraints = [models.CheckConstraint(condition=models.Q(id="00000000-0000-7000-8000-000000000001"), name="one_society")]
+        constraints = [
+            models.CheckConstraint(condition=models.Q(id="00000000-0000-7000-8000-000000000001"), name="one_society")
+        ]
 
     def __str__(self) -> str:
         return self.name

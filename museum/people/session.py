@@ -49,7 +49,7 @@ def make_tablet(response: HttpResponseBase, tablet: Tablet) -> None:
 
 def unmake_tablet(response: HttpResponseBase) -> None:
     """Takes the mark off."""
-    response.delete_cookie(TABLET_COOKIE)  # type: ignore[attr-defined]
+    response.delete_cookie(TABLET_COOKIE)
 
 
 def begin(request: HttpRequest, person: Person) -> None:
@@ -84,6 +84,6 @@ def _by_hand(request: HttpRequest) -> bool:
 
 
 def _set(response: HttpResponseBase, name: str, value: str) -> None:
-    response.set_signed_cookie(  # type: ignore[attr-defined]
+    response.set_signed_cookie(
         name, value, max_age=A_YEAR, httponly=True, samesite="Lax", secure=settings.SESSION_COOKIE_SECURE
     )

@@ -76,22 +76,21 @@ def problem_json(exc: Exception, context: Mapping[str, Any]) -> Response | None:
 
 
 def _known(exc: Exception) -> DomainError | None:
+    known: DomainError | None = None
     match exc:
         case DomainError():
-            return exc
+            known = exc
         case Http404() | api.NotFound():
-            return NotFound()
+            known = NotFound()
         case api.NotAuthenticated() | api.AuthenticationFailed():
-            return SignedOut()
+            known = SignedOut()
         case PermissionDenied() | api.PermissionDenied():
-            return Forbidden(
-                _("Your role does not allow this, or this page has been open too long: load it again and repeat.")
-            )
+            known = Forbidden(_("This page was open too long, or your role does not allow it. Load the page again."))
         case api.ValidationError():
-            return _invalid(exc)
+            known = _invalid(exc)
         case api.APIException():
-            return ApiRefusal(exc)
-    return None
+            known = ApiRefusal(exc)
+    return known
 
 
 def _invalid(exc: api.ValidationError) -> Invalid:

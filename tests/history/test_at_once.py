@@ -62,7 +62,9 @@ def test_one_key_sent_twice_at_once_is_stored_once(administrator: Person, volunt
 
 def test_of_two_edits_the_second_is_told(administrator: Person, society: Society) -> None:
     actor = Actor.of(administrator)
-    answers = at_once(*[lambda name=name: actions.change_society(actor, version=1, name=name) for name in ("One", "Two")])
+    answers = at_once(
+        *[lambda name=name: actions.change_society(actor, version=1, name=name) for name in ("One", "Two")]
+    )
     lost = [answer for answer in answers if isinstance(answer, VersionConflict)]
     assert len(lost) == 1
     assert Society.load().name == lost[0].data["theirs"]["name"]
@@ -83,6 +85,7 @@ def test_two_administrators_cannot_end_each_other(administrator: Person, curator
     actions.give_role(Actor.of(administrator), curator.id, "administrator")
     one, other = Actor.of(administrator), Actor.of(curator)
     answers = at_once(
-        lambda: actions.end_role(one, curator.id, "administrator"), lambda: actions.end_role(other, administrator.id, "administrator")
+        lambda: actions.end_role(one, curator.id, "administrator"),
+        lambda: actions.end_role(other, administrator.id, "administrator"),
     )
     assert sum(isinstance(answer, Invalid) for answer in answers) == 1

@@ -46,7 +46,15 @@ def test_every_permission_is_held_by_somebody() -> None:
 
 def test_the_administrator_sees_no_content_by_role() -> None:
     """collections.md 9: 'no content by role, only if also given another'."""
-    seen = {"catalogue.see", "catalogue.see_all", "place.see_building", "place.see_exact", "value.see", "contact.see", "check.record"}
+    seen = {
+        "catalogue.see",
+        "catalogue.see_all",
+        "place.see_building",
+        "place.see_exact",
+        "value.see",
+        "contact.see",
+        "check.record",
+    }
     assert not any(Role.ADMINISTRATOR in PERMISSIONS[name] for name in seen)
 
 
@@ -58,7 +66,9 @@ def test_an_entry_says_who_when_what_before_and_after(administrator: Person, vol
     assert (given.what, given.who, given.role) == ("role.given", administrator.id, "administrator")
     assert given.after == {"role": "curator", "kind": "", "until": None}
     assert (ended.before, ended.reason, ended.act.device) == ({"role": "curator"}, "moved away", "workroom")
-    assert list(About.objects.filter(kind="person", key=volunteer.id).order_by("change_id").values_list("change_id", flat=True)) == [
+    assert list(
+        About.objects.filter(kind="person", key=volunteer.id).order_by("change_id").values_list("change_id", flat=True)
+    ) == [
         given.n,
         ended.n,
     ]
@@ -101,7 +111,11 @@ def test_a_refused_action_writes_nothing(administrator: Person, volunteer: Perso
     acts = Act.objects.count()
     with pytest.raises(Invalid):
         actions.add_person(
-            Actor.of(administrator), name="New", email=volunteer.email, password=Secret("the boots are on the left"), roles=["curator"]
+            Actor.of(administrator),
+            name="New",
+            email=volunteer.email,
+            password=Secret("the boots are on the left"),
+            roles=["curator"],
         )
     assert (Act.objects.count(), Change.objects.count()) == (acts, 0)
     assert Person.objects.filter(name="New").count() == 0
@@ -163,7 +177,9 @@ def test_two_who_wrote_the_same_do_not_differ(administrator: Person, society: So
 
 
 def test_a_personal_text_is_outside_the_chain_and_can_be_erased(administrator: Person) -> None:
-    person = actions.add_person(Actor.of(administrator), name="Ansel Pike", email="ansel@example.org", password=Secret("a rope and a bucket"))
+    person = actions.add_person(
+        Actor.of(administrator), name="Ansel Pike", email="ansel@example.org", password=Secret("a rope and a bucket")
+    )
     change = Change.objects.get(what="person.added")
     assert "Ansel" not in chain.canonical_json(change.entry())
     text = PersonalText.objects.get(change=change, text="Ansel Pike")

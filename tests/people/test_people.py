@@ -24,7 +24,9 @@ GOOD = Secret("a rope and a bucket")
 
 
 def test_the_first_act_is_by_nobody_and_only_once(db: None) -> None:
-    oda = actions.first_act(PROGRAM, name="Oda", email="oda@example.org", password=GOOD, society="Tallowick", language="de")
+    oda = actions.first_act(
+        PROGRAM, name="Oda", email="oda@example.org", password=GOOD, society="Tallowick", language="de"
+    )
     assert oda.roles() == {Role.ADMINISTRATOR, Role.REGISTRAR}
     assert (Society.load().name, Society.load().language) == ("Tallowick", "de")
     assert set(Change.objects.values_list("who", flat=True)) == {None}
@@ -53,7 +55,12 @@ def test_the_console_lets_an_administrator_in_again(administrator: Person, clien
 
 def test_somebody_new_has_their_roles(administrator: Person) -> None:
     person = actions.add_person(
-        Actor.of(administrator), name="  Ansel   Pike ", email=" ansel@example.org ", password=GOOD, roles=["reader", "volunteer"], kind="insurer"
+        Actor.of(administrator),
+        name="  Ansel   Pike ",
+        email=" ansel@example.org ",
+        password=GOOD,
+        roles=["reader", "volunteer"],
+        kind="insurer",
     )
     assert (person.name, person.email) == ("Ansel Pike", "ansel@example.org")
     assert person.roles() == {Role.READER, Role.VOLUNTEER}
@@ -155,10 +162,16 @@ def test_the_society_s_further_choices(administrator: Person, society: Society) 
     assert Society.load().choice("reminders.hour", 6) == 7
     actions.choose(actor, "reminders.hour", None)
     assert Society.load().choice("reminders.hour", 6) == 6
-    assert [change.after for change in Change.objects.order_by("n")] == [{"reminders.hour": 7}, {"reminders.hour": None}]
+    assert [change.after for change in Change.objects.order_by("n")] == [
+        {"reminders.hour": 7},
+        {"reminders.hour": None},
+    ]
 
 
-@pytest.mark.parametrize(("wrong", "field"), [({"currency": "EURO"}, "currency"), ({"opening_days": [0]}, "opening_days"), ({"name": ""}, "name")])
+@pytest.mark.parametrize(
+    ("wrong", "field"),
+    [({"currency": "EURO"}, "currency"), ({"opening_days": [0]}, "opening_days"), ({"name": ""}, "name")],
+)
 def test_settings_that_cannot_be(administrator: Person, society: Society, wrong: dict[str, object], field: str) -> None:
     with pytest.raises(Invalid) as told:
         actions.change_society(Actor.of(administrator), **{"version": 1, "name": "x"} | wrong)  # type: ignore[arg-type]
@@ -167,7 +180,8 @@ def test_settings_that_cannot_be(administrator: Person, society: Society, wrong:
 
 def test_adding_by_page_shows_the_password_once(as_person: Browser, administrator: Person, client: Client) -> None:
     page = as_person(administrator).post(
-        "/people/add/", {"name": "Ansel", "email": "ansel@example.org", "language": "fr", "roles": ["volunteer", "curator"]}
+        "/people/add/",
+        {"name": "Ansel", "email": "ansel@example.org", "language": "fr", "roles": ["volunteer", "curator"]},
     )
     assert page["Cache-Control"] == "no-store"
     answer = client.post("/sign-in/", {"email": "ansel@example.org", "password": page.context["password"]})
@@ -176,7 +190,11 @@ def test_adding_by_page_shows_the_password_once(as_person: Browser, administrato
 
 
 def test_a_refused_page_keeps_what_was_typed(as_person: Browser, administrator: Person) -> None:
-    page = as_person(administrator).post("/people/add/", {"name": "Ansel", "email": administrator.email, "language": "fr"}).content.decode()
+    page = (
+        as_person(administrator)
+        .post("/people/add/", {"name": "Ansel", "email": administrator.email, "language": "fr"})
+        .content.decode()
+    )
     assert "Somebody with this e-mail is here already" in page
     assert 'value="Ansel"' in page
 
@@ -204,7 +222,9 @@ def test_the_last_administrator_reads_why_not(as_person: Browser, administrator:
     assert "is the only administrator" in page.content.decode()
 
 
-def test_the_second_to_save_sees_both_and_can_save_then(as_person: Browser, administrator: Person, society: Society) -> None:
+def test_the_second_to_save_sees_both_and_can_save_then(
+    as_person: Browser, administrator: Person, society: Society
+) -> None:
     client = as_person(administrator)
     sent = {"version": "1", "language": "en", "currency": "GBP"}
     assert client.get("/society/").context["form"]["name"].value() == society.name
@@ -221,7 +241,9 @@ def test_the_second_to_save_sees_both_and_can_save_then(as_person: Browser, admi
 
 def test_opening_days_come_back_ticked(as_person: Browser, administrator: Person, society: Society) -> None:
     client = as_person(administrator)
-    client.post("/society/", {"version": "1", "name": "x", "language": "en", "currency": "eur", "opening_days": ["6", "2"]})
+    client.post(
+        "/society/", {"version": "1", "name": "x", "language": "en", "currency": "eur", "opening_days": ["6", "2"]}
+    )
     assert (Society.load().opening_days, Society.load().currency) == ([2, 6], "EUR")
     assert client.get("/society/").content.decode().count("checked") == 2
 

@@ -36,4 +36,10 @@ def set_pin(act: Act, *, pin: Secret) -> Person:
 def change_own_account(act: Act, *, version: int, language: str, mail_reminders: bool) -> Person:
     """One's own language, and whether reminders come by mail."""
     person = found(act.actor.person)
-    return changed(act, person.pk, version, {"language": language_of(language), "mail_reminders": mail_reminders}, what="account.changed")
+    return changed(
+        act,
+        person.pk,
+        version,
+        {"language": language_of(language), "mail_reminders": mail_reminders},
+        what="account.changed",
+    )

@@ -25,7 +25,7 @@ R = TypeVar("R", bound=Record)
 
 def found(person_id: UUID | None) -> Person:
     """The person, locked."""
-    person = Person.objects.select_for_update().filter(pk=person_id).first()
+    person = Person.objects.select_for_update().filter(pk=person_id).first() if person_id is not None else None
     if person is None:
         raise NotFound
     return person
@@ -43,9 +43,12 @@ def email_of(text: str, *, but: UUID | None = None) -> str:
     try:
         validate_email(text)
     except ValidationError:
-        raise Invalid(_("'%(given)s' is no e-mail address. One looks like name@example.org."), field="email", given=text) from None
+        raise Invalid(
+            _("'%(given)s' is no e-mail address. One looks like name@example.org."), field="email", given=text
+        ) from None
     lock(PEOPLE_LOCK)
-    if Person.objects.filter(email__iexact=text).exclude(pk=but).exists():
+    holder = Person.objects.filter(email__iexact=text).first()
+    if holder is not None and holder.pk != but:
         raise Invalid(_("Somebody with this e-mail is here already. Two people cannot share one."), field="email")
     return text
 

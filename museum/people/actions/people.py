@@ -10,7 +10,16 @@ from museum import clock
 from museum.errors import Invalid
 from museum.history.record import lock
 from museum.people.action import Act, Personal, action
-from museum.people.actions.common import PEOPLE_LOCK, changed, email_of, filled, found, hashed, language_of, set_password
+from museum.people.actions.common import (
+    PEOPLE_LOCK,
+    changed,
+    email_of,
+    filled,
+    found,
+    hashed,
+    language_of,
+    set_password,
+)
 from museum.people.models import Person, RoleFact, Society
 from museum.people.permissions import ROLE_WORDS, Role
 from museum.people.secret import Secret
@@ -32,7 +41,14 @@ def first_act(act: Act, *, name: str, email: str, password: Secret, society: str
 
 @action("people.add_person", may="people.manage")
 def add_person(
-    act: Act, *, name: str, email: str, password: Secret, language: str = "en", roles: Iterable[str] = (), kind: str = ""
+    act: Act,
+    *,
+    name: str,
+    email: str,
+    password: Secret,
+    language: str = "en",
+    roles: Iterable[str] = (),
+    kind: str = "",
 ) -> Person:
     """Somebody new, with a first password and their roles. `kind` says on whose behalf a reader reads."""
     person = _new_person(act, name, email, language, password)
@@ -94,7 +110,9 @@ def _role(name: str) -> Role:
         return Role(name)
     except ValueError:
         roles = ", ".join(Role)
-        raise Invalid(_("'%(given)s' is no role. The roles are: %(roles)s."), field="role", given=name, roles=roles) from None
+        raise Invalid(
+            _("'%(given)s' is no role. The roles are: %(roles)s."), field="role", given=name, roles=roles
+        ) from None
 
 
 def _new_person(act: Act, name: str, email: str, language: str, password: Secret) -> Person:
@@ -108,11 +126,19 @@ def _new_person(act: Act, name: str, email: str, language: str, password: Secret
 
 def _give(act: Act, person: Person, role: Role, *, kind: str = "", until: date | None = None) -> RoleFact:
     if role is Role.READER and kind not in RoleFact.Reader:
-        raise Invalid(_("Say on whose behalf this person reads: trustee, insurer, auditor, borrower or conservator."), field="kind")
+        raise Invalid(
+            _("Say on whose behalf this person reads: trustee, insurer, auditor, borrower or conservator."),
+            field="kind",
+        )
     if until is not None and until < clock.today():
         raise Invalid(_("This day has passed. Until when does the role hold?"), field="until")
     fact = RoleFact.objects.create(
-        act_id=act.id, person=person, role=role.value, kind=kind if role is Role.READER else "", until=until, recorded_at=act.now
+        act_id=act.id,
+        person=person,
+        role=role.value,
+        kind=kind if role is Role.READER else "",
+        until=until,
+        recorded_at=act.now,
     )
     act.wrote("role.given", person, after={"role": role, "kind": fact.kind, "until": until}, about=[person])
     return fact
@@ -123,6 +149,6 @@ def _demand_another_administrator(but: Person) -> None:
     others = Person.objects.with_roles().exclude(pk=but.pk)
     if not any(person.is_active and Role.ADMINISTRATOR in person.roles() for person in others):
         raise Invalid(
-            _("%(name)s is the only %(role)s. Give somebody else that role first; else nobody could add people any more."),
+            _("%(name)s is the only %(role)s. Give somebody else that role first, so that people can still be added."),
             name=but.name, role=ROLE_WORDS[Role.ADMINISTRATOR],
         )  # fmt: skip

@@ -32,8 +32,8 @@ def change_society(
     if not (len(currency) == 3 and currency.isascii() and currency.isalpha()):
         raise Invalid(_("A currency has three letters, as in EUR or GBP."), field="currency")
     mine: dict[str, Any] = {
-        "name": filled(name, "name"), "short_name": short_name.strip(), "address": address.strip(), "email": email.strip(),
-        "language": language_of(language), "currency": currency.upper(), "opening_days": days,
+        "name": filled(name, "name"), "short_name": short_name.strip(), "address": address.strip(),
+        "email": email.strip(), "language": language_of(language), "currency": currency.upper(), "opening_days": days,
     }  # fmt: skip
     house = claim_version(Society.objects.all(), UUID(Society.KEY), version, mine)
     return written(act, house, mine, "society.changed")

@@ -14,7 +14,16 @@ from museum.errors import NotFound
 from museum.people import actions
 from museum.people.action import ActionFunction
 from museum.people.doors import actor_of, needs
-from museum.people.forms import AddPersonForm, BackForm, EndRoleForm, Entry, GiveRoleForm, LeftForm, PersonForm, ReasonForm
+from museum.people.forms import (
+    AddPersonForm,
+    BackForm,
+    EndRoleForm,
+    Entry,
+    GiveRoleForm,
+    LeftForm,
+    PersonForm,
+    ReasonForm,
+)
 from museum.people.models import Person, RoleFact
 from museum.people.passwords import new_password
 from museum.people.permissions import ROLE_WORDS
@@ -35,7 +44,9 @@ def add_person(request: HttpRequest) -> HttpResponse:
     form = AddPersonForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         password = new_password()
-        added = form.carry_out(lambda: actions.add_person(actor_of(request), password=Secret(password), **form.cleaned_data))
+        added = form.carry_out(
+            lambda: actions.add_person(actor_of(request), password=Secret(password), **form.cleaned_data)
+        )
         if added is not None:
             return _show_password(request, added, password)
     return render(request, "people/add_person.html", {"form": form})

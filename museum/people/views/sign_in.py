@@ -29,7 +29,9 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         if isinstance(person, Person):
             session.begin(request, person)
             return redirect(back)
-        form.add_error(None, _("This e-mail and this password do not go together here. Try again, or ask your administrator."))
+        form.add_error(
+            None, _("This e-mail and this password do not go together here. Try again, or ask your administrator.")
+        )
     elif request.method == "GET" and actor_of(request).person is not None:
         return redirect(back)
     context = {"form": form, "next": back, "society": Society.load(), "tablet": session.tablet_of(request)}
@@ -38,7 +40,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
 
 @require_POST
 def sign_out(request: HttpRequest) -> HttpResponse:
-    """Ends the session and clears kept pages. What waits on the device to be sent stays there: it belongs to its author."""
+    """Ends the session and clears kept pages. What waits on the device to be sent is its author's and stays."""
     page = "people:who" if session.tablet_of(request) else "people:sign_in"
     logout(request)
     response = redirect(page)

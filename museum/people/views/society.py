@@ -15,8 +15,11 @@ from museum.people.models import Society
 def society(request: HttpRequest) -> HttpResponse:
     """Name, address, language, currency, opening days."""
     form = SocietyForm(request.POST) if request.method == "POST" else SocietyForm.of(Society.load())
-    if request.method == "POST" and form.is_valid():
-        if form.carry_out(lambda: actions.change_society(actor_of(request), **form.cleaned_data)) is not None:
-            messages.success(request, _("Saved."))
-            return redirect("people:society")
+    if request.method == "POST" and form.is_valid() and _change(request, form):
+        messages.success(request, _("Saved."))
+        return redirect("people:society")
     return render(request, "people/society.html", {"form": form})
+
+
+def _change(request: HttpRequest, form: SocietyForm) -> Society | None:
+    return form.carry_out(lambda: actions.change_society(actor_of(request), **form.cleaned_data))

@@ -46,13 +46,13 @@ def tablet(request: HttpRequest) -> HttpResponse:
         return _end_here(request, here)
     actor_of(request).demand("tablet.share")
     form = TabletForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        if (made := form.carry_out(lambda: actions.share_tablet(actor_of(request), name=form.cleaned_data["name"]))) is not None:
-            logout(request)
-            response = redirect("people:who")
-            session.make_tablet(response, made)
-            return response
-    return render(request, "people/tablet.html", {"form": form, "tablets": Tablet.objects.filter(ended_on=None).order_by("name")})
+    if request.method == "POST" and form.is_valid() and (made := _share(request, form)) is not None:
+        logout(request)
+        response = redirect("people:who")
+        session.make_tablet(response, made)
+        return response
+    tablets = Tablet.objects.filter(ended_on=None).order_by("name")
+    return render(request, "people/tablet.html", {"form": form, "tablets": tablets})
 
 
 @needs("tablet.share")
@@ -62,6 +62,10 @@ def end_tablet(request: HttpRequest, tablet_id: UUID) -> HttpResponse:
         actions.end_tablet(actor_of(request), tablet_id, reason=request.POST.get("reason", ""))
         messages.success(request, _("It is shared no more."))
     return redirect("people:tablet")
+
+
+def _share(request: HttpRequest, form: TabletForm) -> Tablet | None:
+    return form.carry_out(lambda: actions.share_tablet(actor_of(request), name=form.cleaned_data["name"]))
 
 
 def _end_here(request: HttpRequest, here: Tablet) -> HttpResponse:

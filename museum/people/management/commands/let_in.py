@@ -10,11 +10,11 @@ from museum.people.secret import Secret
 
 
 class Command(BaseCommand):
-    help = "For an administrator who cannot sign in: a new password, printed once; with --second-factor they enrol a phone anew."
+    help = "For an administrator who cannot sign in: prints a new password once."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("email")
-        parser.add_argument("--second-factor", action="store_true")
+        parser.add_argument("--second-factor", action="store_true", help="they enrol a phone anew")
 
     def handle(self, *args: Any, **options: Any) -> None:
         person = Person.objects.filter(email__iexact=options["email"]).first()
