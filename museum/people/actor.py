@@ -13,8 +13,8 @@ class Actor:
     """The acting person as an action sees them.
 
     `key` makes a call repeatable: the same key with the same content is carried out once.
-    `sender` is who sent what `person` wrote, where the two differ. Who is `unproved` has yet to show the
-    second factor and may do nothing.
+    `tablet` says that they are on a browser which others use too. `sender` is who sent what `person` wrote,
+    where the two differ. Who is `unproved` has yet to show the second factor and may do nothing.
     """
 
     person: UUID | None
@@ -25,12 +25,13 @@ class Actor:
     sender: UUID | None = None
     program: bool = False
     unproved: bool = False
+    tablet: bool = False
 
     @classmethod
     def of(cls, person: Person, *, tablet: bool = False, device: str = "") -> "Actor":
         """The actor a person is; on a shared tablet a volunteer's and a curator's rights, no more."""
         roles = person.roles()
-        return cls(person.id, person.name, roles & TABLET_ROLES if tablet else roles, device=device)
+        return cls(person.id, person.name, roles & TABLET_ROLES if tablet else roles, device=device, tablet=tablet)
 
     def keyed(self, key: UUID | None) -> "Actor":
         """The same actor, calling under an idempotency key."""

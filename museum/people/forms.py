@@ -31,6 +31,10 @@ class Entry(forms.Form):
 
     conflict: VersionConflict | None = None
 
+    def __init__(self, *args: Any, **options: Any) -> None:
+        # Several of these stand on one page, and an id may be there once.
+        super().__init__(*args, **{"auto_id": f"{type(self).__name__.lower()}_%s"} | options)
+
     def carry_out(self, act: Callable[[], T]) -> T | None:
         """What the action answers, or None when the form is to be shown again."""
         try:
@@ -69,6 +73,11 @@ class Secretly(forms.CharField):
 def pin_field(label: Any, **options: Any) -> Secretly:
     """Digits on a phone's number pad."""
     return Secretly(label=label, complete="off", attrs={"inputmode": "numeric"}, max_length=8, **options)
+
+
+def day_input() -> forms.DateInput:
+    """A browser's own input for a day, which takes ISO dates whatever the language."""
+    return forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
 
 
 class SignInForm(Entry):
@@ -147,7 +156,7 @@ class GiveRoleForm(Entry):
         label=_("Until"),
         required=False,
         help_text=_("The last day; empty: until it is ended."),
-        widget=forms.DateInput(attrs={"type": "date"}),
+        widget=day_input(),
     )
 
 
@@ -164,7 +173,7 @@ class BackForm(ReasonForm):
 
 
 class LeftForm(BackForm):
-    on = forms.DateField(label=_("From"), widget=forms.DateInput(attrs={"type": "date"}))
+    on = forms.DateField(label=_("From"), widget=day_input())
 
 
 class SocietyForm(Entry):

@@ -1,5 +1,6 @@
 """The administrator's acts, and what each page keeps when something is refused."""
 
+import re
 from collections.abc import Callable
 from datetime import timedelta
 from io import StringIO
@@ -259,3 +260,26 @@ def test_the_own_account_keeps_each_form_apart(as_person: Browser, volunteer: Pe
     assert client.post("/account/", {"form": "theme", "theme": "dark"}).cookies["theme"].value == "dark"
     assert client.post("/account/", {"form": "theme", "theme": "'><script>"}).status_code == 200
     assert client.post("/account/", {"form": "unknown"}).status_code == 200
+
+
+@pytest.mark.parametrize(("who", "open_ways"), [("volunteer", 0), ("curator", 1), ("administrator", 3)])
+def test_the_account_leads_only_where_one_may_go(
+    request: pytest.FixtureRequest, as_person: Browser, who: str, open_ways: int
+) -> None:
+    page = as_person(request.getfixturevalue(who)).get("/account/").content.decode()
+    assert sum(f'href="{way}"' in page for way in ("/people/", "/society/", "/tablet/")) == open_ways
+
+
+def test_no_id_stands_twice_on_a_page(as_person: Browser, administrator: Person, volunteer: Person) -> None:
+    client = as_person(administrator)
+    for address in ("/account/", f"/people/{volunteer.id}/"):
+        ids = re.findall(r'\bid="([^"]+)"', client.get(address).content.decode())
+        assert len(ids) == len(set(ids)), address
+
+
+def test_days_are_filled_in_as_the_browser_wants_them(
+    as_person: Browser, administrator: Person, volunteer: Person
+) -> None:
+    actions.change_own_account(Actor.of(administrator), version=1, language="de", mail_reminders=True)
+    page = as_person(administrator).get(f"/people/{volunteer.id}/").content.decode()
+    assert f'value="{clock.today().isoformat()}"' in page

@@ -64,7 +64,9 @@ def test_another_browser_lists_nobody(client: Client, marit: Person) -> None:
 def test_a_tap_and_a_pin_change_the_person(tablet: Client, marit: Person) -> None:
     assert tap(tablet, marit, next="/account/")["Location"] == "/account/"
     assert me(tablet)["name"] == "Marit"
-    assert "Marit" in tablet.get("/account/").content.decode()
+    page = tablet.get("/account/").content.decode()
+    assert "Marit" in page
+    assert 'class="mast-who" href="/who/"' in page, "one tap to change person, from every page"
     assert tablet.get("/who/").status_code == 200
     assert tap(tablet, marit, "0000").status_code == 200
     assert me(tablet)["name"] == "Marit", "a wrong PIN changes nobody"
@@ -159,6 +161,12 @@ def test_not_everybody_may_share_a_browser(request: pytest.FixtureRequest, as_pe
     client = as_person(request.getfixturevalue(who))
     assert client.post("/tablet/", {"name": "mine"}).status_code == 403
     assert not Tablet.objects.exists()
+
+
+def test_a_pin_replaces_no_second_factor(tablet: Client, marit: Person, administrator: Person) -> None:
+    actions.give_role(Actor.of(administrator), marit.id, "registrar")
+    tap(tablet, marit)
+    assert tablet.get("/second-factor/enrol/").status_code == 403
 
 
 def test_leavers_are_not_listed(tablet: Client, marit: Person, administrator: Person) -> None:

@@ -1,6 +1,6 @@
 """One's own account."""
 
-from typing import cast
+from typing import Any, cast
 
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
 from museum.people import actions, session
+from museum.people.actor import Actor
 from museum.people.doors import actor_of, needs
 from museum.people.forms import AccountForm, Entry, PasswordForm, SetPinForm, ThemeForm
 from museum.people.models import Person
@@ -33,12 +34,20 @@ def account(request: HttpRequest) -> HttpResponse:
         form = forms[which] = type(forms[which])(request.POST)
         if form.is_valid() and (response := _CHANGES[which](request, form)) is not None:
             return response
+    return render(request, "people/account.html", _shown(actor_of(request), person) | {"forms": forms})
+
+
+def _shown(actor: Actor, person: Person) -> dict[str, Any]:
+    """Who this is, and the ways on that are open to them."""
     roles = person.roles()
-    context = {
-        "forms": forms, "person": person, "roles": [ROLE_WORDS[role] for role in sorted(roles)],
-        "on_tablet": session.tablet_session(request), "second_factor": bool(roles & SECOND_FACTOR_ROLES),
-    }  # fmt: skip
-    return render(request, "people/account.html", context)
+    return {
+        "person": person,
+        "roles": [ROLE_WORDS[role] for role in sorted(roles)],
+        "second_factor": bool(roles & SECOND_FACTOR_ROLES) and not actor.tablet,
+        "people_open": actor.may("people.manage"),
+        "society_open": actor.may("settings.change"),
+        "tablet_open": actor.may("tablet.share") or actor.tablet,
+    }
 
 
 def _settings(request: HttpRequest, form: Entry) -> HttpResponse | None:
