@@ -12,6 +12,7 @@ from collection.objects.numbers import CANONICAL_SQL
 from museum import clock
 from museum.history.models import Act, Fact, FactLine, Record, Word
 from museum.papers.models import StoredFile
+from museum.people.actor import Actor
 from museum.people.models import Person
 
 
@@ -55,6 +56,17 @@ class Field(Word):
         return self.code
 
 
+class ObjectQuerySet(models.QuerySet["Object"]):
+    """Who may see which objects stands here and nowhere else."""
+
+    def visible_to(self, actor: Actor) -> "ObjectQuerySet":
+        """All that is not withdrawn for those who care for it; what is public for readers; nothing for others."""
+        here = self.filter(withdrawn="")
+        if actor.may("catalogue.see_all"):
+            return here
+        return here.filter(public=True) if actor.may("catalogue.see") else self.none()
+
+
 class Object(Record):
     """A thing in care, whole. Its main component exists from birth."""
 
@@ -64,6 +76,8 @@ class Object(Record):
     public = models.BooleanField(default=False)
     created_on = models.DateField(default=clock.today, help_text="day it came into care, as far as known here")
     withdrawn = models.TextField(blank=True, help_text="why this record was taken back, e.g. an undone import")
+
+    objects = ObjectQuerySet.as_manager()
 
     def __str__(self) -> str:
         return str(self.pk)

@@ -1,0 +1,149 @@
+"""Questions about objects that pages, actions and papers ask."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TypeVar
+from uuid import UUID
+
+from django.db.models import Q, QuerySet
+from django.utils.translation import get_language
+
+from collection.objects.models import Component, Field, Hazard, MadeOf, Object, Ownership, Photograph, Shows, Statement, ZoneNote
+from collection.objects.shipped import shipped_data
+from museum.history.models import Fact
+
+F = TypeVar("F", bound=Fact)
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """A zone of an object: the pair (component, code), its local name, what it is made of."""
+
+    component_id: UUID
+    code: str
+    name: str
+    part: str
+    materials: tuple[str, ...]
+
+    @property
+    def key(self) -> str:
+        """'component/code', as checks write it."""
+        return f"{self.component_id}/{self.code}"
+
+
+def text_of(texts: Mapping[str, str]) -> str:
+    """The text in the reader's language, else in English, else any."""
+    language = (get_language() or "en")[:2]
+    return texts.get(language) or texts.get("en") or next(iter(texts.values()), "")
+
+
+def in_force(rows: "QuerySet[F]") -> "QuerySet[F]":
+    """Facts that nothing corrected, oldest first."""
+    return rows.filter(corrected_by=None, withdraws=False).order_by(*Fact.ORDER)
+
+
+def zones_of(thing: Object) -> list[Zone]:
+    """The zones of an object in the order of a check: of its kind, less those it lacks, plus those it has besides.
+
+    A part with a letter of its own takes over its zone from the main component where its name says so (a strap: CS),
+    and a liner shell has the zones of a shell. Three queries.
+    """
+    components = list(Component.objects.filter(object=thing).order_by("position", "letter"))
+    main = next(component for component in components if component.sort == Component.Sort.MAIN)
+    made_of = materials_by_zone(component.pk for component in components)
+    notes = list(in_force(ZoneNote.objects.filter(component__object=thing)))
+    names = {code: text_of(texts) for code, texts in thing.kind.zones.items()}
+    found: list[Zone] = []
+    for component in components:
+        codes = _codes(component, main, thing, notes)
+        local = names | {note.zone: note.name for note in notes if note.component_id == component.pk and note.name}
+        found += [_zone(component, code, local, made_of) for code in codes]
+    return found
+
+
+def _codes(component: Component, main: Component, thing: Object, notes: Iterable[ZoneNote]) -> list[str]:
+    """The zone codes of one component, in the order of a check."""
+    data = shipped_data()
+    codes: set[str] = set(thing.kind.zones) if component.pk == main.pk else set()
+    for note in notes:
+        if note.component_id == component.pk:
+            (codes.add if note.present else codes.discard)(note.zone)
+    order: list[str] = data["order"]
+    return sorted(codes, key=lambda code: order.index(code) if code in order else len(order))
+
+
+def _zone(component: Component, code: str, names: Mapping[str, str], made_of: Mapping[tuple[UUID, str], tuple[str, ...]]) -> Zone:
+    general: Mapping[str, str] = shipped_data()["zones"]
+    own = made_of.get((component.pk, code), ())
+    loose = made_of.get((component.pk, ""), ())
+    part = "" if component.sort == Component.Sort.MAIN else str(component)
+    return Zone(component.pk, code, names.get(code) or general.get(code, code), part, tuple(dict.fromkeys(own + loose)))
+
+
+def materials_by_zone(component_ids: Iterable[UUID]) -> dict[tuple[UUID, str], tuple[str, ...]]:
+    """(component, zone or '') to material codes in force. Without a zone a material counts in every zone of its component."""
+    found: dict[tuple[UUID, str], tuple[str, ...]] = {}
+    rows = in_force(MadeOf.objects.filter(component_id__in=list(component_ids)).select_related("material"))
+    for row in rows:
+        key = (row.component_id, row.zone)
+        found[key] = (*found.get(key, ()), row.material.code)
+    return found
+
+
+def materials_of(object_ids: Iterable[UUID]) -> dict[UUID, frozenset[str]]:
+    """Object to all its material codes."""
+    found: dict[UUID, set[str]] = {}
+    rows = MadeOf.objects.filter(component__object_id__in=list(object_ids), corrected_by=None, withdraws=False)
+    for object_id, code in rows.values_list("component__object_id", "material__code"):
+        found.setdefault(object_id, set()).add(code)
+    return {key: frozenset(codes) for key, codes in found.items()}
+
+
+def accepted(object_ids: Iterable[UUID]) -> "QuerySet[Statement]":
+    """The statements in force of these objects: accepted, not replaced, with a value."""
+    rows = Statement.objects.filter(component__object_id__in=list(object_ids), acceptance__isnull=False, acceptance__replaced_by=None)
+    return rows.exclude(value=None).select_related("field", "component", "author", "acceptance").order_by("field__position", "recorded_at")
+
+
+def proposals(thing: Object) -> "QuerySet[Statement]":
+    """What volunteers proposed and nobody decided."""
+    return (
+        Statement.objects.filter(component__object=thing, acceptance=None, withdraws=False, corrected_by=None)
+        .select_related("field", "author")
+        .order_by("recorded_at")
+    )
+
+
+def hazards_in_force(object_ids: Iterable[UUID]) -> dict[UUID, dict[str, int]]:
+    """Object to hazard code and level, by the latest fact of each; closed ones are left out."""
+    latest: dict[tuple[UUID, str], int] = {}
+    rows = Hazard.objects.filter(object_id__in=list(object_ids), corrected_by=None, withdraws=False).order_by("recorded_at", "id")
+    for row in rows:
+        latest[row.object_id, row.code] = row.level
+    found: dict[UUID, dict[str, int]] = {}
+    for (object_id, code), level in latest.items():
+        if level:
+            found.setdefault(object_id, {})[code] = level
+    return found
+
+
+def ownership_of(object_ids: Iterable[UUID]) -> dict[UUID, str]:
+    """Object to whose it is today."""
+    rows = in_force(Ownership.objects.filter(object_id__in=list(object_ids)))
+    return {row.object_id: row.whose for row in rows}
+
+
+def photographs_of(kind: str, subject: UUID) -> "QuerySet[Photograph]":
+    """The photographs that show a thing, standard views first."""
+    shown = Shows.objects.filter(kind=kind, subject=subject).values("photograph")
+    return Photograph.objects.filter(pk__in=shown, corrected_by=None, withdraws=False).order_by("-happened_on", "view", "id")
+
+
+def standing_fields() -> Sequence[Field]:
+    """The fields of the record, in order."""
+    return list(Field.objects.filter(retired=False).order_by("position"))
+
+
+def find_by_number(text: str) -> "QuerySet[Object]":
+    """Objects whose number, current or former, reads like this."""
+    return Object.objects.filter(Q(numbers__text__iexact=text.strip())).distinct()

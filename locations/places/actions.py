@@ -1,0 +1,204 @@
+"""Places and movements. What has happened is always stored; what breaks a rule comes back as a warning."""
+
+from collections.abc import Sequence
+from datetime import date, datetime
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+from django.utils.translation import gettext_lazy as _
+
+from collection.objects.models import Component, Object
+from locations.places import derived
+from locations.places.models import Movement, Place
+from locations.places.queries import objects_below, places_below
+from museum import clock
+from museum.errors import DomainError, Invalid, NotFound
+from museum.history.record import lock
+from museum.people.action import Act, action, claim_version
+
+#: which level may stand in which
+WITHIN = {"room": ("building",), "unit": ("room",), "shelf": ("unit", "room"), "box": ("shelf", "unit", "room")}
+
+
+class CodeTaken(DomainError):
+    """Two open places would have one code."""
+
+    code = "code_taken"
+    template = _("Another place has the code %(code)s. Give this one its own, since it stands on the label.")
+
+
+@action("places.make_place", may="place.set_up")
+def make_place(
+    act: Act, *, place_id: UUID, level: str, code: str, name: str, parent_id: UUID | None = None, use: str = "", mobile: bool = False,
+    closed_container: bool = False, walk: int = 0,
+) -> Place:  # fmt: skip
+    """Adds a place. A mobile one (box, crate, trolley) has no parent: it is moved to where it stands.
+
+    The administrator may do so while nothing is placed yet. Raises Invalid, CodeTaken, NotFound, Forbidden.
+    """
+    if not act.actor.may("place.edit") and Movement.objects.exists():
+        act.actor.demand("place.edit")
+    parent = _parent(parent_id, level, mobile)
+    if level not in Place.Level.values or use not in ("", *Place.Use.values):
+        raise Invalid(_("Choose what kind of place it is."), field="level")
+    if not code.strip() or not name.strip():
+        raise Invalid(_("A place needs a code, as on its label, and a name."), field="code")
+    place = Place(
+        id=place_id, parent=parent, level=level, code=code.strip(), name=name.strip(), use=use, mobile=mobile,
+        closed_container=closed_container, walk=walk,
+    )  # fmt: skip
+    try:
+        with transaction.atomic():
+            place.save(force_insert=True)
+    except IntegrityError:
+        raise CodeTaken(code=code.strip()) from None
+    act.wrote("place.made", place, after={"level": level, "code": place.code, "name": place.name, "use": use}, about=[place])
+    if not mobile:
+        derived.order_tree()
+    return place
+
+
+def _parent(parent_id: UUID | None, level: str, mobile: bool) -> Place | None:
+    if mobile or level == Place.Level.BUILDING:
+        if parent_id is not None:
+            raise Invalid(_("A building stands by itself; a box is put somewhere by moving it."), field="parent")
+        return None
+    parent = Place.objects.filter(pk=parent_id, closed_on=None).first()
+    if parent is None or parent.level not in WITHIN.get(level, ()):
+        raise Invalid(_("Choose in which place it is: a room in a building, a unit in a room, a shelf in a unit."), field="parent")
+    return parent
+
+
+@action("places.change_place", may="place.edit")
+def change_place(act: Act, place_id: UUID, *, version: int, code: str, name: str, use: str, walk: int) -> Place:
+    """Renames a place, changes its use or its turn in the walk. It never changes its parent: close it and make another."""
+    mine = {"code": code.strip(), "name": name.strip(), "use": use, "walk": walk}
+    if not Place.objects.filter(pk=place_id).exists():
+        raise NotFound()
+    place = claim_version(Place.objects.filter(closed_on=None), place_id, version, mine)
+    before = {field: getattr(place, field) for field in mine}
+    for field, value in mine.items():
+        setattr(place, field, value)
+    place.version += 1
+    try:
+        with transaction.atomic():
+            place.save(update_fields=[*mine, "version"])
+    except IntegrityError:
+        raise CodeTaken(code=code) from None
+    act.wrote("place.changed", place, before=before, after=mine, about=[place, *[("object", key) for key in objects_below(place.pk)[:900]]])
+    derived.order_tree()
+    derived.tell_cards(objects_below(place.pk))
+    return place
+
+
+@action("places.close_place", may="place.edit")
+def close_place(act: Act, place_id: UUID, *, reason: str) -> Place:
+    """Closes an empty place; it takes nothing any more. Raises Invalid while something stands there."""
+    place = Place.objects.select_for_update().filter(pk=place_id, closed_on=None).first()
+    if place is None:
+        raise NotFound()
+    if (inside := len(objects_below(place_id))) or len(places_below(place_id)) > 1:
+        raise Invalid(_("%(n)s things or places are in it. Move or close them first."), field="place", n=inside or _("some"))
+    place.closed_on, place.version = clock.day_of(act.now), place.version + 1
+    place.save(update_fields=["closed_on", "version"])
+    act.wrote("place.closed", place, reason=reason, about=[place])
+    return place
+
+
+@action("places.move_object", may="movement.record")
+def move_object(
+    act: Act, object_id: UUID, *, to: str = Movement.To.PLACE, place_id: UUID | None = None, parts: Sequence[UUID] = (), reason: str = "",
+    happened_on: date | None = None, happened_at: datetime | None = None, return_by: date | None = None,
+) -> list[str]:  # fmt: skip
+    """Records that an object went somewhere: with `parts` only those components, else all that stand by themselves.
+
+    Answers warnings; a move that has happened is stored whatever they say. Raises Invalid, NotFound.
+    """
+    thing = Object.objects.visible_to(act.actor).filter(pk=object_id).first()
+    if thing is None:
+        raise NotFound()
+    place, warnings = _destination(to, place_id)
+    rows = Component.objects.filter(object=thing, sort__in=Component.PLACED).order_by("pk")
+    moving = list(rows.filter(pk__in=list(parts)) if parts else rows)
+    if not moving:
+        raise Invalid(_("Choose at least one part that stands by itself."), field="parts")
+    lock(f"object:{object_id}")
+    for component in moving:
+        _record(act, to, place, reason, happened_on, happened_at, return_by, component=component, about=[thing, *([place] if place else [])])
+    derived.recut(components=[component.pk for component in moving])
+    derived.tell_cards([object_id])
+    return warnings
+
+
+@action("places.move_box", may="movement.record")
+def move_box(
+    act: Act, box_id: UUID, *, place_id: UUID, reason: str = "", happened_on: date | None = None, happened_at: datetime | None = None
+) -> list[str]:
+    """Records that a box went somewhere: one movement; its contents go with it and keep their own stays."""
+    box = Place.objects.filter(pk=box_id, mobile=True, closed_on=None).first()
+    if box is None:
+        raise NotFound()
+    if place_id in places_below(box_id):
+        raise Invalid(_("A box cannot stand in itself."), field="place")
+    place, warnings = _destination(Movement.To.PLACE, place_id)
+    lock(f"place:{box_id}")
+    contents = objects_below(box_id)
+    about: list[object] = [box, place, *[("object", key) for key in contents[:900]]]
+    _record(act, Movement.To.PLACE, place, reason, happened_on, happened_at, None, mobile=box, about=about)
+    derived.recut(mobiles=[box_id])
+    derived.tell_cards(contents)
+    return warnings
+
+
+@action("places.correct_move", may="movement.record")
+def correct_move(act: Act, movement_id: UUID, *, reason: str, place_id: UUID | None = None) -> Movement:
+    """Corrects a movement told wrongly: it went elsewhere (`place_id`), or it never happened."""
+    old = Movement.objects.filter(pk=movement_id, corrected_by=None, withdraws=False).first()
+    if old is None:
+        raise NotFound()
+    if not reason.strip():
+        raise Invalid(_("Say what was wrong."), field="reason")
+    place = _destination(Movement.To.PLACE, place_id)[0] if place_id else old.place
+    fact = Movement.objects.create(
+        act_id=act.id, component=old.component, mobile=old.mobile, to=Movement.To.PLACE if place_id else old.to, place=place,
+        reason=reason.strip(), by_id=act.actor.person, happened_on=old.happened_on, happened_at=old.happened_at, corrects=old,
+        withdraws=place_id is None, recorded_at=act.now,
+    )  # fmt: skip
+    touched = [old.component.object_id] if old.component else objects_below(old.mobile_id)
+    act.wrote("movement.corrected", fact, before={"place": old.place_id}, after={"place": place_id}, reason=reason, about=[("object", k) for k in touched])
+    if old.component_id:
+        derived.recut(components=[old.component_id])
+    else:
+        derived.recut(mobiles=[old.mobile_id])
+    derived.tell_cards(touched)
+    return fact
+
+
+def _destination(to: str, place_id: UUID | None) -> tuple[Place | None, list[str]]:
+    if to not in Movement.To.values:
+        raise Invalid(_("Say where it went."), field="to")
+    if to != Movement.To.PLACE:
+        return None, []
+    place = Place.objects.filter(pk=place_id).first()
+    if place is None:
+        raise Invalid(_("Choose the place from the list; a place is never made from what is typed here."), field="place")
+    warnings = []
+    if place.closed_on:
+        warnings.append(str(_("%(place)s was closed on %(day)s. The move is stored: please give it another place today.")) % {"place": place, "day": place.closed_on})
+    return place, warnings
+
+
+def _record(
+    act: Act, to: str, place: Place | None, reason: str, on: date | None, at: datetime | None, return_by: date | None, *,
+    component: Component | None = None, mobile: Place | None = None, about: Sequence[object] = (),
+) -> Movement:  # fmt: skip
+    """One movement. Without a day it is now; a day without an hour counts from the day's first instant."""
+    instant = at if at or on else act.now
+    if (instant and instant > act.now) or (on and on > clock.day_of(act.now)):
+        raise Invalid(_("This lies in the future. Record a move when it has happened."), field="happened_on")
+    move = Movement.objects.create(
+        act_id=act.id, component=component, mobile=mobile, to=to, place=place, reason=reason, by_id=act.actor.person,
+        happened_on=on or clock.day_of(instant or act.now), happened_at=instant, return_by=return_by, recorded_at=act.now,
+    )  # fmt: skip
+    act.wrote("movement.recorded", move, after={"to": to, "place": place.code if place else None, "on": move.happened_on}, reason=reason, about=about)  # type: ignore[arg-type]
+    return move

@@ -1,0 +1,83 @@
+"""Stays made from movements: where each thing was told to be, during when."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime, time
+from uuid import UUID
+
+from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
+from django.db.models import Q
+
+from collection.objects import card
+from collection.objects.models import Component, Object
+from locations.places.models import Movement, Place, Stay
+from locations.places.queries import where_is, words_of
+from museum import clock
+from museum.history.models import Fact
+
+
+def recut(*, components: Iterable[UUID] = (), mobiles: Iterable[UUID] = ()) -> None:
+    """Makes the stays of these things anew from their movements. The caller holds their locks."""
+    for key in components:
+        _recut(Q(component_id=key), {"component_id": key})
+    for key in mobiles:
+        _recut(Q(mobile_id=key), {"mobile_id": key})
+
+
+def _recut(thing: Q, owner: dict[str, UUID]) -> None:
+    moves = list(Movement.objects.filter(thing, corrected_by=None, withdraws=False).order_by(*Fact.ORDER))
+    Stay.objects.filter(thing).delete()
+    Stay.objects.bulk_create(stays_of(moves, owner))
+
+
+def stays_of(moves: Sequence[Movement], owner: dict[str, UUID]) -> list[Stay]:
+    """One stay a movement, from it to the next; a movement overtaken within the same instant leaves none."""
+    starts = [instant_of(move) for move in moves]
+    stays = []
+    for n, (move, start) in enumerate(zip(moves, starts, strict=True)):
+        end = starts[n + 1] if n + 1 < len(moves) else None
+        if end is None or start < end:
+            stays.append(Stay(**owner, to=move.to, place_id=move.place_id, during=DateTimeTZRange(start, end), movement=move.pk))
+    return stays
+
+
+def instant_of(move: Movement) -> datetime:
+    """When a movement counts from: its instant, else the first of its day."""
+    return move.happened_at or datetime.combine(move.happened_on, time.min, clock.zone())
+
+
+def tell_cards(object_ids: Iterable[UUID]) -> None:
+    """Writes where things are onto their cards."""
+    for thing in Object.objects.filter(pk__in=list(object_ids)):
+        where = where_is(thing)
+        card.set_place(
+            thing.pk, place=where.place.pk if where.place else None, place_text=words_of(where, exact=True),
+            building_text=words_of(where, exact=False),
+        )  # fmt: skip
+
+
+def order_tree() -> None:
+    """The walking order of the whole tree as a key that sorts: siblings by walk, then code."""
+    children: dict[UUID | None, list[Place]] = {}
+    for place in Place.objects.filter(mobile=False).order_by("walk", "code"):
+        children.setdefault(place.parent_id, []).append(place)
+    changed: list[Place] = []
+    waiting: list[tuple[UUID | None, str]] = [(None, "")]
+    while waiting:
+        parent, prefix = waiting.pop()
+        for n, place in enumerate(children.get(parent, [])):
+            key = f"{prefix}{n:04}."
+            waiting.append((place.pk, key))
+            if place.path_key != key:
+                place.path_key = key
+                changed.append(place)
+    Place.objects.bulk_update(changed, ["path_key"], batch_size=500)
+
+
+def rebuild() -> int:
+    """Every stay, the order of the tree and the places on all cards; answers how many things have stays."""
+    components = list(Component.objects.filter(movements__isnull=False).distinct().values_list("pk", flat=True))
+    mobiles = list(Place.objects.filter(mobile=True).values_list("pk", flat=True))
+    order_tree()
+    recut(components=components, mobiles=mobiles)
+    tell_cards(Object.objects.values_list("pk", flat=True))
+    return len(components) + len(mobiles)

@@ -1,0 +1,151 @@
+"""Where things are, on any day; what stands near what. Boxes are walked through in the database."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from django.db import connection
+
+from collection.objects.models import Object
+from locations.places.models import Place, Stay
+from museum import clock
+from museum.people.actor import Actor
+
+#: the fixed place of every component in the set of places named `inside`, through boxes within boxes
+_INSIDE = """
+WITH RECURSIVE below AS (
+    SELECT id, false AS mobile FROM places_place WHERE id = ANY(%(places)s)
+  UNION
+    SELECT p.id, p.mobile FROM places_place p JOIN below b ON p.parent_id = b.id
+  UNION
+    SELECT s.mobile_id, true FROM places_stay s JOIN below b ON s.place_id = b.id
+     WHERE s.mobile_id IS NOT NULL AND s.during @> %(at)s
+)
+"""
+_ABOVE = """
+WITH RECURSIVE above AS (
+    SELECT id, parent_id, mobile, 0 AS depth FROM places_place WHERE id = %(place)s
+  UNION ALL
+    SELECT p.id, p.parent_id, p.mobile, a.depth + 1
+      FROM above a
+      LEFT JOIN places_stay s ON a.mobile AND s.mobile_id = a.id AND s.during @> %(at)s
+      JOIN places_place p ON p.id = COALESCE(a.parent_id, s.place_id)
+     WHERE a.depth < 20
+)
+SELECT id FROM above ORDER BY depth
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Whereabouts:
+    """Where a component is: told how (in a place, on loan, unlocated ...), and the places from the nearest up."""
+
+    to: str
+    path: Sequence[Place]
+
+    @property
+    def place(self) -> Place | None:
+        """The nearest place: a box, a shelf."""
+        return self.path[0] if self.path else None
+
+    @property
+    def building(self) -> Place | None:
+        return self.of_level(Place.Level.BUILDING)
+
+    @property
+    def room(self) -> Place | None:
+        return self.of_level(Place.Level.ROOM)
+
+    def of_level(self, level: str) -> Place | None:
+        """The place of a level above it."""
+        return next((place for place in self.path if place.level == level), None)
+
+    @property
+    def use(self) -> str:
+        """What the place is for: its own use or that of the place above. Away on loan counts as on_loan."""
+        if self.to == "on_loan":
+            return "on_loan"
+        return next((place.use for place in self.path if place.use), "store")
+
+
+NOWHERE = Whereabouts("unlocated", ())
+
+
+def where_on(component_id: UUID, at: datetime | None = None) -> Whereabouts:
+    """Where a component was at an instant (default now). Three queries."""
+    instant = at or clock.now()
+    stay = Stay.objects.filter(component_id=component_id, during__contains=instant).first()
+    if stay is None:
+        return NOWHERE
+    return Whereabouts(stay.to, path_of(stay.place_id, instant) if stay.place_id else ())
+
+
+def where_is(thing: Object, at: datetime | None = None) -> Whereabouts:
+    """Where an object is: where its main component is."""
+    main = thing.components.filter(sort="main").values_list("pk", flat=True).first()
+    return where_on(main, at) if main else NOWHERE
+
+
+def path_of(place_id: UUID, at: datetime | None = None) -> list[Place]:
+    """A place and all above it, through the stays of boxes, nearest first."""
+    with connection.cursor() as cursor:
+        cursor.execute(_ABOVE, {"place": place_id, "at": at or clock.now()})
+        keys = [row[0] for row in cursor.fetchall()]
+    places = Place.objects.in_bulk(keys)
+    return [places[key] for key in keys]
+
+
+def places_below(place_id: UUID, at: datetime | None = None) -> list[UUID]:
+    """A place and all below it, boxes that stand there included."""
+    with connection.cursor() as cursor:
+        cursor.execute(_INSIDE + "SELECT id FROM below", {"places": [place_id], "at": at or clock.now()})
+        return [row[0] for row in cursor.fetchall()]
+
+
+def objects_below(place_id: UUID, at: datetime | None = None) -> list[UUID]:
+    """The objects whose main component stood there or in a box there, in the order of their keys."""
+    sql = _INSIDE + (
+        "SELECT DISTINCT c.object_id FROM places_stay s JOIN below b ON s.place_id = b.id JOIN objects_component c ON c.id = s.component_id"
+        " JOIN objects_object o ON o.id = c.object_id WHERE c.sort = 'main' AND o.withdrawn = '' AND s.during @> %(at)s ORDER BY 1"
+    )
+    with connection.cursor() as cursor:
+        cursor.execute(sql, {"places": [place_id], "at": at or clock.now()})
+        return [row[0] for row in cursor.fetchall()]
+
+
+def neighbours(object_id: UUID) -> list[UUID]:
+    """What stands in the same box or case, else on the same shelf."""
+    whereabouts = where_is(Object.objects.get(pk=object_id))
+    near = next((p for p in whereabouts.path if p.level == "box" or p.closed_container), None) or whereabouts.of_level("shelf") or whereabouts.place
+    return [key for key in objects_below(near.pk) if key != object_id] if near else []
+
+
+def room_mates(object_id: UUID) -> list[UUID]:
+    """What stands in the same room."""
+    room = where_is(Object.objects.get(pk=object_id)).room
+    return [key for key in objects_below(room.pk) if key != object_id] if room else []
+
+
+def unlocated(keys: Iterable[UUID]) -> set[UUID]:
+    """Those of these objects that no place is told of."""
+    wanted = set(keys)
+    placed = Stay.objects.filter(component__object_id__in=wanted, component__sort="main", during__upper_inf=True).exclude(to="unlocated")
+    return wanted - set(placed.values_list("component__object_id", flat=True))
+
+
+def words_of(whereabouts: Whereabouts, *, exact: bool) -> str:
+    """The place in words: the whole path, or the building at the most."""
+    if whereabouts.to != "place":
+        return str(dict(Stay._meta.get_field("to").flatchoices).get(whereabouts.to, whereabouts.to))
+    if not exact:
+        return whereabouts.building.name if whereabouts.building else ""
+    return " › ".join(place.name for place in reversed(whereabouts.path))
+
+
+def place_words(actor: Actor, thing: Object, *, on_round: bool = False) -> str:
+    """What this person may read of where a thing is: exact for those who look after places and on one's own round; else the building."""
+    exact = actor.may("place.see_exact") or (on_round and actor.may("place.see_exact_on_round"))
+    if not exact and not actor.may("place.see_building"):
+        return ""
+    return words_of(where_is(thing), exact=exact)
