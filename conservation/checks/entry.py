@@ -100,11 +100,12 @@ def check_form(entry: CheckEntry) -> None:
     if entry.sort == ConditionCheck.Sort.QUICK and entry.result not in ("nothing_new", "needs_full"):
         raise Invalid(_("Say how the quick look ended: nothing new, or it needs a full check."), field="result")
     for seen in entry.seen:
-        _check_seen(seen, entry)
+        check_seen(seen)
     _agree(entry)
 
 
-def _check_seen(seen: Seen, entry: CheckEntry) -> None:
+def check_seen(seen: Seen) -> None:
+    """Raises Invalid where one observation lacks what it must say."""
     where: dict[str, Any] = {"zone": seen.zone.code, "seen": str(seen.id)}
     if seen.change not in Observation.Change.values:
         raise Invalid(_("Zone %(zone)s: say whether it is new, grown, the same or less."), field="change", **where)

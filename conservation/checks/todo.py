@@ -25,6 +25,11 @@ class RoundToWalk:
     stops: int
     left: int
 
+    @property
+    def done(self) -> int:
+        """How many of its stops are finished."""
+        return self.stops - self.left
+
 
 @dataclass(frozen=True, slots=True)
 class Todo:

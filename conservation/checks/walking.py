@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from collection.objects.models import Object
-from collection.objects.queries import Zone, zones_of
+from collection.objects.queries import Zone, material_words, zones_of
 from conservation.checks.models import Draft, Observation
 from conservation.checks.queries import standing_observations
-from conservation.checks.vocabulary import Offer, offer_terms
+from conservation.checks.vocabulary import Offer, offer_terms, term_words
 
 #: fields of an observation that a later one takes over
 KEPT = ("term", "material", "percent", "severity", "activity", "size_mm", "note")
@@ -21,8 +21,13 @@ class ZoneRow:
     zone: Zone
     key: str
     answer: str
-    seen: Sequence[tuple[str, Mapping[str, Any]]]
+    seen: Sequence[Mapping[str, Any]]
     last: Sequence[Observation]
+
+    @property
+    def last_words(self) -> list[tuple[Observation, str]]:
+        """What stood here last time, with its term in words."""
+        return [(row, term_words(row.term)) for row in self.last]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +53,7 @@ def walk_of(thing: Object, draft: Draft, at: str | None) -> Walk:
 
 def offer_for(row: ZoneRow) -> Offer:
     """The words that fit the materials of the zone come first."""
-    return offer_terms(row.zone.materials)
+    return offer_terms(row.zone.materials, material_words(row.zone.materials))
 
 
 def _rows(thing: Object, content: Mapping[str, Any]) -> list[ZoneRow]:
@@ -57,7 +62,7 @@ def _rows(thing: Object, content: Mapping[str, Any]) -> list[ZoneRow]:
     rows = []
     for zone in zones_of(thing):
         key = f"{zone.component_id}/{zone.code}"
-        mine = [(name, fields) for name, fields in seen.items() if fields["zone"] == key]
+        mine = [{**fields, "id": name, "term_words": term_words(fields.get("term", ""))} for name, fields in seen.items() if fields["zone"] == key]
         rows.append(ZoneRow(zone, key, answers.get(key, ""), mine, stood.get(key, [])))
     return rows
 

@@ -11,6 +11,7 @@ from collection.objects.models import Object
 from conservation.checks import derived
 from conservation.checks.models import Call, CallAnswer, ConditionCheck
 from conservation.checks.opening import next_open_day
+from museum import clock
 from museum.errors import Invalid, NotFound
 from museum.history.record import lock
 from museum.people.action import Act, action
@@ -36,7 +37,7 @@ def call_for(act: Act, object_ids: Iterable[UUID], *, why: str, sort: str, due_o
     calls = [
         Call(
             act_id=act.id, object_id=pk, why=why, sort=sort, due_on=due_on, reason=reason, zones=list(zones), source=source,
-            happened_on=due_on if why == "follow_up" else act.now.date(), recorded_at=act.now,
+            happened_on=due_on if why == "follow_up" else clock.day_of(act.now), recorded_at=act.now,
         )
         for pk in wanted
         if pk not in asked

@@ -12,6 +12,7 @@ from conservation.checks.actions.calls import answer_calls
 from conservation.checks.actions.rounds import finish_stop
 from conservation.checks.entry import CheckEntry, Seen, ZoneKey, check_form
 from conservation.checks.models import ConditionCheck, Draft, Finding, Observation
+from conservation.rules.tables import suspected
 from museum.errors import Invalid, NotFound
 from museum.history.record import lock
 from museum.people.action import Act, action
@@ -29,7 +30,7 @@ def record_check(act: Act, entry: CheckEntry) -> ConditionCheck:
     thing = _locked_object(act, entry.object_id)
     _guard(entry, thing)
     if entry.screen is not None:
-        answer_screen(act, thing.pk, answers=entry.screen, full=True)
+        answer_screen(act, thing.pk, answers=entry.screen, opens=suspected(entry.screen), full=True)
     check = _write(act, entry)
     _write_seen(act, entry, check)
     _tell(act, entry, check)

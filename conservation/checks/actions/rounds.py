@@ -1,10 +1,10 @@
 """Rounds: the walking list of what is due, shared without double work."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from datetime import date, timedelta
 from uuid import UUID
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 from django.utils.translation import gettext_lazy as _
 
 from conservation.checks.models import ConditionCheck, Due, Round, Stop
@@ -57,7 +57,7 @@ def _due(due_by: date, place_id: UUID | None) -> list[Due]:
     return list(best.values())[:MOST_STOPS]
 
 
-def _open_stops() -> Iterable[Stop]:
+def _open_stops() -> "QuerySet[Stop]":
     return Stop.objects.filter(round__closed_at=None, done_by=None, left_out="")
 
 
@@ -109,10 +109,4 @@ def close_round(act: Act, round_id: UUID) -> Round:
 def finish_stop(act: Act, stop_id: UUID, check: ConditionCheck) -> None:
     """The check made at a stop ends it, whoever had claimed it."""
     Stop.objects.filter(pk=stop_id, object_id=check.object_id, done_by=None).update(done_by=check, claimed_until=None)
-
-
-def visible_rounds(person: UUID | None, all_of_them: bool) -> "Iterable[Round]":
-    """The open rounds a person walks; those who make rounds see all."""
-    rounds = Round.objects.filter(closed_at=None).order_by("due_by", "name")
-    return rounds if all_of_them else rounds.filter(walkers=person)
 

@@ -1,6 +1,6 @@
 """The full check: a walk round the object, zone by zone. Works without scripts; with them each touch is quicker."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 from uuid import UUID
 
@@ -8,18 +8,20 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from collection.objects.models import Object
 from collection.objects.outlines import VIEWS
-from conservation.checks import drafting
+from conservation.checks import drafting, reading
 from conservation.checks.actions import drafts
 from conservation.checks.drawing import drawing_of
-from conservation.checks.models import ConditionCheck, Draft
+from conservation.checks.entry import check_seen
+from conservation.checks.models import ConditionCheck
 from conservation.checks.queries import standing_observations
-from conservation.checks.vocabulary import PERCENTS
-from conservation.checks.walking import fields_of, offer_for, walk_of
-from museum.errors import DomainError, NotFound
+from conservation.checks.vocabulary import ACTIVITIES, CHANGES, PERCENTS, SEVERITIES, SIDES
+from conservation.checks.walking import ZoneRow, fields_of, offer_for, walk_of
+from museum.errors import Invalid, NotFound
 from museum.ids import uuid7
 from museum.people.actor import Actor
 from museum.people.doors import actor_of, needs
@@ -41,16 +43,17 @@ def walk(request: HttpRequest, object_id: UUID) -> HttpResponse:
     """The drawing, the list of zones and the zone at hand. The hazard screen comes before the first walk."""
     actor = actor_of(request)
     thing = seen_object(actor, object_id)
-    draft = drafts.draft_of(actor, object_id, sort=ConditionCheck.Sort.FULL, stop=_stop(request))
+    draft = drafts.draft_of(actor, object_id, sort=ConditionCheck.Sort.FULL, stop=stop_of(request))
     if draft.content["screen"] is None and not thing.screens.exists():
         return redirect("checks:screen", object_id)
     steps = walk_of(thing, draft, request.GET.get("zone"))
     view = request.GET.get("view") if request.GET.get("view") in VIEWS else "front"
+    edit = _editing(steps.at, request.GET.get("edit"), draft.content["typing"].get(steps.at.key, {}))
     context = {
-        "thing": thing, "card": thing.card, "draft": draft, "walk": steps, "at": steps.at, "offer": offer_for(steps.at),
-        "percents": PERCENTS, "view": view, "views": VIEWS, "drawing": drawing_of(thing, steps, view),
-        "new_seen": uuid7(), "new_finding": uuid7(), "editing": _editing(request, steps.at.seen),
-        "typing": draft.content["typing"].get(steps.at.key, {}), "error": request.GET.get("error", ""),
+        "thing": thing, "card": thing.card, "draft": draft, "walk": steps, "at": steps.at, "offer": offer_for(steps.at), "view": view,
+        "views": {name: _(name) for name in VIEWS}, "drawing": drawing_of(thing, steps, str(view)), "edit": edit,
+        "percents": PERCENTS, "severities": SEVERITIES, "activities": ACTIVITIES, "sides": SIDES, "changes": CHANGES, "hours": range(1, 13),
+        "new_seen": uuid7(), "new_finding": uuid7(), "error": request.GET.get("error", ""),
     }  # fmt: skip
     return render(request, "checks/walk.html", context)
 
@@ -58,42 +61,49 @@ def walk(request: HttpRequest, object_id: UUID) -> HttpResponse:
 @require_POST
 @needs("check.record")
 def touch(request: HttpRequest, object_id: UUID) -> HttpResponse:
-    """One touch of a form: kept in the draft, then on to the next zone."""
-    actor = actor_of(request)
-    zone, do = request.POST.get("zone", ""), request.POST.get("do", "")
+    """One touch of a form: kept in the draft, then on to the next zone. What cannot be taken is kept as typed."""
+    actor, fields = actor_of(request), request.POST.dict()
+    zone, do, view = str(fields.get("zone", "")), str(fields.get("do", "")), str(fields.get("view", ""))
     try:
-        drafts.touch(actor, object_id, _operation(do, object_id, zone, request.POST.dict()))
-    except DomainError as error:
-        if isinstance(error, NotFound):
-            raise
-        drafts.touch(actor, object_id, lambda content: drafting.keep_typing(content, zone, request.POST.dict()))
-        return _to(object_id, zone=zone, view=request.POST.get("view", ""), error=error.sentence)
-    return _to(object_id, zone="" if request.POST.get("go") == "next" else zone, view=request.POST.get("view", ""))
+        drafts.touch(actor, object_id, operation(do, object_id, zone, fields))
+    except Invalid as error:
+        drafts.touch(actor, object_id, lambda content: drafting.keep_typing(content, zone, fields))
+        return _to(object_id, zone=zone, view=view, error=error.sentence)
+    onward = fields.get("go") == "next" and do != "save_more"
+    return _to(object_id, zone="" if onward else zone, view=view)
 
 
-def _operation(do: str, object_id: UUID, zone: str, fields: dict[str, str]) -> Callable[[Content], Content]:
-    """The operation of `drafting` that a button names."""
+def operation(do: str, object_id: UUID, zone: str, fields: Mapping[str, Any]) -> Callable[[Content], Content]:
+    """The operation of `drafting` that a button names. Raises Invalid for fields that cannot be recorded, Http404 for no such button."""
     match do:
         case "as_last":
-            return lambda content: drafting.as_last_time(content, zone, _standing(object_id, zone))
+            stood = _standing(object_id, zone)
+            return lambda content: drafting.as_last_time(content, zone, stood)
         case "nothing":
-            return lambda content: drafting.nothing_seen(content, zone, _standing(object_id, zone))
+            stood = _standing(object_id, zone)
+            return lambda content: drafting.nothing_seen(content, zone, stood)
         case "not_visible" | "not_checked":
             return lambda content: drafting.answer_zone(content, zone, do)
-        case "save":
-            return lambda content: drafting.put_seen(content, fields["id"], seen_fields(fields))
+        case "save" | "save_more":
+            cleaned = _cleaned(fields)
+            return lambda content: drafting.put_seen(content, str(cleaned["id"]), cleaned)
         case "drop":
-            return lambda content: drafting.drop_seen(content, fields["id"])
+            return lambda content: drafting.drop_seen(content, str(fields.get("id", "")))
         case "typing":
             return lambda content: drafting.keep_typing(content, zone, fields)
+        case "facts":
+            return lambda content: drafting.put_facts(content, fields)
     raise Http404
 
 
-def seen_fields(fields: dict[str, str]) -> dict[str, Any]:
-    """The fields of an observation as a form sends them, checked so that only what can be recorded is kept."""
-    from_picture, typed = fields.get("percent", ""), fields.get("percent_typed", "").strip()
-    cleaned = fields | {"percent": typed or from_picture}
-    reading_check(cleaned)
+def _cleaned(fields: Mapping[str, Any]) -> dict[str, Any]:
+    """The fields of an observation, refused here if the check would refuse them later."""
+    typed = str(fields.get("percent_typed", "")).strip()
+    cleaned = {**fields, "percent": typed or fields.get("percent", "")}
+    if not cleaned.get("change"):
+        cleaned["change"] = "new"
+    seen = reading.seen_of(cleaned.get("id"), cleaned)
+    check_seen(seen)
     return cleaned
 
 
@@ -101,12 +111,17 @@ def _standing(object_id: UUID, zone: str) -> dict[str, dict[str, Any]]:
     return {str(uuid7()): fields_of(row) for row in standing_observations(object_id).get(zone, [])}
 
 
-def _editing(request: HttpRequest, seen: Any) -> dict[str, Any] | None:
-    key = request.GET.get("edit")
-    return next(({"id": name, **fields} for name, fields in seen if name == key), None)
+def _editing(row: ZoneRow, key: str | None, typing: Mapping[str, Any]) -> dict[str, Any]:
+    """What the form of a finding is filled with: the one being changed, else what was being typed."""
+    found = next((seen for seen in row.seen if seen["id"] == key), typing)
+    percent = str(found.get("percent", ""))
+    picture = percent if percent in PERCENTS else ""
+    numbers = {name: int(found[name]) for name in ("severity", "activity", "hour") if str(found.get(name, "")).isdigit()}
+    return {**found, **numbers, "percent_picture": picture, "percent_typed": "" if picture else percent}
 
 
-def _stop(request: HttpRequest) -> UUID | None:
+def stop_of(request: HttpRequest) -> UUID | None:
+    """The stop of a round that this check is made at."""
     try:
         return UUID(request.GET["stop"])
     except (KeyError, ValueError):
@@ -117,6 +132,3 @@ def _to(object_id: UUID, **query: str) -> HttpResponse:
     """Back to the walk."""
     asked = urlencode({name: value for name, value in query.items() if value})
     return redirect(f"{reverse('checks:full', args=[object_id])}?{asked}#hand")
-
-
-__all__ = ["Draft", "seen_object", "touch", "walk"]

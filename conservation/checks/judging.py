@@ -1,0 +1,140 @@
+"""Judges an object by the rules: gathers the facts, asks the pure rules, keeps the judgement when it differs from the last."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from datetime import timedelta
+from typing import Any
+from uuid import UUID
+
+from collection.objects.models import Card, Object
+from collection.objects.queries import hazards_in_force, materials_of
+from conservation.checks.actions.calls import call_for
+from conservation.checks.models import ConditionCheck, Judgement, Observation
+from conservation.checks.queries import standing_observations
+from conservation.rules import grading, intervals, who
+from conservation.rules.reasons import Reason
+from conservation.rules.ruleset import RuleSet, shipped_rules
+from conservation.rules.tables import terms
+from locations.places.queries import neighbours, room_mates, where_is
+from museum.history.models import Fact
+from museum.people.action import Act
+from museum.people.models import Society
+
+
+def rules_in_force() -> RuleSet:
+    """The rule tables that count today."""
+    return shipped_rules()
+
+
+def judge(act: Act, object_id: UUID, check: ConditionCheck) -> Judgement | None:
+    """Judges after a check; calls for the looks that follow from what it saw. A quick look that saw nothing new judges nothing."""
+    judgement = judge_again(object_id, act=act, check=check)
+    _follow_ups(act, check)
+    _warn_neighbours(act, check)
+    if check.result == "needs_full":
+        call_for(
+            act, [object_id], why="needs_full", sort=ConditionCheck.Sort.FULL, due_on=check.happened_on,
+            reason="a quick look found that it needs a full check", source=check.pk,
+        )  # fmt: skip
+    return judgement
+
+
+def judge_again(object_id: UUID, *, act: Act | None = None, check: ConditionCheck | None = None) -> Judgement | None:
+    """The judgement by the facts of now; a new row only where it says something else, under an act."""
+    rules = rules_in_force()
+    last = last_judgement(object_id)
+    if check is None and last is None:
+        return None
+    seen = [_seen(zone, row) for zone, rows in sorted(standing_observations(object_id).items()) for row in rows]
+    context = context_of(object_id, check)
+    grade = grading.grade_object(seen, rules)
+    urgency = grading.urgency_of(grade, context, rules)
+    result = _result(grade, urgency, context, seen)
+    graded_check = check is not None and check.sort != ConditionCheck.Sort.QUICK
+    if last is not None and last.result == result and last.rules_version == rules.version and not graded_check:
+        return last
+    if act is None:
+        return last
+    return Judgement.objects.create(
+        act_id=act.id, object_id=object_id, of_check=check, rules_version=rules.version, inputs=_inputs(seen, context), result=result,
+        reasons=[{"code": r.code, "values": dict(r.values)} for r in (*grade.reasons, *urgency.reasons)],
+        grade=grade.grade, activity=grade.activity, urgency=urgency.urgency, recorded_at=act.now,
+    )  # fmt: skip
+
+
+def last_judgement(object_id: UUID) -> Judgement | None:
+    """The judgement that stands."""
+    return Judgement.objects.filter(object_id=object_id).order_by("-recorded_at", "-id").first()
+
+
+def context_of(object_id: UUID, check: ConditionCheck | None) -> grading.Context:
+    """What counts besides the findings: materials, place, hazards, significance, what the last check said of the whole."""
+    card = Card.objects.get(pk=object_id)
+    last = check or ConditionCheck.objects.filter(object_id=object_id, corrected_by=None).order_by(*Fact.ORDER).last()
+    levels = hazards_in_force([object_id]).get(object_id, {})
+    back = last is not None and last.purpose == ConditionCheck.Purpose.LOAN and last.stage == "return"
+    new = back and last is not None and last.observations.filter(change__in=["new", "grown"]).exists()
+    return grading.Context(
+        materials=materials_of([object_id]).get(object_id, frozenset()), place=where_is(Object.objects.get(pk=object_id)).use,
+        high_significance=card.high_significance, unsecured_part=bool(last and last.unsecured_part), wet=bool(last and last.wet),
+        loan_return_new_damage=bool(new), hazards=[grading.Hazard(code, level) for code, level in sorted(levels.items())],
+    )  # fmt: skip
+
+
+def _seen(zone: str, row: Observation) -> grading.Seen:
+    return grading.Seen(
+        zone, row.finding.zone, row.term, float(row.percent or 0.1), row.severity or 1, row.activity, row.material, row.change in ("new", "grown")
+    )
+
+
+def _result(grade: grading.Grade, urgency: grading.Urgency, context: grading.Context, seen: Sequence[grading.Seen]) -> dict[str, Any]:
+    asks = [terms()[one.term].asks for one in seen if one.term in terms()]
+    level = max((hazard.level for hazard in context.hazards), default=0)
+    needed = who.who_is_needed(
+        asks, urgency=urgency.urgency, hazard_level=level, loan_return_new_damage=context.loan_return_new_damage
+    )
+    return {
+        "zones": dict(grade.zones), "activities": dict(grade.activities), "rust": {zone: asdict(r) for zone, r in grade.rust.items()},
+        "grade": grade.grade, "activity": grade.activity, "urgency": urgency.urgency, "base": urgency.base, "hold": urgency.hold,
+        "forced": list(urgency.forced), "who": needed,
+    }  # fmt: skip
+
+
+def _inputs(seen: Sequence[grading.Seen], context: grading.Context) -> Mapping[str, Any]:
+    given = asdict(context) | {"materials": sorted(context.materials)}
+    return {"seen": [asdict(one) for one in seen], "context": given}
+
+
+def _follow_ups(act: Act, check: ConditionCheck) -> None:
+    """New damage found on a loan's return is looked at again."""
+    if check.purpose != ConditionCheck.Purpose.LOAN or check.stage != "return":
+        return
+    if not check.observations.filter(change__in=["new", "grown"]).exists():
+        return
+    days = intervals.follow_up_days(["loan_return_new_damage"], rules_in_force())
+    for due in intervals.follow_ups_due(check.happened_on, days, Society.load().opening_days):
+        call_for(
+            act, [check.object_id], why="follow_up", sort=ConditionCheck.Sort.FOLLOW_UP, due_on=due,
+            reason="new damage found on a loan's return", source=check.pk,
+        )  # fmt: skip
+
+
+def _warn_neighbours(act: Act, check: ConditionCheck) -> None:
+    """What harms its neighbours calls for a look at them the same day; for insects at the room within days."""
+    watched = rules_in_force().neighbour_terms
+    found = sorted(set(check.observations.exclude(change="gone").values_list("term", flat=True)) & set(watched))
+    if not found:
+        return
+    near = set(neighbours(check.object_id))
+    reason = f"{terms()[found[0]].name} on what stands beside it"
+    call_for(act, near, why="neighbour", sort=ConditionCheck.Sort.QUICK, due_on=check.happened_on, reason=reason, source=check.pk)
+    days = [watched[term] for term in found if watched[term] is not None]
+    if days:
+        due = check.happened_on + timedelta(days=min(d for d in days if d is not None))
+        room = set(room_mates(check.object_id)) - near
+        call_for(act, room, why="neighbour", sort=ConditionCheck.Sort.QUICK, due_on=due, reason=reason, source=check.pk)
+
+
+def sentences(judgement: Judgement) -> list[str]:
+    """The reasons of a judgement in words."""
+    return [Reason(row["code"], row["values"]).sentence() for row in judgement.reasons]

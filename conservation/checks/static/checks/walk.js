@@ -1,0 +1,95 @@
+// The walk: each touch is sent without leaving the page, kept on this device until the server has it.
+import { bind } from '../web/start.js';
+
+const walk = document.querySelector('[data-walk]');
+const KEY = `walk:${walk.dataset.object}`;
+const token = () => document.querySelector('[name=csrfmiddlewaretoken]').value;
+const words = () => document.querySelector('[data-kept-words]');
+
+/** @type {{read: () => object[], write: (queue: object[]) => void}} what waits to be sent, oldest first */
+const waiting = {
+  read: () => JSON.parse(localStorage.getItem(KEY) ?? '[]'),
+  write: (queue) => (queue.length ? localStorage.setItem(KEY, JSON.stringify(queue)) : localStorage.removeItem(KEY)),
+};
+
+const say = (text) => { const line = words(); if (line) line.textContent = text; };
+
+/** Sends what waits, oldest first; stops at the first that does not go through. */
+const flush = () => navigator.locks.request(KEY, async () => {
+  let queue = waiting.read();
+  while (queue.length) {
+    const answer = await fetch(walk.dataset.draft, {
+      method: 'POST', headers: { 'Content-Type': 'application/json', 'X-CSRFToken': token() }, body: JSON.stringify(queue[0]),
+    }).catch(() => null);
+    if (!answer || answer.status >= 500 || answer.status === 401 || answer.status === 403 || answer.status === 429) {
+      say(`${queue.length} ⏳`);
+      return false;
+    }
+    if (!answer.ok && answer.status !== 404) {
+      const problem = await answer.json().catch(() => ({}));
+      waiting.write(queue.slice(1));
+      say(problem.detail ?? '');
+      return false;
+    }
+    queue = waiting.read().slice(1);
+    waiting.write(queue);
+  }
+  return true;
+});
+
+/** Shows another state of the walk from the server, without leaving the page. @param {string} address */
+const show = async (address, push = true) => {
+  walk.setAttribute('aria-busy', 'true');
+  const answer = await fetch(address, { headers: { 'X-Part': 'walk' } }).catch(() => null);
+  walk.removeAttribute('aria-busy');
+  if (!answer?.ok || answer.redirected && !new URL(answer.url).pathname.endsWith('/check/')) { location.assign(address); return; }
+  const page = new DOMParser().parseFromString(await answer.text(), 'text/html');
+  const fresh = page.querySelector('[data-walk]');
+  const open = [...walk.querySelectorAll('details[data-keep-open="zones"]')].some((part) => part.open);
+  walk.replaceChildren(...fresh.childNodes);
+  walk.querySelectorAll('details[data-keep-open="zones"]').forEach((part) => { part.open ||= open; });
+  if (push) history.pushState(null, '', new URL(answer.url).search || location.pathname);
+  bind(walk);
+  walk.querySelector('#hand')?.focus({ preventScroll: matchMedia('(min-width: 62rem)').matches });
+};
+
+const fieldsOf = (form, button) => {
+  const data = Object.fromEntries([...new FormData(form)].filter(([name, value]) => typeof value === 'string' && name !== 'csrfmiddlewaretoken'));
+  return { ...data, ...(button?.name ? { [button.name]: button.value } : {}) };
+};
+
+walk.addEventListener('click', (event) => {
+  const link = event.target.closest('a[data-swap]');
+  if (!link || event.ctrlKey || event.metaKey) return;
+  event.preventDefault();
+  show(link.getAttribute('href').split('#')[0]);
+});
+
+walk.addEventListener('submit', async (event) => {
+  const form = event.target.closest('form[data-touch]');
+  if (!form) return;
+  event.preventDefault();
+  const fields = fieldsOf(form, event.submitter);
+  waiting.write([...waiting.read(), fields]);
+  if (!(await flush())) return;
+  const stay = fields.go !== 'next' || fields.do === 'save_more';
+  show(`?${new URLSearchParams(stay ? { zone: fields.zone, view: fields.view } : { view: fields.view })}`);
+});
+
+// What is being typed is kept too, a moment after the last change.
+let timer = 0;
+walk.addEventListener('change', (event) => {
+  const form = event.target.closest('form[data-finding]');
+  if (!form || event.target.type === 'file') return;
+  clearTimeout(timer);
+  timer = setTimeout(() => {
+    const { do: _, ...fields } = fieldsOf(form, null);
+    const typed = fields.percent_typed ? { ...fields, percent: fields.percent_typed } : fields;
+    waiting.write([...waiting.read().filter((one) => one.do !== 'typing' || one.zone !== fields.zone), { ...typed, do: 'typing' }]);
+    flush();
+  }, 400);
+});
+
+addEventListener('popstate', () => show(location.search || location.pathname, false));
+addEventListener('online', flush);
+flush();

@@ -1,0 +1,144 @@
+"""Before and after the walk: the hazard screen, the end of a check, what it came to, and the stop."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from collection.objects.actions.hazards import report_hazard
+from collection.objects.models import Object
+from conservation.checks import drafting
+from conservation.checks.actions import drafts
+from conservation.checks.actions.overrule import overrule
+from conservation.checks.actions.record import record_check
+from conservation.checks.judging import sentences
+from conservation.checks.models import ConditionCheck, Draft, Judgement, Overrule, State
+from conservation.checks.reading import entry_of_draft
+from conservation.checks.views.walk import seen_object, stop_of
+from conservation.checks.vocabulary import term_words
+from conservation.checks.walking import walk_of
+from conservation.rules.tables import hazards
+from conservation.rules.tables import screen as screen_questions
+from museum import clock
+from museum.errors import DomainError, Invalid, NotFound
+from museum.people.doors import actor_of, needs
+
+
+@require_http_methods(["GET", "POST"])
+@needs("hazard.report")
+def screen(request: HttpRequest, object_id: UUID) -> HttpResponse:
+    """The ten questions, kept in the draft and stored with the check."""
+    actor = actor_of(request)
+    thing = seen_object(actor, object_id)
+    draft = drafts.draft_of(actor, object_id, sort=ConditionCheck.Sort.FULL, stop=stop_of(request))
+    answers = {q.number: request.POST[q.number] for q in screen_questions() if request.POST.get(q.number) in ("yes", "no", "unsure")}
+    missing: list[str] = []
+    if request.method == "POST":
+        draft = drafts.touch(actor, object_id, lambda content: drafting.put_screen(content, answers))
+        missing = [q.number for q in screen_questions() if q.number not in draft.content["screen"]]
+        if not missing:
+            return redirect("checks:full", object_id)
+    context = {"thing": thing, "card": thing.card, "questions": _questions(draft), "missing": missing}
+    return render(request, "checks/screen.html", context, status=400 if missing else 200)
+
+
+def _questions(draft: Draft) -> list[dict[str, Any]]:
+    given = draft.content["screen"] or {}
+    return [{"number": q.number, "question": _(q.question), "answer": given.get(q.number, "")} for q in screen_questions()]
+
+
+@require_http_methods(["GET", "POST"])
+@needs("check.record")
+def finish(request: HttpRequest, object_id: UUID) -> HttpResponse:
+    """The end of a check: what is still unanswered, the questions on the whole, and storing it."""
+    actor = actor_of(request)
+    thing = seen_object(actor, object_id)
+    draft = Draft.objects.filter(person_id=actor.person, object=thing).first()
+    if draft is None:
+        return _recorded_already(request, object_id)
+    error = ""
+    if request.method == "POST":
+        facts = {name: request.POST.get(name, "") for name in drafting.FACT_FIELDS if name not in ("purpose", "result")}
+        draft = drafts.touch(actor, object_id, lambda content: drafting.put_facts(content, facts))
+        try:
+            now = clock.now()
+            entry = entry_of_draft(
+                draft.content, object_id, sort=draft.sort, now=now, today=clock.day_of(now), stop=draft.round_stop_id
+            )
+            check = record_check(actor.keyed(entry.id), entry)
+        except Invalid as refused:
+            error = refused.sentence
+        else:
+            return redirect("checks:result", check.pk)
+    steps = walk_of(thing, draft, None)
+    silent = [row for row in steps.rows if not row.answer]
+    context = {"thing": thing, "card": thing.card, "walk": steps, "silent": silent, "facts": draft.content["facts"], "error": error}
+    return render(request, "checks/finish.html", context, status=400 if error else 200)
+
+
+def _recorded_already(request: HttpRequest, object_id: UUID) -> HttpResponse:
+    """No draft: a second tap, or another device stored it. The last check of this person is shown."""
+    last = ConditionCheck.objects.filter(object_id=object_id, author_id=actor_of(request).person).order_by("-recorded_at").first()
+    return redirect("checks:result", last.pk) if last else redirect("checks:full", object_id)
+
+
+@require_safe
+@needs("catalogue.see_all")
+def result(request: HttpRequest, check_id: UUID) -> HttpResponse:
+    """What a check saw and what it came to, with every reason; who else looked meanwhile."""
+    check = ConditionCheck.objects.select_related("author", "object").filter(pk=check_id).first()
+    if check is None:
+        raise NotFound()
+    thing = seen_object(actor_of(request), check.object_id)
+    judgement = Judgement.objects.filter(of_check=check).order_by("-recorded_at").first()
+    seen = [(row, term_words(row.term)) for row in check.observations.select_related("finding").order_by("position")]
+    context = {
+        "check": check, "thing": thing, "card": thing.card, "judgement": judgement, "seen": seen,
+        "reasons": sentences(judgement) if judgement else [], "state": State.objects.filter(object=thing).first(),
+        "overrules": Overrule.objects.filter(judgement=judgement).select_related("author") if judgement else [],
+        "others": _meanwhile(check), "due": thing.due.order_by("on"),
+    }  # fmt: skip
+    return render(request, "checks/result.html", context)
+
+
+def _meanwhile(check: ConditionCheck) -> list[ConditionCheck]:
+    """Checks of the same object by others on the same day: both stand, both are told."""
+    rows = ConditionCheck.objects.filter(object=check.object_id, happened_on=check.happened_on).exclude(pk=check.pk)
+    return list(rows.exclude(author=check.author_id).select_related("author").order_by("recorded_at"))
+
+
+@require_POST
+@needs("check.overrule")
+def disagree(request: HttpRequest, check_id: UUID) -> HttpResponse:
+    """A person's own grade or urgency beside the computed one."""
+    judgement = Judgement.objects.filter(of_check_id=check_id).order_by("-recorded_at").first()
+    if judgement is None:
+        raise NotFound()
+    value = request.POST.get("value", "")
+    try:
+        overrule(
+            actor_of(request), judgement.object_id, judgement_id=judgement.pk, what=request.POST.get("what", ""),
+            value=int(value) if value.isdigit() else -1, reason=request.POST.get("reason", ""),
+        )  # fmt: skip
+    except DomainError as refused:
+        messages.error(request, refused.sentence)
+    else:
+        messages.success(request, _("Stored beside the computed value; it holds until the next graded check."))
+    return redirect("checks:result", check_id)
+
+
+@require_http_methods(["GET", "POST"])
+@needs("hazard.report")
+def stop(request: HttpRequest, object_id: UUID) -> HttpResponse:
+    """Something is wrong: what not to touch, whom to call; the object is held."""
+    actor = actor_of(request)
+    thing: Object = seen_object(actor, object_id)
+    if request.method == "POST" and request.POST.get("code") in hazards():
+        report_hazard(actor, object_id, code=request.POST["code"], level=3, note=request.POST.get("note", ""))
+        messages.warning(request, _("Held. Nobody works on this until a qualified person has spoken. Your draft is kept."))
+        return redirect("desk:thing", object_id)
+    return render(request, "checks/stop.html", {"thing": thing, "card": thing.card, "hazards": hazards().values()})

@@ -1,0 +1,58 @@
+"""The words a check offers: terms that fit the material first, the steps of severity and activity, percents with pictures."""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
+from conservation.checks.models import Observation
+from conservation.rules.tables import Term, terms
+
+#: the shares of which there is a picture
+PERCENTS: Final = ("0.1", "0.5", "1", "3", "8", "16", "33", "50")
+SEVERITIES: Final[Sequence[tuple[int, Promise, Promise | str]]] = (
+    (1, _("Looks only"), ""),
+    (2, _("Surface layer"), _("no strength lost")),
+    (3, _("Material lost or weakened"), _("or a mark at risk")),
+    (4, _("Broken or nearly lost"), ""),
+)
+ACTIVITIES: Final[Sequence[tuple[int, Promise, Promise | str]]] = (
+    (0, _("Stable"), _("test passed, or a year unchanged")),
+    (1, _("I do not know"), ""),
+    (2, _("Active, slow"), ""),
+    (3, _("Active, fast"), _("or spreading")),
+)
+SIDES: Final = (
+    ("", _("not said")), ("F", _("front")), ("B", _("back")), ("L", _("wearer’s left")), ("R", _("wearer’s right")), ("T", _("top")), ("U", _("underside")),
+)  # fmt: skip
+CHANGES: Final = tuple(Observation.Change.choices)
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """The terms for a zone: those of its materials first, then those of anything, then the rest."""
+
+    first: Sequence[Term]
+    rest: Sequence[Term]
+    words: str
+
+    @property
+    def all_count(self) -> int:
+        return len(self.first) + len(self.rest)
+
+
+def offer_terms(materials: Collection[str], names: Collection[str] = ()) -> Offer:
+    """The terms with those first that are seen on one of these materials. `names` are the materials in words."""
+    known = set(materials)
+    first = [term for term in terms().values() if term.materials & known]
+    rest = [term for term in terms().values() if term not in first]
+    return Offer(first, sorted(rest, key=lambda term: (bool(term.materials), term.name)), ", ".join(names))
+
+
+def term_words(code: str) -> str:
+    """A term in the reader's language; the code where it is unknown."""
+    term = terms().get(code)
+    return gettext(term.name) if term else code
