@@ -8,7 +8,7 @@ from uuid import UUID
 from django.db.models import Q, QuerySet
 from django.utils.translation import get_language
 
-from collection.objects.models import Component, Field, Hazard, MadeOf, Object, Ownership, Photograph, Shows, Statement, ZoneNote
+from collection.objects.models import Component, Field, Hazard, MadeOf, Material, Object, Ownership, Photograph, Shows, Statement, ZoneNote
 from collection.objects.shipped import shipped_data
 from museum.history.models import Fact
 
@@ -147,3 +147,9 @@ def standing_fields() -> Sequence[Field]:
 def find_by_number(text: str) -> "QuerySet[Object]":
     """Objects whose number, current or former, reads like this."""
     return Object.objects.filter(Q(numbers__text__iexact=text.strip())).distinct()
+
+
+def material_words(codes: Iterable[str]) -> list[str]:
+    """Materials in the reader's language."""
+    texts = dict(Material.objects.filter(code__in=list(codes)).values_list("code", "texts"))
+    return [text_of(texts[code]) for code in codes if code in texts]
