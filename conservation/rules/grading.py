@@ -1,19 +1,28 @@
-"""From what was seen to grade, activity and urgency, each with its reasons."""
+"""From what was seen to grade, activity and urgency, each with its reasons.
+
+The scheme is ours, not a published standard: an ordinal matrix that a person can read and argue with.
+State (grade) and time pressure (urgency) stay apart.
+"""
 
 from bisect import bisect_left
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from conservation.rules import rust
 from conservation.rules.reasons import Reason
 from conservation.rules.ruleset import RuleSet
 
+NOT_KNOWN = 1
+
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """One standing observation. `zone` is any key that parts zones, `code` the zone code; percent is over 0, at most 100.
+    """One standing observation. `zone` is any key that parts zones, `code` the zone code.
 
-    `new` = new or grown against the last report.
+    Percent of the zone is over 0, at most 100 (a trace is 0.1); severity 1 to 4; activity 0 to 3, None = not
+    known; `new` = new or grown against the last report. Raises ValueError for anything else.
     """
 
     zone: str
@@ -21,9 +30,17 @@ class Seen:
     term: str
     percent: float
     severity: int
-    activity: int | None = 1
+    activity: int | None = NOT_KNOWN
     material: str = ""
     new: bool = False
+
+    def __post_init__(self) -> None:
+        if not 0 < self.percent <= 100:
+            raise ValueError(f"{self.percent} percent of a zone: a finding covers more than 0 and at most 100")
+        if self.severity not in (1, 2, 3, 4):
+            raise ValueError(f"severity {self.severity}: it goes from 1 to 4")
+        if self.activity not in (None, 0, 1, 2, 3):
+            raise ValueError(f"activity {self.activity}: it goes from 0 to 3, or is not known")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +61,12 @@ class PlannedUse:
 
 @dataclass(frozen=True, slots=True)
 class Context:
-    """What else counts. `place` is store, display, on_loan, quarantine or another use of a place."""
+    """What else counts. `place` is store, display, on_loan, quarantine or another use of a place.
+
+    `wet` is the tick 'wet now'; `loan_return_new_damage` = something new or grown in a check made because a loan
+    came back; `damp_spells` are (percent RH, days) since the last check that found no mould; `work` the kinds of
+    treatment just ended.
+    """
 
     materials: frozenset[str] = frozenset()
     place: str = "store"
@@ -54,6 +76,8 @@ class Context:
     wet: bool = False
     loan_return_new_damage: bool = False
     hazards: Sequence[Hazard] = ()
+    damp_spells: Sequence[tuple[float, float]] = ()
+    work: Sequence[str] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +92,7 @@ class Graded:
 
 @dataclass(frozen=True, slots=True)
 class Rusted:
-    """Rusted percent of one zone with both codes."""
+    """Rusted percent of one zone with both codes: Ri 0 to 5 (ISO 4628-3), grade 10 to 0 (ASTM D610)."""
 
     percent: float
     ri: int
@@ -99,63 +123,59 @@ class Urgency:
     reasons: Sequence[Reason]
 
 
-def extent_class(percent: float, rules: RuleSet) -> int:
-    """Extent class 0 to 4 of a percent of the zone; a bound belongs to its class. Raises ValueError outside 0 to 100."""
-    if not 0 <= percent <= 100:
-        raise ValueError(f"{percent} is no percent of a zone")
-    return bisect_left(rules.extent_upper_percent, percent)
+def extent_class(percent: float | Decimal, rules: RuleSet) -> int:
+    """Extent class 0 to 4 of a percent of the zone; a bound belongs to its class. Raises ValueError if none."""
+    return bisect_left(rules.extent_upper_percent, rust.checked_percent(percent))
 
 
 def grade_finding(seen: Seen, rules: RuleSet) -> tuple[Graded, list[Reason]]:
     """The grade of one observation: forcing first, then the matrix, then the floor of its activity."""
     activity, reasons = _activity(seen, rules)
-    where = {"zone": seen.code, "term": seen.term}
     grade = rules.grade_matrix[seen.severity - 1][extent_class(seen.percent, rules) - 1]
-    reasons.append(
-        Reason("finding", where | {"percent": _short(seen.percent), "severity": seen.severity, "activity": activity, "grade": grade})
-    )
+    percent = f"{float(seen.percent):g}"
+    reasons.append(_about(seen, "finding", percent=percent, severity=seen.severity, activity=activity, grade=grade))
     floor = rules.activity_floor.get(activity, 0)
     if floor > grade:
         grade = floor
-        reasons.append(Reason("floor", where | {"activity": activity, "grade": grade}))
+        reasons.append(_about(seen, "floor", activity=activity, grade=grade))
     return Graded(seen, activity, grade, seen.term in rules.forcing_terms), reasons
 
 
 def _activity(seen: Seen, rules: RuleSet) -> tuple[int, list[Reason]]:
-    activity = 1 if seen.activity is None else seen.activity
-    where = {"zone": seen.code, "term": seen.term}
+    activity = NOT_KNOWN if seen.activity is None else seen.activity
     if seen.term in rules.forcing_terms:
-        return 3, [Reason("forced", where)]
-    if seen.term in rules.never_below_2_terms and activity < 2:
-        return 2, [Reason("never_below", where)]
+        return rules.forced_activity, [_about(seen, "forced", activity=rules.forced_activity)]
+    if seen.term in rules.slow_terms and activity < rules.slow_activity:
+        return rules.slow_activity, [_about(seen, "never_below", activity=rules.slow_activity)]
     return activity, []
 
 
+def _about(seen: Seen, code: str, **values: str | int) -> Reason:
+    return Reason(code, {"zone": seen.code, "term": seen.term, **values})
+
+
 def grade_object(observations: Iterable[Seen], rules: RuleSet) -> Grade:
-    """Zone grades, object grade and activity. A secondary zone counts at most the cap unless its activity lifts it."""
-    findings: list[Graded] = []
-    reasons: list[Reason] = []
-    for seen in observations:
-        graded, why = grade_finding(seen, rules)
-        findings.append(graded)
-        reasons += why
-    zones: dict[str, int] = {}
-    activities: dict[str, int] = {}
-    codes: dict[str, str] = {}
-    for graded in findings:
-        key = graded.seen.zone
-        codes[key] = graded.seen.code
-        zones[key] = max(zones.get(key, 0), graded.grade)
-        activities[key] = max(activities.get(key, 0), graded.activity)
-    whole = 0
-    for key, grade in zones.items():
-        counts = _counts(codes[key], grade, activities[key], rules)
-        if counts < grade:
-            reasons.append(Reason("secondary", {"zone": codes[key], "cap": counts}))
-        whole = max(whole, counts)
-    return Grade(
-        zones, activities, whole, max(activities.values(), default=0), _rust(findings, rules), findings, reasons or [Reason("no_finding")]
-    )
+    """Zone grades, object grade and activity. Worst finding and highest activity of each zone; worst zone of the whole.
+
+    A secondary zone counts at most the cap unless its activity lifts it. No finding: grade 0.
+    """
+    graded = [grade_finding(seen, rules) for seen in observations]
+    findings = [found for found, _ in graded]
+    reasons = [reason for _, why in graded for reason in why] or [Reason("no_finding")]
+    zones: dict[str, int] = defaultdict(int)
+    activities: dict[str, int] = defaultdict(int)
+    codes = {found.seen.zone: found.seen.code for found in findings}
+    for found in findings:
+        zones[found.seen.zone] = max(zones[found.seen.zone], found.grade)
+        activities[found.seen.zone] = max(activities[found.seen.zone], found.activity)
+    counts = {zone: _counts(codes[zone], grade, activities[zone], rules) for zone, grade in zones.items()}
+    reasons += [
+        Reason("secondary", {"zone": codes[zone], "grade": zones[zone], "cap": count})
+        for zone, count in counts.items()
+        if count < zones[zone]
+    ]
+    whole, activity = max(counts.values(), default=0), max(activities.values(), default=0)
+    return Grade(dict(zones), dict(activities), whole, activity, _rust(findings, rules), findings, reasons)
 
 
 def _counts(code: str, grade: int, activity: int, rules: RuleSet) -> int:
@@ -166,30 +186,43 @@ def _counts(code: str, grade: int, activity: int, rules: RuleSet) -> int:
 
 
 def _rust(findings: Iterable[Graded], rules: RuleSet) -> dict[str, Rusted]:
-    """Rusted percent by zone: the sum of its rust findings, at most 100."""
-    sums: dict[str, float] = {}
-    for graded in findings:
-        if graded.seen.term in rules.rust_terms:
-            sums[graded.seen.zone] = min(100.0, sums.get(graded.seen.zone, 0.0) + graded.seen.percent)
-    return {zone: Rusted(percent, rust.ri(percent), rust.d610(percent)) for zone, percent in sums.items()}
+    """Rusted percent by zone: its rust findings, at most 100. Summed as decimals: 0.1 + 0.2 is no more than 0.3."""
+    sums: dict[str, Decimal] = defaultdict(Decimal)
+    for found in findings:
+        if found.seen.term in rules.rust_terms:
+            sums[found.seen.zone] += Decimal(str(found.seen.percent))
+    whole = {zone: float(min(Decimal(100), percent)) for zone, percent in sums.items()}
+    return {zone: Rusted(percent, rust.ri(percent), rust.d610(percent)) for zone, percent in whole.items()}
 
 
 def urgency_of(grade: Grade, context: Context, rules: RuleSet) -> Urgency:
     """Urgency: each finding's own grade and activity, the highest wins; escalated once; overrides after that."""
-    base = max((rules.urgency.get((found.grade, found.activity), 3) for found in grade.findings), default=0)
-    reasons = [Reason("base", {"urgency": base})]
+    base, reasons = _base(grade, rules)
     urgency = base
-    if base >= rules.escalation_base_at_least and (why := _escalations(context, rules)):
-        urgency = min(3, base + 1)
-        reasons += [*why, Reason("escalated" if urgency > base else "cannot_rise")]
+    if rules.escalation_base_at_least <= base < 3 and (why := _escalations(context, rules)):
+        urgency = base + 1
+        reasons += [*why, Reason("escalated")]
     forced = _overrides(grade, context, rules)
     if forced:
         urgency = 3
         reasons += [Reason(code) for code in forced]
     if context.loan_return_new_damage:
         urgency = max(urgency, rules.loan_return_urgency_at_least)
-        reasons.append(Reason("loan_return"))
-    return Urgency(urgency, base, _hold(context, rules), forced, reasons)
+        reasons.append(Reason("loan_return", {"urgency": rules.loan_return_urgency_at_least}))
+    return Urgency(urgency, base, "hold" in forced, forced, reasons)
+
+
+def _base(grade: Grade, rules: RuleSet) -> tuple[int, list[Reason]]:
+    """The urgency by the matrix and the findings that make it so."""
+    each = [(rules.urgency[found.grade, found.activity], found) for found in grade.findings]
+    base = max((urgency for urgency, _ in each), default=0)
+    reasons = [Reason("base", {"urgency": base})]
+    for urgency, found in each:
+        if urgency == base > 0:
+            reasons.append(
+                _about(found.seen, "base_finding", grade=found.grade, activity=found.activity, urgency=urgency)
+            )
+    return base, reasons
 
 
 def _escalations(context: Context, rules: RuleSet) -> list[Reason]:
@@ -207,16 +240,8 @@ def _overrides(grade: Grade, context: Context, rules: RuleSet) -> list[str]:
     """Codes of what makes it 3 whatever the matrix says."""
     wet = context.wet or any(f.seen.term == rules.wet_term and f.activity >= rules.wet_activity for f in grade.findings)
     named = {
-        "hold": _hold(context, rules),
+        "hold": any(hazard.level >= rules.hold_level for hazard in context.hazards),
         "forcing_term": any(found.forced for found in grade.findings),
         "wet": wet,
     }
     return [code for code, stands in named.items() if stands]
-
-
-def _hold(context: Context, rules: RuleSet) -> bool:
-    return any(hazard.level >= rules.hold_level for hazard in context.hazards)
-
-
-def _short(percent: float) -> str:
-    return f"{percent:g}"

@@ -1,6 +1,6 @@
 """When to look again: full checks, quick looks, follow-ups on opening days, and the dose of damp."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -16,13 +16,15 @@ class Interval:
     reasons: Sequence[Reason]
 
 
-def full_check_days(grade: int, activity: int, materials: Collection[str], place: str, hold: bool, rules: RuleSet) -> Interval:
+def full_check_days(
+    grade: int, activity: int, materials: Collection[str], place: str, hold: bool, rules: RuleSet
+) -> Interval:
     """Days to the next full check, by the grade and activity in force, the materials of any zone, and the place."""
     days = rules.full_days_by_grade[grade]
-    found = [(days, Reason("grade_days", {"grade": grade, "days": days}))]
-    for material in sorted(materials):
-        if (cap := rules.full_days_by_material.get(material)) is not None:
-            found.append((cap, Reason("material_days", {"material": material, "days": cap})))
+    found = [
+        (days, Reason("grade_days", {"grade": grade, "days": days})),
+        *_by_material(materials, rules.full_days_by_material),
+    ]
     if (cap := rules.full_days_by_activity.get(activity)) is not None:
         found.append((cap, Reason("activity_days", {"activity": activity, "days": cap})))
     if (cap := rules.full_days_by_place.get(place)) is not None:
@@ -33,15 +35,20 @@ def full_check_days(grade: int, activity: int, materials: Collection[str], place
 
 
 def quick_look_days(full: int, materials: Collection[str], place: str, rules: RuleSet) -> Interval:
-    """Days to the next quick look: at most the full-check interval, the ceiling, and the caps of materials and place."""
-    found = [(full, Reason("full_days", {"days": full}))]
-    found.append((rules.quick_days_ceiling, Reason("ceiling_days", {"days": rules.quick_days_ceiling})))
-    for material in sorted(materials):
-        if (cap := rules.quick_days_by_material.get(material)) is not None:
-            found.append((cap, Reason("material_days", {"material": material, "days": cap})))
+    """Days to the next quick look: at most the full-check interval, the ceiling, the caps of materials and place."""
+    ceiling = rules.quick_days_ceiling
+    found = [(full, Reason("full_days", {"days": full})), (ceiling, Reason("ceiling_days", {"days": ceiling}))]
+    found += _by_material(materials, rules.quick_days_by_material)
     if (cap := rules.quick_days_by_place.get(place)) is not None:
         found.append((cap, Reason("place_days", {"place": place, "days": cap})))
     return _smallest(found)
+
+
+def _by_material(materials: Collection[str], caps: Mapping[str, int]) -> list[tuple[int, Reason]]:
+    return [
+        (caps[code], Reason("material_days", {"material": code, "days": caps[code]}))
+        for code in sorted(caps.keys() & set(materials))
+    ]
 
 
 def _smallest(found: Sequence[tuple[int, Reason]]) -> Interval:
@@ -54,15 +61,17 @@ def _smallest(found: Sequence[tuple[int, Reason]]) -> Interval:
     return Interval(days, kept)
 
 
-def due_dates(*, came_in: date, last_full: date | None, last_any: date | None, full: int, quick: int) -> tuple[date, date]:
-    """Full check due and quick look due. Never checked = due on the day it came in; a full check is a quick look too."""
+def due_dates(
+    *, came_in: date, last_full: date | None, last_any: date | None, full: int, quick: int
+) -> tuple[date, date]:
+    """Full check due, quick look due. Never checked = due the day it came in; a full check is a quick look too."""
     full_due = came_in if last_full is None else last_full + timedelta(days=full)
     quick_due = came_in if last_any is None else last_any + timedelta(days=quick)
     return full_due, quick_due
 
 
 def follow_up_days(kinds: Iterable[str], rules: RuleSet) -> list[int]:
-    """Days after the work by its kinds; several kinds together: all their days, each once. Raises KeyError for an unknown kind."""
+    """Days after the work by its kinds; several: all their days, each once. Raises KeyError for an unknown kind."""
     return sorted({day for kind in kinds for day in rules.follow_up_days[kind]})
 
 
@@ -105,7 +114,7 @@ def mould_dose(spells: Iterable[tuple[float, float]]) -> float:
 
 
 def mould_trigger(dose: float, materials: Collection[str], rules: RuleSet) -> Reason | None:
-    """What a dose calls for where there is organic material: a look within days, or the same day with mould presumed."""
+    """What a dose calls for where mould can feed: a look within days, or the same day with mould presumed."""
     if not rules.damp_materials & set(materials) or dose < rules.mould_look_dose:
         return None
     shown = f"{dose:.2f}"

@@ -1,47 +1,67 @@
 """Why a judgement says what it says: codes with values, and the sentence made of them when shown."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Final
 
-#: code to sentence; translated where it is shown
+
+def gettext_noop(text: str) -> str:
+    """Marks a template for the translators; it is translated where it is shown."""
+    return text
+
+
+#: code to template with named places
 SENTENCES: Final[Mapping[str, str]] = {
-    "finding": "%(zone)s %(term)s %(percent)s %%, S%(severity)s, A%(activity)s -> %(grade)s",
-    "floor": "%(zone)s %(term)s: activity %(activity)s makes it at least %(grade)s",
-    "forced": "%(zone)s %(term)s counts as fast and urgent whatever was entered",
-    "never_below": "%(zone)s %(term)s is never quite stable: activity 2",
-    "secondary": "%(zone)s is a part that counts at most %(cap)s towards the whole",
-    "no_finding": "no finding",
-    "base": "base urgency %(urgency)s",
-    "planned_use": "%(kind)s planned in %(days)s days",
-    "significance": "high significance",
-    "loose_part": "a loose part is not secured",
-    "escalated": "escalated once",
-    "cannot_rise": "it cannot rise further",
-    "hold": "hazard hold",
-    "wet": "it is wet",
-    "forcing_term": "a finding that always means urgency 3",
-    "loan_return": "new damage found on a loan's return",
-    "grade_days": "grade %(grade)s -> %(days)s days",
-    "material_days": "%(material)s cap %(days)s days",
-    "activity_days": "activity %(activity)s cap %(days)s days",
-    "place_days": "%(place)s cap %(days)s days",
-    "hold_days": "hold cap %(days)s days, container only",
-    "full_days": "full check %(days)s days",
-    "ceiling_days": "ceiling %(days)s days",
-    "mould_look": "mould check within %(days)s days (dose %(dose)s)",
-    "mould_presume": "presume mould and check the same day (dose %(dose)s)",
-    "asks": "%(term)s: the last word has a %(who)s",
+    "no_finding": gettext_noop("no finding"),
+    "finding": gettext_noop("%(zone)s %(term)s %(percent)s %%, S%(severity)s, A%(activity)s -> %(grade)s"),
+    "forced": gettext_noop("%(zone)s %(term)s counts as activity %(activity)s whatever was entered"),
+    "never_below": gettext_noop("%(zone)s %(term)s is never below activity %(activity)s"),
+    "floor": gettext_noop("%(zone)s %(term)s: activity %(activity)s makes it at least %(grade)s"),
+    "secondary": gettext_noop("%(zone)s %(grade)s counts as %(cap)s towards the whole: a small part"),
+    "base": gettext_noop("base urgency %(urgency)s"),
+    "base_finding": gettext_noop("%(zone)s %(term)s: grade %(grade)s, A%(activity)s -> urgency %(urgency)s"),
+    "planned_use": gettext_noop("%(kind)s planned in %(days)s days"),
+    "significance": gettext_noop("high significance"),
+    "loose_part": gettext_noop("a loose part is not secured"),
+    "escalated": gettext_noop("escalated once"),
+    "hold": gettext_noop("hazard hold"),
+    "forcing_term": gettext_noop("a finding that always means urgency 3"),
+    "wet": gettext_noop("it is wet"),
+    "loan_return": gettext_noop("new damage found on a loan's return: at least %(urgency)s"),
+    "overruled": gettext_noop("overruled by a person: %(value)s in force instead of %(computed)s"),
+    "not_overruled": gettext_noop("a number does not overrule this: change the finding or close the hazard"),
+    "grade_days": gettext_noop("grade %(grade)s -> %(days)s days"),
+    "material_days": gettext_noop("%(material)s: at most %(days)s days"),
+    "activity_days": gettext_noop("activity %(activity)s: at most %(days)s days"),
+    "place_days": gettext_noop("%(place)s: at most %(days)s days"),
+    "hold_days": gettext_noop("hazard hold: at most %(days)s days, the container only, not opened"),
+    "full_days": gettext_noop("full check every %(days)s days"),
+    "ceiling_days": gettext_noop("never more than %(days)s days"),
+    "mould_look": gettext_noop("mould check within %(days)s days (dose %(dose)s)"),
+    "mould_presume": gettext_noop("presume mould and check the same day (dose %(dose)s)"),
+    "follow_up": gettext_noop("after %(kind)s: look again on day %(days)s"),
+    "asks": gettext_noop("%(zone)s %(term)s: the last word has a %(who)s"),
+    "asks_hold": gettext_noop("hazard hold: a licensed specialist"),
+    "asks_hazard": gettext_noop("an open hazard of level 2: a curator"),
+    "asks_urgency": gettext_noop("urgency %(urgency)s: a %(who)s"),
+    "asks_event": gettext_noop("an event asks for a look: a curator"),
+    "asks_loan_return": gettext_noop("new damage on a loan's return: a curator"),
+    "asks_nothing": gettext_noop("nothing asks for more than a volunteer"),
 }
+
+
+def as_it_is(text: str) -> str:
+    """The template in English."""
+    return text
 
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """One reason: a code of SENTENCES and its values."""
+    """One reason: a code of SENTENCES and its values, all plain enough for JSON."""
 
     code: str
-    values: Mapping[str, Any] = field(default_factory=dict)
+    values: Mapping[str, str | int] = field(default_factory=dict)
 
-    def sentence(self) -> str:
-        """In English."""
-        return SENTENCES[self.code] % self.values
+    def sentence(self, translate: Callable[[str], str] = as_it_is, **words: str) -> str:
+        """In words; `words` replaces values by what people call them, for instance zone='rim'."""
+        return translate(SENTENCES[self.code]) % {**self.values, **words}

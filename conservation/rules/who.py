@@ -1,12 +1,25 @@
-"""Who has the last word, and what harms its neighbours."""
+"""Who is needed: the highest that a finding, a hazard, the urgency or an event asks for."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import Final
 
-from conservation.rules.ruleset import RuleSet
+from conservation.rules.grading import Context, Graded
+from conservation.rules.reasons import Reason
+from conservation.rules.tables import terms
 
 #: from the lowest to the highest
 STANDINGS: Final = ("volunteer", "curator", "conservator", "licensed specialist")
+#: who has the last word on a finding whose term has left the table
+OF_UNKNOWN_TERM: Final = "curator"
+
+
+@dataclass(frozen=True, slots=True)
+class Needed:
+    """The lowest standing that will do, and every reason that asks for it."""
+
+    who: str
+    reasons: Sequence[Reason]
 
 
 def highest(standings: Iterable[str]) -> str:
@@ -14,24 +27,30 @@ def highest(standings: Iterable[str]) -> str:
     return STANDINGS[max((STANDINGS.index(standing) for standing in standings), default=0)]
 
 
-def who_is_needed(
-    asks: Iterable[str], *, urgency: int, hazard_level: int, event: bool = False, loan_return_new_damage: bool = False
-) -> str:
-    """Highest of what the findings ask, and of what urgency, hazards, an event or new damage ask."""
-    wanted = list(asks)
-    if hazard_level >= 3:
-        wanted.append("licensed specialist")
-    if urgency >= 3:
-        wanted.append("conservator")
-    if urgency == 2 or event or loan_return_new_damage or hazard_level == 2:
-        wanted.append("curator")
-    return highest(wanted)
+def who_is_needed(findings: Iterable[Graded], context: Context, *, urgency: int, event: bool = False) -> Needed:
+    """Highest of what terms, open hazards, urgency, an event, or new damage on a loan's return ask for."""
+    demands = [*_of_findings(findings), *_of_the_rest(context, urgency, event)]
+    who = highest(standing for standing, _ in demands)
+    return Needed(who, [reason for standing, reason in demands if standing == who] or [Reason("asks_nothing")])
 
 
-def clashes(mine: Collection[str], theirs: Collection[str], rules: RuleSet) -> Sequence[tuple[str, str, str]]:
-    """(what, emitter, sufferer) for vapours from one list of materials that harm the other, in a closed box or case."""
-    found = []
-    for what, emitters in rules.emits.items():
-        for emitter in sorted(set(emitters) & set(mine)):
-            found += [(what, emitter, sufferer) for sufferer in sorted(set(rules.suffers[what]) & set(theirs))]
-    return found
+def _of_findings(findings: Iterable[Graded]) -> Iterable[tuple[str, Reason]]:
+    for found in findings:
+        term = terms().get(found.seen.term)
+        standing = term.asks if term else OF_UNKNOWN_TERM
+        yield standing, Reason("asks", {"zone": found.seen.code, "term": found.seen.term, "who": standing})
+
+
+def _of_the_rest(context: Context, urgency: int, event: bool) -> Iterable[tuple[str, Reason]]:
+    worst = max((hazard.level for hazard in context.hazards), default=0)
+    if worst >= 3:
+        yield "licensed specialist", Reason("asks_hold")
+    if worst == 2:
+        yield "curator", Reason("asks_hazard")
+    if urgency >= 2:
+        standing = "conservator" if urgency == 3 else "curator"
+        yield standing, Reason("asks_urgency", {"urgency": urgency, "who": standing})
+    if event:
+        yield "curator", Reason("asks_event")
+    if context.loan_return_new_damage:
+        yield "curator", Reason("asks_loan_return")
