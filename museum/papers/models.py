@@ -1,13 +1,17 @@
 """Stored files, papers received and issued, signatures."""
 
+import re
 from typing import ClassVar
 
 from django.db import models
+from django.db.models import Q
 
 from museum import clock
 from museum.history.models import Act, AppendOnly, Fact
 from museum.ids import uuid7
+from museum.people.actor import Actor
 from museum.people.models import Person
+from museum.people.permissions import PERMISSIONS
 
 
 class StoredFile(AppendOnly):
@@ -25,6 +29,25 @@ class StoredFile(AppendOnly):
         return f"{self.name} ({self.sha256[:12]})"
 
 
+class IssuedPaperQuerySet(models.QuerySet["IssuedPaper"]):
+    """Who may see which papers, and how one is found again."""
+
+    def visible_to(self, actor: Actor) -> "IssuedPaperQuerySet":
+        """Each paper names the permission that its reader needs."""
+        if not actor.may("paper.see"):
+            return self.none()
+        return self.filter(seen_by__in=[name for name in PERMISSIONS if actor.may(name)])
+
+    def found_by(self, words: str) -> "IssuedPaperQuerySet":
+        """By its number, or by at least eight digits of a hash as they are printed, in groups or not."""
+        joined = "".join(words.split()).lower()
+        if re.fullmatch(r"[0-9a-f]{8,64}", joined):
+            return self.filter(Q(data_hash__startswith=joined) | Q(file__sha256__startswith=joined))
+        if re.fullmatch(r"p?\d{4}\.\d+", joined):
+            return self.filter(number=f"P{joined.removeprefix('p')}")
+        return self.filter(title__icontains=" ".join(words.split()))
+
+
 class IssuedPaper(Fact):
     """A document as it left the house: frozen, numbered, and found again by the code printed on it."""
 
@@ -32,13 +55,19 @@ class IssuedPaper(Fact):
     document = models.TextField(help_text="name of a registered document")
     template_version = models.TextField()
     subject = models.UUIDField(null=True, help_text="what it is about, by key")
+    address = models.TextField(blank=True, help_text="page of what it is about")
     title = models.TextField()
+    seen_by = models.TextField(default="paper.see", help_text="the permission that its reader needs")
     file = models.ForeignKey(StoredFile, models.PROTECT, related_name="+")
     data = models.JSONField(help_text="what it was made from")
-    data_hash = models.CharField(max_length=64, db_index=True, help_text="SHA-256 of the data as canonical JSON; printed, since a file cannot carry its own")
+    data_hash = models.CharField(
+        max_length=64, db_index=True, help_text="SHA-256 of the data as canonical JSON, printed: a file cannot name its own"
+    )
     issued_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     issued_to = models.TextField(blank=True)
     supersedes = models.OneToOneField("self", models.PROTECT, null=True, related_name="superseded_by")
+
+    objects = IssuedPaperQuerySet.as_manager()
 
     class Meta:
         indexes = [models.Index(fields=["subject", "-recorded_at"], name="paper_by_subject")]
