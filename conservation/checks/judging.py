@@ -11,7 +11,9 @@ from collection.objects.queries import hazards_in_force, materials_of
 from conservation.checks.actions.calls import call_for
 from conservation.checks.models import ConditionCheck, Judgement, Observation
 from conservation.checks.queries import standing_observations
-from conservation.rules import grading, intervals, who
+from conservation.rules import grading, intervals
+from conservation.rules.assess import Judgement as Said
+from conservation.rules.assess import assess
 from conservation.rules.reasons import Reason
 from conservation.rules.ruleset import RuleSet, shipped_rules
 from conservation.rules.tables import terms
@@ -47,9 +49,8 @@ def judge_again(object_id: UUID, *, act: Act | None = None, check: ConditionChec
         return None
     seen = [_seen(zone, row) for zone, rows in sorted(standing_observations(object_id).items()) for row in rows]
     context = context_of(object_id, check)
-    grade = grading.grade_object(seen, rules)
-    urgency = grading.urgency_of(grade, context, rules)
-    result = _result(grade, urgency, context, seen)
+    said = assess(seen, context, rules)
+    result = _result(said)
     graded_check = check is not None and check.sort != ConditionCheck.Sort.QUICK
     if last is not None and last.result == result and last.rules_version == rules.version and not graded_check:
         return last
@@ -57,8 +58,8 @@ def judge_again(object_id: UUID, *, act: Act | None = None, check: ConditionChec
         return last
     return Judgement.objects.create(
         act_id=act.id, object_id=object_id, of_check=check, rules_version=rules.version, inputs=_inputs(seen, context), result=result,
-        reasons=[{"code": r.code, "values": dict(r.values)} for r in (*grade.reasons, *urgency.reasons)],
-        grade=grade.grade, activity=grade.activity, urgency=urgency.urgency, recorded_at=act.now,
+        reasons=[_stored(reason) for topic in ("grade", "urgency", "who") for reason in said.reasons()[topic]],
+        grade=said.grade.grade, activity=said.grade.activity, urgency=said.urgency.urgency, recorded_at=act.now,
     )  # fmt: skip
 
 
@@ -87,17 +88,17 @@ def _seen(zone: str, row: Observation) -> grading.Seen:
     )
 
 
-def _result(grade: grading.Grade, urgency: grading.Urgency, context: grading.Context, seen: Sequence[grading.Seen]) -> dict[str, Any]:
-    asks = [terms()[one.term].asks for one in seen if one.term in terms()]
-    level = max((hazard.level for hazard in context.hazards), default=0)
-    needed = who.who_is_needed(
-        asks, urgency=urgency.urgency, hazard_level=level, loan_return_new_damage=context.loan_return_new_damage
-    )
+def _result(said: Said) -> dict[str, Any]:
+    grade, urgency = said.grade, said.urgency
     return {
         "zones": dict(grade.zones), "activities": dict(grade.activities), "rust": {zone: asdict(r) for zone, r in grade.rust.items()},
         "grade": grade.grade, "activity": grade.activity, "urgency": urgency.urgency, "base": urgency.base, "hold": urgency.hold,
-        "forced": list(urgency.forced), "who": needed,
+        "forced": list(urgency.forced), "who": said.who.who,
     }  # fmt: skip
+
+
+def _stored(reason: Reason) -> dict[str, Any]:
+    return {"code": reason.code, "values": dict(reason.values)}
 
 
 def _inputs(seen: Sequence[grading.Seen], context: grading.Context) -> Mapping[str, Any]:
