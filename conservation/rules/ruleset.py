@@ -53,7 +53,6 @@ class RuleSet:
     quick_days_ceiling: int
     quick_days_by_material: Mapping[str, int]
     quick_days_by_place: Mapping[str, int]
-    quarantine_clean_days: int
     damp_materials: frozenset[str]
     mould_look_dose: float
     mould_look_days: int
@@ -183,7 +182,6 @@ def _day_problems(rules: RuleSet) -> Iterator[str]:
         "quick_days_ceiling": [rules.quick_days_ceiling],
         "quick_days_by_material": rules.quick_days_by_material.values(),
         "quick_days_by_place": rules.quick_days_by_place.values(),
-        "quarantine_clean_days": [rules.quarantine_clean_days],
         "mould_look_days": [rules.mould_look_days],
         "planned_use_days": [rules.planned_use_days],
         "follow_up_days": [day for days in rules.follow_up_days.values() for day in days],

@@ -9,8 +9,6 @@ from pathlib import Path
 from typing import Any, Final
 
 DATA: Final = Path(__file__).parent / "data"
-#: what the hazard screen may be answered with
-ANSWERS: Final = ("yes", "no", "unsure")
 
 
 @dataclass(frozen=True, slots=True)

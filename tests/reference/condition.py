@@ -25,10 +25,16 @@ def judged(case: dict[str, Any]) -> Judgement:
 
 
 def seen_of(row: dict[str, Any]) -> Seen:
-    new = bool(row.get("new_since_last_report"))
     return Seen(
-        row["zone"], row["zone"], row["term"], row["extent_pct"], row["severity"], row.get("activity"), row.get("material", ""), new
-    )  # fmt: skip
+        zone=row["zone"],
+        code=row["zone"],
+        term=row["term"],
+        percent=row["extent_pct"],
+        severity=row["severity"],
+        activity=row.get("activity"),
+        material=row.get("material", ""),
+        new=bool(row.get("new_since_last_report")),
+    )
 
 
 def context_of(case: dict[str, Any]) -> Context:

@@ -15,7 +15,7 @@ from tests.reference.condition import CASES, RULES, day, expecting, judged, work
 Case = dict[str, Any]
 
 
-def each(*keys: str) -> Any:
+def each(*keys: str) -> pytest.MarkDecorator:
     return pytest.mark.parametrize("case", expecting(*keys), ids=lambda case: case["id"])
 
 

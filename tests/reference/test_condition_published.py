@@ -56,6 +56,6 @@ def test_no_mould_at_65_percent_and_below() -> None:
 
 @pytest.mark.parametrize("material", ["leather", "felt", "wool", "fur", "plume", "textile"])
 def test_leather_and_its_like_are_looked_at_twice_a_year(material: str) -> None:
-    """CCI Notes 8/1: leather at least twice a year; WA Museum: preferably every six months. The other materials are ours."""
+    """CCI Notes 8/1: leather at least twice a year; WA Museum: preferably every six months. The rest is ours."""
     look = intervals.quick_look_days(730, [material], "store", shipped_rules())
     assert 365 / look.days >= 2

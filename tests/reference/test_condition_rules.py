@@ -1,4 +1,4 @@
-"""Every number of the rules of the condition table against the shipped set. The numbers are ours, no published standard."""
+"""Every number of the rules of the condition table against the shipped set. They are ours, no published standard."""
 
 import re
 from typing import Any
