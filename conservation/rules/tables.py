@@ -185,3 +185,13 @@ def suspected(answers: Mapping[str, str]) -> dict[str, int]:
             for code, level in opens:
                 found[code] = max(level, found.get(code, 0))
     return found
+
+
+def unanswered(answers: Mapping[str, str]) -> list[str]:
+    """Numbers of the questions still open; a closer one is asked where its own was answered with 'yes' or 'unsure'."""
+    asked: list[str] = []
+    for question in screen():
+        asked.append(question.number)
+        if question.closer is not None and answers.get(question.number) in ("yes", "unsure"):
+            asked.append(question.closer.number)
+    return [number for number in asked if answers.get(number) not in ("yes", "no", "unsure")]

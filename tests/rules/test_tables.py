@@ -5,7 +5,17 @@ from pathlib import Path
 
 import pytest
 
-from conservation.rules.tables import event_rules, hazards, materials, screen, suspected, terms, views, zones
+from conservation.rules.tables import (
+    event_rules,
+    hazards,
+    materials,
+    screen,
+    suspected,
+    terms,
+    unanswered,
+    views,
+    zones,
+)
 from conservation.rules.who import STANDINGS
 
 KINDS = Path(__file__).parents[2] / "collection" / "objects" / "data" / "kinds.json"
@@ -75,6 +85,12 @@ def test_unsure_counts_as_suspected(question: object) -> None:
 def test_what_the_answers_open(answers: dict[str, str], opened: dict[str, int]) -> None:
     """Fibre that is seen is held, where only the type of object speaks for it level 1; a flare is held, a lamp not."""
     assert suspected(ALL_NO | answers) == opened
+
+
+def test_a_closer_question_is_asked_only_where_its_own_was_not_denied() -> None:
+    assert unanswered({}) == [question.number for question in screen()]
+    assert unanswered(ALL_NO) == []
+    assert unanswered(ALL_NO | {"1": "unsure", "9": "yes", "9a": "no"}) == ["1a"]
 
 
 def test_fourteen_views_of_which_a_loan_needs_twelve_and_one_for_each_finding() -> None:
