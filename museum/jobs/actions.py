@@ -15,6 +15,8 @@ from museum.jobs.models import Job
 from museum.people.action import Act, action, plain
 
 RUN: Final = "museum.jobs.tasks.run"
+#: a person waits for their page meanwhile: one try, and the row is safe anyway
+PATIENCE: Final = {"max_retries": 0, "socket_connect_timeout": 1, "socket_timeout": 5}
 log = logging.getLogger(__name__)
 
 
@@ -55,7 +57,9 @@ def retry(act: Act, job_id: UUID) -> Job:
 def send(job_id: UUID) -> None:
     """Offers the job to the workers. Without a broker it waits in its row and is offered again each minute."""
     try:
-        current_app.send_task(RUN, [str(job_id)], retry=False)
+        with current_app.connection_for_write() as broker:
+            broker.transport_options.update(PATIENCE)
+            current_app.send_task(RUN, [str(job_id)], retry=False, connection=broker)
     except OperationalError as error:
         log.warning("job %s waits: the broker does not answer (%s)", job_id, type(error).__name__)
         return

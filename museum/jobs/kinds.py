@@ -1,7 +1,7 @@
 """The kinds of background work and what their functions are given.
 
     @job_kind("thumbnails", title=_("Small pictures"))
-    def make_thumbnails(progress: Progress, job: Job, *, photograph: str) -> Outcome | None: ...
+    def make_thumbnails(progress, job: Job, *, photograph: str) -> Outcome | None: ...
 
 A kind stands in its app's module `tasks`, which the worker imports by itself. The function takes plain
 values, calls actions by `acting(job)` and may be run twice: the actor carries the job's key, so that the
@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from museum.jobs.models import Job
-from museum.jobs.progress import Progress
 from museum.people.actor import PROGRAM, Actor
 
 #: what a job leaves: {'address': page of what came of it}, or what `Progress.keep` answered

@@ -38,7 +38,7 @@ class Job(Record):
     total = models.PositiveIntegerField(null=True)
     says = models.TextField(blank=True, help_text="what it is doing, in words")
     error = models.TextField(blank=True, help_text="what went wrong and what to do, in words")
-    result = models.JSONField(null=True, help_text="{'address': page of what came of it} or {'file': sha256, 'name', 'media_type', 'size'}")
+    result = models.JSONField(null=True, help_text="{'address', 'name'} or {'file', 'name', 'media_type', 'size'}")
     attempts = models.PositiveSmallIntegerField(default=0)
     offered_at = models.DateTimeField(null=True, help_text="last sent to the broker")
     created_at = models.DateTimeField(default=clock.now)

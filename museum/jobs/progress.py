@@ -36,6 +36,7 @@ class Progress:
         """How many steps there are."""
         self._total = total
         self._tell(done=0, total=total)
+        self._told_at = float("-inf")
 
     def step(self, done: int, says: str | None = None) -> None:
         """So many steps are done; the last one is always told."""

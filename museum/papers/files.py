@@ -54,7 +54,7 @@ def open_file(file: StoredFile) -> BinaryIO:
 
 
 def store(act: Act, data: bytes | BinaryIO, *, name: str, media_type: str) -> StoredFile:
-    """Keeps the bytes and answers their row. The same bytes again answer the row that there is, under its first name."""
+    """Keeps the bytes and answers their row; of the same bytes again, the first row under its first name."""
     with _disk_may_be_full():
         written = write_synced(data, Path(settings.FILES_DIR) / "incoming")
         settle(written, path_of(written.sha256))

@@ -61,7 +61,9 @@ class IssuedPaper(Fact):
     file = models.ForeignKey(StoredFile, models.PROTECT, related_name="+")
     data = models.JSONField(help_text="what it was made from")
     data_hash = models.CharField(
-        max_length=64, db_index=True, help_text="SHA-256 of the data as canonical JSON, printed: a file cannot name its own"
+        max_length=64,
+        db_index=True,
+        help_text="SHA-256 of the data as canonical JSON; printed on it",
     )
     issued_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     issued_to = models.TextField(blank=True)

@@ -1,0 +1,81 @@
+"""A real worker, a real broker, and a kill half-way: one result."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.conf import settings as django_settings
+from django.db import connection
+
+from museum import clock
+from museum.history.models import Act
+from museum.jobs import actions, running
+from museum.jobs.models import Job
+from museum.papers.models import StoredFile
+from museum.people.actor import Actor
+from museum.people.models import Person
+
+ROOT = Path(__file__).resolve().parents[2]
+WORKER = [sys.executable, "-m", "celery", "-A", "museum", "worker", "-I", "tests.jobs.slow", "-c", "1", "-l", "WARNING"]
+Start = Callable[[], subprocess.Popen[bytes]]
+
+
+@pytest.fixture
+def start_worker(settings: Any) -> Iterator[Start]:
+    """Starts workers that use this test's database and folder; ends those that are left."""
+    named = django_settings.DATABASES["default"] | {"NAME": connection.settings_dict["NAME"]}
+    address = f"postgresql://{named['USER']}:{named['PASSWORD']}@:{named['PORT']}/{named['NAME']}?host={named['HOST']}"
+    environment = os.environ | {"DATABASE_URL": address, "BURGONET_VAR": str(settings.VAR_DIR)}
+    started: list[subprocess.Popen[bytes]] = []
+
+    def start() -> subprocess.Popen[bytes]:
+        worker = subprocess.Popen(
+            [*WORKER, "-n", f"worker{len(started)}@test"], cwd=ROOT, env=environment, start_new_session=True
+        )
+        started.append(worker)
+        return worker
+
+    yield start
+    for worker in started:
+        if worker.poll() is None:
+            os.killpg(worker.pid, signal.SIGKILL)
+        worker.wait()
+
+
+def wait_for(job: Job, happened: Callable[[Job], bool], seconds: float = 40) -> None:
+    """Until the row says so."""
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        job.refresh_from_db()
+        if happened(job):
+            return
+        time.sleep(0.05)
+    pytest.fail(f"job is {job.state} ({job.says}) {job.error}")
+
+
+@pytest.mark.django_db(transaction=True)
+def test_killed_half_way_and_run_again_gives_one_result(volunteer: Person, start_worker: Start, tmp_path: Path) -> None:
+    gate = tmp_path / "gate"
+    first = start_worker()
+    job = actions.enqueue(
+        Actor.of(volunteer), "tests.slow", volunteer.pk, {"gate": str(gate), "text": "a find"}, "Slow work"
+    )
+    wait_for(job, lambda row: row.done == 1)
+    assert job.percent == 50
+    os.killpg(first.pid, signal.SIGKILL)
+    first.wait()
+    gate.touch()
+    Job.objects.filter(pk=job.pk).update(heard_at=clock.now() - timedelta(minutes=3))
+    start_worker()
+    assert running.offer_waiting() == 1
+    wait_for(job, lambda row: row.over)
+    assert (job.state, job.attempts, job.result) == ("done", 2, {"address": "/", "name": "start"})
+    assert StoredFile.objects.filter(name="slow.txt").count() == 1
+    assert Act.objects.filter(action="tests.write_down").count() == 1
