@@ -1,0 +1,40 @@
+"""What the templates of documents need: days and instants from their JSON spelling, drawings, ticks."""
+
+from datetime import date, datetime
+from typing import Any
+
+from django import template
+from django.utils import formats, timezone
+from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
+
+from collection.objects.outlines import Mark, render_paper
+from conservation.checks.drawing import view_words
+from reports.drawn import titled
+
+register = template.Library()
+
+
+@register.filter
+def day(value: str | None) -> str:
+    """A day of the data in the language of the paper."""
+    return formats.date_format(date.fromisoformat(value), "j F Y") if value else ""
+
+
+@register.filter
+def instant(value: str | datetime | None) -> str:
+    """An instant on the society's clock."""
+    if not value:
+        return ""
+    at = datetime.fromisoformat(value) if isinstance(value, str) else value
+    return formats.date_format(timezone.localtime(at), "j F Y, H:i")
+
+
+@register.simple_tag
+def outline(outline_set: str, view: dict[str, Any]) -> SafeString:
+    """One view with its numbered findings."""
+    marks = [Mark(mark["n"], mark["zone"], mark["x"], mark["y"]) for mark in view["marks"]]
+    drawn = render_paper(outline_set, view["view"], marks=marks, words=view_words(view["view"]))
+    return titled(
+        drawn, _("Outline drawing: %(view)s. The numbers are those of the findings.") % {"view": view["words"]}
+    )
