@@ -70,7 +70,7 @@ class ObjectQuerySet(models.QuerySet["Object"]):
 class Object(Record):
     """A thing in care, whole. Its main component exists from birth."""
 
-    kind = models.ForeignKey(Kind, models.PROTECT, related_name="objects")
+    kind = models.ForeignKey(Kind, models.PROTECT, related_name="things")
     outline_set = models.TextField(blank=True, help_text="where it departs from its kind")
     how_many = models.PositiveIntegerField(default=1)
     public = models.BooleanField(default=False)

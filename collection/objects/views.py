@@ -27,7 +27,7 @@ A_PAGE = 50
 MOST_COUNTED = 5_000
 
 
-class BoundedPaginator(Paginator[Card]):
+class BoundedPaginator(Paginator):  # type: ignore[type-arg]
     """Counts no further than it must, so that a page of a large collection costs what one of a small does."""
 
     @cached_property

@@ -19,10 +19,11 @@ QUESTIONS = tuple(str(n) for n in range(1, 11))
 def answer_screen(act: Act, object_id: UUID, *, answers: Mapping[str, str], opens: Mapping[str, int] | None = None, full: bool = True) -> Screen:
     """Stores the answers and opens the hazards they point to; 'unsure' counts as suspected. Raises Invalid, NotFound.
 
-    `opens` maps hazard code to level, as the rules read the answers; a hazard already at that level or above stays.
+    Answers to closer questions (1a, 9a) stand beside the ten. `opens` maps hazard code to level, as the rules read
+    the answers; a hazard already at that level or above stays.
     """
     thing = _object(act, object_id)
-    if set(answers) != set(QUESTIONS) or any(answer not in ANSWERS for answer in answers.values()):
+    if not set(QUESTIONS) <= set(answers) or any(answer not in ANSWERS for answer in answers.values()):
         raise Invalid(_("All ten questions need an answer; 'unsure' is one."), field="screen")
     screen = Screen.objects.create(act_id=act.id, object=thing, answers=dict(answers), full=full, by_id=act.actor.person, recorded_at=act.now)
     act.wrote("screen.answered", screen, after={"answers": dict(answers)}, about=[("object", object_id)])
