@@ -10,7 +10,7 @@ from collection.objects.models import Component, Object, Photograph, Statement
 from collection.objects.queries import photographs_of, standing_fields, text_of
 from locations.places.models import Home
 from locations.places.queries import path_of, where_is, words_of
-from museum.history.models import Change, Fact, subject_of
+from museum.history.models import Change, Fact
 from museum.people.actor import Actor
 from museum.people.models import Person
 from reports.documents import common
@@ -20,8 +20,6 @@ from reports.registry import Gathered, document
 APART = frozenset(
     {"name", "date_made", "dimensions", "marks", "description", "earlier_treatment", "features", "remarks"}
 )
-#: the newest changes; the whole history stays in the program
-CHANGES_SHOWN = 8
 
 
 @document(
@@ -41,7 +39,7 @@ def accession_sheet(subject: UUID, actor: Actor) -> Gathered:
         "fields": _fields(said), "measures": common.texts_of(said, "dimensions"), "marks": [_mark(row) for row in said.get("marks", [])],
         "date": _date(said.get("date_made", [])), "parts": common.parts_of(thing), "earlier": common.texts_of(said, "earlier_treatment"),
         "remarks": common.texts_of(said, "remarks"), "ownership": _ownership(thing), "places": _places(thing),
-        "dangers": common.dangers(thing), "changes": _changes(thing), "pictures": _pictures(thing),
+        "dangers": common.dangers(thing), "history": _history(thing), "pictures": _pictures(thing),
     }  # fmt: skip
     title = _("Accession sheet, %(number)s %(name)s") % {"number": thing.card.number, "name": thing.card.name}
     return Gathered(data, title, common.page_of(thing), [("object", thing.pk)])
@@ -94,14 +92,14 @@ def _places(thing: Object) -> dict[str, str]:
     return {"normal": normal, "now": words_of(where_is(thing), exact=True)}
 
 
-def _changes(thing: Object) -> list[dict[str, Any]]:
-    """The newest entries of its history that changed the record, by whom."""
-    rows = list(Change.objects.filter(subject=subject_of(thing)).order_by("-n")[:CHANGES_SHOWN])
-    names = {person.pk: person.name for person in Person.objects.filter(pk__in=[row.who for row in rows if row.who])}
-    return [
-        {"n": row.n, "on": row.at.isoformat(), "what": row.what, "by": names.get(row.who, "") if row.who else ""}
-        for row in rows
-    ]
+def _history(thing: Object) -> dict[str, Any] | None:
+    """How much the history holds about it, and its last entry: what a later sheet is compared with."""
+    entries = Change.objects.filter(about__kind="object", about__key=thing.pk).exclude(what="paper.issued")
+    last = entries.order_by("-n").first()
+    if last is None:
+        return None
+    by = Person.objects.filter(pk=last.who).values_list("name", flat=True).first() if last.who else None
+    return {"count": entries.count(), "last": last.n, "on": last.at.isoformat(), "by": by or ""}
 
 
 def _pictures(thing: Object) -> list[dict[str, Any]]:

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from collection.objects.models import Object, Photograph
-from collection.objects.outlines import VIEWS, zones_in
+from collection.objects.outlines import VIEWS, middle_of, zones_in
 from collection.objects.queries import Zone, photographs_of, zones_of
 from conservation.checks.drawing import outline_of
 from conservation.checks.models import ConditionCheck, Observation
@@ -145,15 +145,18 @@ def _zones(check: ConditionCheck, zones: Sequence[Zone]) -> dict[str, list[str]]
     return found
 
 
+#: so far apart stand the numbers of findings in one zone, in parts of the 400 of a drawing
+STEP: Final = 30
+
+
 def _drawings(thing: Object, findings: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
-    """The six views with the numbers of the findings on the whole object that each shows."""
+    """The views that show a finding of the whole object, with its number; each finding in one view."""
     chosen = outline_of(thing)
     if not chosen:
         return {"set": "", "views": []}
-    words = dict(
-        zip(VIEWS, (_("front"), _("back"), _("wearer’s left"), _("wearer’s right"), _("top"), _("inside")), strict=True)
-    )
-    views = [{"view": view, "words": words[view], "marks": _marks(chosen, view, findings)} for view in VIEWS]
+    words = dict(zip(VIEWS, (_("front"), _("back"), _("wearer’s left"), _("wearer’s right"), _("top"), _("inside")), strict=True))
+    marked = {view: _marks(chosen, view, findings) for view in VIEWS}
+    views = [{"view": view, "words": words[view], "marks": marks} for view, marks in marked.items() if marks]
     return {"set": chosen, "views": views}
 
 
@@ -162,23 +165,25 @@ _SIDE_VIEWS: Final = {"F": "front", "B": "back", "L": "left", "R": "right", "T":
 
 
 def _marks(chosen: str, view: str, findings: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    shown = zones_in(chosen, view)
-    return [
-        {
-            "n": row["n"],
-            "zone": row["code"],
-            "x": row["x"] if row["view"] == view else None,
-            "y": row["y"] if row["view"] == view else None,
-        }
-        for row in findings
-        if row["code"] in shown and not row["part"] and _home_view(chosen, row) == view
-    ]
+    """The findings numbered in this view: where they were pointed at, else side by side in the middle of their zone."""
+    marks: list[dict[str, Any]] = []
+    for row in findings:
+        if row["part"] or _view_of(chosen, row) != view:
+            continue
+        if row["view"] == view and row["x"] is not None:
+            x, y = row["x"], row["y"]
+        else:
+            before = sum(mark["zone"] == row["code"] for mark in marks)
+            middle = middle_of(chosen, view, row["code"]) or (0, 0)
+            x, y = middle[0] + before * STEP, middle[1]
+        marks.append({"n": row["n"], "zone": row["code"], "x": x, "y": y})
+    return marks
 
 
-def _home_view(chosen: str, row: Mapping[str, Any]) -> str:
-    """The one view in which a finding is numbered: where it was pointed at, else its side, else the first that shows it."""
+def _view_of(chosen: str, row: Mapping[str, Any]) -> str | None:
+    """The one view in which a finding is numbered; none where no drawing shows its zone, as of paint."""
     wanted = [row["view"], _SIDE_VIEWS.get(row["side_code"], ""), *VIEWS]
-    return next(view for view in wanted if view in VIEWS and row["code"] in zones_in(chosen, view))
+    return next((view for view in wanted if view in VIEWS and row["code"] in zones_in(chosen, view)), None)
 
 
 def _pictures(

@@ -34,7 +34,11 @@ def instant(value: str | datetime | None) -> str:
 def outline(outline_set: str, view: dict[str, Any]) -> SafeString:
     """One view with its numbered findings."""
     marks = [Mark(mark["n"], mark["zone"], mark["x"], mark["y"]) for mark in view["marks"]]
-    drawn = render_paper(outline_set, view["view"], marks=marks, words=view_words(view["view"]))
-    return titled(
-        drawn, _("Outline drawing: %(view)s. The numbers are those of the findings.") % {"view": view["words"]}
-    )
+    spoken = _("Outline drawing: %(view)s. The numbers are those of the findings.") % {"view": view["words"]}
+    return titled(render_paper(outline_set, view["view"], marks=marks), spoken)
+
+
+@register.filter
+def beneath(view: dict[str, Any]) -> tuple[str, str, str]:
+    """The words under a view: left and right are the wearer's."""
+    return view_words(view["view"])

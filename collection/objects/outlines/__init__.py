@@ -55,6 +55,12 @@ def zones_in(set_code: str, view: str) -> Sequence[str]:
     return list(dict.fromkeys(zone["code"] for zone in _load(set_code)[view]["zones"]))
 
 
+def middle_of(set_code: str, view: str, zone: str) -> tuple[float, float] | None:
+    """Where a number of this zone stands in a view; None where the view does not show it."""
+    found = next((row["at"] for row in _load(set_code)[view]["zones"] if row["code"] == zone), None)
+    return (found[0], found[1]) if found else None
+
+
 def render_svg(
     set_code: str,
     view: str,
