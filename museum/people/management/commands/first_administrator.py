@@ -5,6 +5,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from museum.errors import DomainError
 from museum.people.actions import first_act
 from museum.people.actor import PROGRAM
+from museum.people.models import Person
 from museum.people.passwords import new_password
 from museum.people.secret import Secret
 
@@ -17,8 +18,12 @@ class Command(BaseCommand):
         parser.add_argument("--email", default="admin@example.org")
         parser.add_argument("--society", default="Our society")
         parser.add_argument("--language", default="en")
+        parser.add_argument("--once", action="store_true", help="say so, and no more, when somebody is here already")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        if options["once"] and Person.objects.exists():
+            self.stdout.write("Sign in as before; who has lost the password: bin/manage let_in E-MAIL")
+            return
         password = new_password()
         try:
             person = first_act(
