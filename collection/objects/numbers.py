@@ -15,11 +15,16 @@ from typing import Final
 #: the canonical form, as a regular expression that PostgreSQL understands too
 CANONICAL_SQL: Final = r"^[ETL]?(1[89]|2[01])[0-9]{2}\.[1-9][0-9]{0,5}(\.[1-9][0-9]{0,5})?[a-z]{0,2}$"
 SERIES: Final = {"": "accession", "E": "entry", "T": "temporary", "L": "loan_in"}
+#: a run longer than this is asked about before anybody makes so many records of it
+LONGEST_RUN: Final = 1000
+#: centuries offered for a year of two digits
+CENTURIES: Final = ("18", "19", "20")
+_MONTHS: Final = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _CANONICAL = re.compile(CANONICAL_SQL, re.ASCII)
-_PARTS = re.compile(r"([ETL]?)([0-9]{4})\.0*([0-9]{1,6})(?:\.0*([0-9]{1,6}))?\.?([a-z]{0,2})", re.ASCII)
+_PARTS = re.compile(r"([etl]?)([0-9]{4})\.0*([0-9]{1,6})(?:\.0*([0-9]{1,6}))?(?:\.?([a-z]{1,2}))?", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True, order=False)
+@dataclass(frozen=True, slots=True)
 class ObjectNumber:
     """A number in our grammar. `item` 0 = none (a lot of one thing); `part` '' = the whole."""
 
@@ -43,6 +48,10 @@ class ObjectNumber:
         """The number without its part letters."""
         return ObjectNumber(self.prefix, self.year, self.lot, self.item)
 
+    def lettered(self, position: int) -> "ObjectNumber":
+        """The part of this whole at a position from 0."""
+        return ObjectNumber(self.prefix, self.year, self.lot, self.item, part_letters(position))
+
     @property
     def sort_key(self) -> str:
         """Text whose order by code point is the natural order of numbers."""
@@ -51,7 +60,11 @@ class ObjectNumber:
 
 @dataclass(frozen=True, slots=True)
 class NumberQuestion:
-    """What was written is not a number as it stands: why (a code), and what it may have been meant to be."""
+    """What was written is not a number as it stands: why, and what it may have been meant to be.
+
+    `why` is one of: empty, looks_like_a_date, other_separator, year_of_two_digits, several_numbers, out_of_range,
+    not_our_form.
+    """
 
     text: str
     why: str
@@ -60,7 +73,11 @@ class NumberQuestion:
 
 @dataclass(frozen=True, slots=True)
 class RangeAnswer:
-    """A range read: `numbers` when it is plain, else `ask` or `refuse` says why; `offers` are whole readings."""
+    """A range read: `numbers` when it is plain, else `ask` or `refuse` says why; `offers` are whole readings.
+
+    `ask`: items_or_parts, other_dash, order_of_letters, parts_at_the_ends, short_end, long_run, or a question's `why`.
+    `refuse`: backwards, across_lots.
+    """
 
     numbers: Sequence[ObjectNumber] = ()
     ask: str = ""
@@ -70,38 +87,82 @@ class RangeAnswer:
 
 def parse_number(text: str) -> ObjectNumber | NumberQuestion:
     """Reads a number as people write it, or answers with a question."""
-    tight = re.sub(r"\s+", "", text)
-    head = tight[:1].upper() if tight[:1].upper() in "ETL" and tight[:1] else ""
-    match = _PARTS.fullmatch(head + tight[len(head) :].lower())
+    tight = _tight(text)
+    match = _PARTS.fullmatch(tight)
     if match is None:
         return _question(text, tight)
     prefix, year, lot, item, part = match.groups()
-    number = ObjectNumber(prefix, int(year), int(lot), int(item or 0), part)
+    number = ObjectNumber(prefix.upper(), int(year), int(lot), int(item or 0), part or "")
     if not _CANONICAL.fullmatch(str(number)) or (item is not None and number.item == 0):
         return NumberQuestion(text, "out_of_range")
     return number
+
+
+def _tight(text: str) -> str:
+    """Without spaces and without ASCII capitals; capitals of other alphabets stay and are asked about."""
+    return "".join(c.lower() if c.isascii() else c for c in re.sub(r"\s+", "", text))
 
 
 def _question(text: str, tight: str) -> NumberQuestion:
     """Why it cannot be read, with readings to offer where a spreadsheet or a habit suggests them."""
     if not tight:
         return NumberQuestion(text, "empty")
-    stamped = re.fullmatch(r"([0-9]{4})-([0-9]{2})-([0-9]{2})\s+00:00:00", text.strip(), re.ASCII)
-    iso = stamped or re.fullmatch(r"([0-9]{4})-([0-9]{1,2})-([0-9]{1,2})", tight, re.ASCII)
-    if iso:
-        return NumberQuestion(text, "looks_like_a_date", _offer(*iso.groups()))
-    if day := re.fullmatch(r"([0-9]{1,2})\.([0-9]{1,2})\.([0-9]{4})", tight, re.ASCII):
-        return NumberQuestion(text, "looks_like_a_date", _offer(*reversed(day.groups())))
-    if slashed := re.fullmatch(r"([0-9]{4})[/-]([0-9]+)[/-]([0-9]+)", tight, re.ASCII):
-        return NumberQuestion(text, "other_separator", _offer(*slashed.groups()))
-    if re.fullmatch(r"[0-9]{2}\.[0-9]+(\.[0-9]+)?", tight, re.ASCII):
-        return NumberQuestion(text, "year_of_two_digits")
-    return NumberQuestion(text, "not_our_form")
+    for why, offers in (
+        ("looks_like_a_date", _dates(text.strip())),
+        ("other_separator", _separated(tight)),
+        ("year_of_two_digits", _centuries(tight)),
+        ("several_numbers", _several(text, tight)),
+    ):
+        if offers:
+            return NumberQuestion(text, why, offers)
+    beside = re.fullmatch(r"(.*[0-9a-z])\([a-z.?]*\)", tight, re.ASCII)
+    return NumberQuestion(text, "not_our_form", _offers(beside[1]) if beside else ())
 
 
-def _offer(year: str, lot: str, item: str) -> tuple[str, ...]:
-    read = parse_number(f"{year}.{lot}.{item}")
-    return (str(read),) if isinstance(read, ObjectNumber) else ()
+def _separated(tight: str) -> tuple[str, ...]:
+    """'1974/12/3', '1974-12' with points."""
+    other = re.fullmatch(r"([etl]?[0-9]{4})[-/,_:]([0-9]+)(?:[-/,_:.]([0-9]+))?([a-z]{0,2})", tight, re.ASCII)
+    if other is None:
+        return ()
+    year, lot, item, part = other.groups()
+    return _offers(f"{year}.{lot}{'.' if item else ''}{item or ''}{part}")
+
+
+def _centuries(tight: str) -> tuple[str, ...]:
+    """'74.12.3' with each century it may be of."""
+    short = re.fullmatch(r"[0-9]{2}\.[0-9]+(\.[0-9]+)?[a-z]{0,2}", tight, re.ASCII)
+    return _offers(*(century + tight for century in CENTURIES)) if short else ()
+
+
+def _dates(text: str) -> tuple[str, ...]:
+    """What a spreadsheet may have made a date of: year, month and day are year, lot and item again."""
+    if iso := re.fullmatch(r"([0-9]{4})-([0-9]{1,2})-([0-9]{1,2})([ T]00:00(:00)?)?", text, re.ASCII):
+        return _offers(f"{iso[1]}.{iso[2]}.{iso[3]}")
+    if day := re.fullmatch(r"([0-9]{1,2})([./-])([0-9]{1,2})\2([0-9]{4})", text, re.ASCII):
+        first, _mark, second, year = day.groups()
+        ways = [(second, first)] if day[2] == "." else [(second, first), (first, second)]
+        return _offers(*(f"{year}.{lot}.{item}" for lot, item in ways if int(lot) <= 12))
+    if named := re.fullmatch(r"([0-9]{1,2})[ -]([a-z]{3})[a-z]*[ -]([0-9]{4})", text, re.ASCII | re.IGNORECASE):
+        month = named[2].lower()
+        return _offers(f"{named[3]}.{_MONTHS.index(month) + 1}.{named[1]}") if month in _MONTHS else ()
+    return ()
+
+
+def _several(text: str, tight: str) -> tuple[str, ...]:
+    """'1974.12.3 & 4', '1974.12.3a-d': the numbers of a cell that holds several, as far as they can be read."""
+    if (run := _run(text)) and run.numbers:
+        return tuple(str(number) for number in run.numbers)
+    first, *others = re.split(r"[&;,+]|and", tight)
+    read = parse_number(first) if others else None
+    if not isinstance(read, ObjectNumber):
+        return ()
+    stem = str(read).rpartition(".")[0]
+    return str(read), *(n for other in others for n in _offers(f"{stem}.{other}" if other.isdigit() else other))
+
+
+def _offers(*texts: str) -> tuple[str, ...]:
+    read = (parse_number(text) for text in texts)
+    return tuple(dict.fromkeys(str(number) for number in read if isinstance(number, ObjectNumber)))
 
 
 def part_letters(position: int) -> str:
@@ -132,31 +193,70 @@ def expand_range(text: str) -> RangeAnswer:
     Letters run within one whole; 'A to B' runs over the items of one lot. A bare '1990.2.1-5' is asked, since it
     may be five items or five parts; backwards or across lots is refused.
     """
-    if (ends := re.split(r"\s+to\s+", text.strip())) and len(ends) == 2:
-        return _items(*ends)
-    tight = re.sub(r"\s+", "", text).lower()
-    if bare := re.fullmatch(r"(.+)\.([0-9]+)-([0-9]+)", tight, re.ASCII):
-        stem, first, last = bare[1], int(bare[2]), int(bare[3])
-        items = tuple(f"{stem}.{n}" for n in range(first, last + 1))
-        parts = tuple(f"{stem}.{first}{part_letters(n)}" for n in range(min(last - first + 1, 702)))
-        return RangeAnswer(ask="items_or_parts", offers=(items, parts))
-    if lettered := re.fullmatch(r"(.*?[0-9])\.?([a-z]{1,2}(?:[-,][a-z]{1,2})+)", tight, re.ASCII):
-        return _letters(lettered[1], lettered[2])
+    if run := _run(text):
+        return run
     single = parse_number(text)
     return RangeAnswer((single,)) if isinstance(single, ObjectNumber) else RangeAnswer(ask=single.why)
 
 
+def _run(text: str) -> RangeAnswer | None:
+    """The answer to what is written as a run or list within one number; None when it is not."""
+    tight = _tight(text)
+    if dashed := re.search("[\N{HYPHEN}\N{NON-BREAKING HYPHEN}\N{EN DASH}\N{EM DASH}\N{MINUS SIGN}]", tight):
+        plain = _run(tight.replace(dashed[0], "-"))
+        if plain is None or not plain.numbers:
+            return plain
+        return RangeAnswer(ask="other_dash", offers=[[str(number) for number in plain.numbers]])
+    if ends := re.fullmatch(r"(.*?[0-9a-z])to([etl]?[0-9].*)", tight):
+        return _items(ends[1], ends[2])
+    if bare := re.fullmatch(r"(.+\.)([0-9]{1,6})-([0-9]{1,6})", tight, re.ASCII):
+        return _items_or_parts(bare[1], int(bare[2]), int(bare[3]))
+    if lettered := re.fullmatch(r"(.*?[0-9])\.?([a-z]{1,2}(?:[-,][a-z]{1,2})+)", tight, re.ASCII):
+        return _letters(lettered[1], lettered[2])
+    return None
+
+
+def _items_or_parts(stem: str, first: int, last: int) -> RangeAnswer | None:
+    """'1990.2.1-5': the items 1 to 5, or the first item in five parts."""
+    number = parse_number(f"{stem}{first}")
+    if not isinstance(number, ObjectNumber) or not number.item:
+        return None
+    if last < first:
+        return RangeAnswer(refuse="backwards")
+    if last - first >= LONGEST_RUN:
+        return RangeAnswer(ask="long_run")
+    items = tuple(f"{stem}{n}" for n in range(first, last + 1))
+    parts = tuple(str(number.lettered(n)) for n in range(last)) if last <= 702 else ()
+    return RangeAnswer(ask="items_or_parts", offers=(items, parts) if parts else (items,))
+
+
 def _items(first_text: str, last_text: str) -> RangeAnswer:
     first, last = parse_number(first_text), parse_number(last_text)
+    if isinstance(first, ObjectNumber) and re.fullmatch("[0-9]{1,6}", last_text) and first.item:
+        return _short_end(first, int(last_text))
     if isinstance(first, NumberQuestion) or isinstance(last, NumberQuestion):
         return RangeAnswer(ask="not_our_form")
-    if first.part or last.part or not first.item or not last.item:
-        return RangeAnswer(refuse="ends_are_not_wholes")
     if (first.prefix, first.year, first.lot) != (last.prefix, last.year, last.lot):
         return RangeAnswer(refuse="across_lots")
-    if last.item < first.item:
+    if last.sort_key < first.sort_key:
         return RangeAnswer(refuse="backwards")
+    return _plain_items(first, last)
+
+
+def _plain_items(first: ObjectNumber, last: ObjectNumber) -> RangeAnswer:
+    if first.part or last.part or not first.item:
+        return RangeAnswer(ask="parts_at_the_ends")
+    if last.item - first.item >= LONGEST_RUN:
+        return RangeAnswer(ask="long_run")
     return RangeAnswer([ObjectNumber(first.prefix, first.year, first.lot, n) for n in range(first.item, last.item + 1)])
+
+
+def _short_end(first: ObjectNumber, item: int) -> RangeAnswer:
+    """'1990.2.1 to 5': most likely the items, but it is asked."""
+    whole = _items(str(first), f"{first.prefix}{first.year}.{first.lot}.{item}")
+    if not whole.numbers:
+        return whole
+    return RangeAnswer(ask="short_end", offers=[[str(number) for number in whole.numbers]])
 
 
 def _letters(whole_text: str, letters: str) -> RangeAnswer:
@@ -165,18 +265,37 @@ def _letters(whole_text: str, letters: str) -> RangeAnswer:
         return RangeAnswer(ask=whole.why)
     found: list[int] = []
     for piece in letters.split(","):
-        first, *rest = (part_position(letter) for letter in piece.split("-"))
-        last = rest[0] if rest else first
-        if last < first or (found and first <= found[-1]) or len(rest) > 1:
+        first, *more = (part_position(letter) for letter in piece.split("-"))
+        if len(more) > 1:
+            return RangeAnswer(ask="not_our_form")
+        if more and more[0] < first:
             return RangeAnswer(refuse="backwards")
-        found += range(first, last + 1)
-    return RangeAnswer([ObjectNumber(whole.prefix, whole.year, whole.lot, whole.item, part_letters(n)) for n in found])
+        found += range(first, (more[0] if more else first) + 1)
+    numbers = [whole.lettered(n) for n in sorted(set(found))]
+    if found != sorted(set(found)):
+        return RangeAnswer(ask="order_of_letters", offers=[[str(number) for number in numbers]])
+    return RangeAnswer(numbers)
+
+
+def holds_several(text: str) -> bool:
+    """Whether a cell of numbers as written holds more than one: '57.1050, 57.1051', '1998.14.2.A-B', '4 and 5'."""
+    pieces = [piece for piece in re.split(r"[,;&\n]|\band\b|\bto\b", text) if re.search("[0-9A-Za-z]", piece)]
+    numbered = [piece for piece in pieces if re.search("[0-9]", piece)]
+    letters = re.search(r"[0-9.]\s*[A-Za-z]{1,2}\s*[-\N{EN DASH},&]\s*\.?[A-Za-z]{1,2}$", text.strip())
+    return len(numbered) > 1 or letters is not None
+
+
+#: letters that do not fall apart into a base letter and an accent
+_LETTERS = str.maketrans(
+    {"ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "æ": "ae", "œ": "oe", "ı": "i", "ħ": "h", "ŧ": "t"}
+)
 
 
 def people_sort_key(text: str) -> str:
     """A stored key by which people expect words to be ordered: no accents, no case, digits by their value."""
-    bare = "".join(c for c in unicodedata.normalize("NFKD", text.replace("ß", "ss")) if not unicodedata.combining(c))
-    return re.sub(r"[0-9]+", lambda digits: digits[0].lstrip("0").zfill(10), bare.casefold()).strip()
+    apart = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", text).casefold().translate(_LETTERS))
+    bare = "".join(c for c in apart if not unicodedata.combining(c))
+    return re.sub("[0-9]+", lambda digits: digits[0].lstrip("0").zfill(16), " ".join(bare.split()))
 
 
 def written_sort_key(text: str) -> str:
