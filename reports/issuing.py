@@ -27,8 +27,8 @@ class NotReplaceable(DomainError):
 
     code = "not_replaceable"
     template = _(
-        "%(number)s cannot be replaced by this paper: it is of another kind, about something else, or replaced already. "
-        "Nothing was issued. Open %(number)s to see what took its place."
+        "%(number)s cannot be replaced by this paper: it is of another kind, about something else, or replaced already."
+        " Nothing was issued. Open %(number)s to see what took its place."
     )
 
 
@@ -41,9 +41,10 @@ def issue(
     society = Society.load()
     with translation.override(society.language):
         gathered = form.gather(subject, act.actor)
-        before = _replaced(form, gathered, supersedes, act)
+        # Nobody else issues from here on: what is replaced cannot be replaced by another meanwhile.
         number = next_number(clock.day_of(act.now).year)
-        envelope = _envelope(act, form, gathered, society, number, issued_to, before)
+        before = _replaced(form, gathered, supersedes, act)
+        envelope = _envelope(act, form, gathered, number=number, issued_to=issued_to, before=before, society=society)
         pdf = render(form.template, gathered.data, envelope)
     file = store(act, pdf, name=f"{number}.pdf", media_type="application/pdf")
     paper = IssuedPaper.objects.create(
@@ -59,7 +60,7 @@ def issue(
 def _replaced(form: Document, gathered: Gathered, key: UUID | None, act: Act) -> IssuedPaper | None:
     if key is None:
         return None
-    before = IssuedPaper.objects.visible_to(act.actor).select_for_update(of=("self",)).filter(pk=key).first()
+    before = IssuedPaper.objects.visible_to(act.actor).filter(pk=key).first()
     if before is None:
         raise NotFound
     same = before.document == form.name and before.subject == gathered.about[0][1]
@@ -72,15 +73,17 @@ def _envelope(
     act: Act,
     form: Document,
     gathered: Gathered,
-    society: Society,
+    *,
     number: str,
     issued_to: str,
     before: IssuedPaper | None,
+    society: Society,
 ) -> Envelope:
     return Envelope(
-        number=number, data_hash=gathered.hash, title=gathered.title, version=form.version, issued_at=act.now.replace(microsecond=0),
-        issued_by=act.actor.name, issued_to=issued_to, supersedes=before.number if before else "",
-        address=settings.SITE_URL.rstrip("/") + reverse("papers:by_number", args=[number]), society=society,
+        number=number, data_hash=gathered.hash, title=gathered.title, version=form.version,
+        issued_at=act.now.replace(microsecond=0), issued_by=act.actor.name, issued_to=issued_to,
+        supersedes=before.number if before else "", address=settings.SITE_URL.rstrip("/") + reverse("papers:by_number", args=[number]),
+        society=society,
     )  # fmt: skip
 
 

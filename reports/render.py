@@ -22,6 +22,7 @@ from django.template.loader import render_to_string
 from django.utils.safestring import SafeString
 from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
+from PIL import Image
 from weasyprint import CSS, HTML, Attachment
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
@@ -125,7 +126,7 @@ def _style() -> CSS:
     return CSS(url="house:reports/print.css", url_fetcher=House(), font_config=_fonts())
 
 
-class House(URLFetcher):
+class House(URLFetcher):  # type: ignore[misc]
     """Knows the program's own static files (house:) and stored pictures (stored:), and nothing else."""
 
     def fetch(self, url: str, headers: Any = None) -> URLFetcherResponse:
@@ -162,12 +163,12 @@ def _static(name: str) -> BytesIO:
 
 def _picture(code: str) -> bytes:
     stored = StoredFile.objects.filter(sha256=code).first()
+    if stored is None:
+        raise PictureMissing(name=code[:12])
     try:
-        if stored is not None:
-            return for_paper(path_of(stored))
-    except OSError as error:
+        return for_paper(path_of(stored))
+    except (OSError, Image.DecompressionBombError) as error:
         raise PictureMissing(name=stored.name) from error
-    raise PictureMissing(name=code[:12])
 
 
 @contextmanager

@@ -3,7 +3,6 @@
 from io import BytesIO
 from typing import Final
 
-from django.template.loader import render_to_string
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import DecodedStreamObject, NameObject
 

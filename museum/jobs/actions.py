@@ -58,7 +58,7 @@ def send(job_id: UUID) -> None:
     """Offers the job to the workers. Without a broker it waits in its row and is offered again each minute."""
     try:
         with current_app.connection_for_write() as broker:
-            broker.transport_options.update(PATIENCE)
+            broker.transport_options = {**(broker.transport_options or {}), **PATIENCE}
             current_app.send_task(RUN, [str(job_id)], retry=False, connection=broker)
     except OperationalError as error:
         log.warning("job %s waits: the broker does not answer (%s)", job_id, type(error).__name__)

@@ -8,8 +8,8 @@ from museum.papers.models import IssuedPaper
 
 
 def next_number(year: int) -> str:
-    """The next number of a year, held for this transaction: given back when it does not commit."""
-    lock(f"paper:{year}")
+    """The next number of a year. Nobody else issues until this transaction ends; without a commit it is not used up."""
+    lock("papers issued")
     prefix = f"P{year}."
     counted = IssuedPaper.objects.filter(number__startswith=prefix).aggregate(
         last=Max(Cast(Substr("number", len(prefix) + 1), IntegerField()))

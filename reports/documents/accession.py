@@ -36,8 +36,9 @@ def accession_sheet(subject: UUID, actor: Actor) -> Gathered:
     data = {
         "object": common.heading(thing) | {"kind": thing.kind.code, "in_care_since": thing.created_on.isoformat()},
         "description": common.texts_of(said, "description"), "features": common.texts_of(said, "features"),
-        "fields": _fields(said), "measures": common.texts_of(said, "dimensions"), "marks": [_mark(row) for row in said.get("marks", [])],
-        "date": _date(said.get("date_made", [])), "parts": common.parts_of(thing), "earlier": common.texts_of(said, "earlier_treatment"),
+        "fields": _fields(said), "measures": common.texts_of(said, "dimensions"),
+        "marks": [_mark(row) for row in said.get("marks", [])], "date": _date(said.get("date_made", [])),
+        "parts": common.parts_of(thing), "earlier": common.texts_of(said, "earlier_treatment"),
         "remarks": common.texts_of(said, "remarks"), "ownership": _ownership(thing), "places": _places(thing),
         "dangers": common.dangers(thing), "history": _history(thing), "pictures": _pictures(thing),
     }  # fmt: skip

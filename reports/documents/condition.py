@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy
 
 from collection.objects.models import Object, Photograph
 from collection.objects.outlines import VIEWS, middle_of, zones_in
-from collection.objects.queries import Zone, photographs_of, zones_of
+from collection.objects.queries import Zone, material_words, photographs_of, zones_of
 from conservation.checks.drawing import outline_of
 from conservation.checks.models import ConditionCheck, Observation
 from conservation.checks.queries import checks_in_force, looks_of
@@ -49,12 +49,13 @@ def condition_report(subject: UUID, actor: Actor) -> Gathered:
     findings = [_finding(n, row, check, zones, details) for n, row in enumerate(rows, start=1)]
     said = common.statements_of(thing)
     data = {
-        "object": common.heading(thing) | {"description": common.texts_of(said, "description"), "kind": thing.kind.code},
-        "measures": common.texts_of(said, "dimensions"), "parts": common.parts_of(thing),
-        "check": _check(check), "place": _place(thing, check), "dangers": common.dangers(thing),
+        "object": common.heading(thing) | {"kind": thing.kind.code},
+        "description": common.texts_of(said, "description"), "measures": common.texts_of(said, "dimensions"),
+        "parts": common.parts_of(thing), "check": _check(check), "place": _place(thing, check), "dangers": common.dangers(thing),
         "zones": _zones(check, zones), "findings": findings, "drawings": _drawings(thing, findings),
         "judgement": judged.judgement(check), "earlier": common.texts_of(said, "earlier_treatment"),
-        "advice": judged.advice(rows), "next": judged.next_looks(thing), "pictures": _pictures(thing, check, rows, details),
+        "advice": judged.advice(rows), "next": judged.next_looks(thing),
+        "pictures": _pictures(thing, check, rows, details),
     }  # fmt: skip
     title = _("Condition report, %(number)s %(name)s, %(day)s") % {
         "number": thing.card.number, "name": thing.card.name, "day": check.happened_on.isoformat(),
@@ -85,7 +86,7 @@ def _up_to(check: ConditionCheck) -> list[ConditionCheck]:
 
 
 def _rows(checks: Sequence[ConditionCheck], check: ConditionCheck, zones: Sequence[Zone]) -> list[Observation]:
-    """What this check saw, and what stands from earlier ones in zones that it could not answer; in the order of a walk."""
+    """What this check saw, and what stands from earlier ones where it could not look; in the order of a walk."""
     here = next(row for row in checks if row.pk == check.pk)
     rows = {
         row.finding_id: row for seen in standing(looks_of(list(checks))).values() for row in (one.row for one in seen)
@@ -108,9 +109,10 @@ def _finding(
         "n": n, "code": finding.zone, "zone": zone.name if zone else finding.zone, "part": zone.part if zone else "",
         "side": str(dict(SIDES).get(finding.side, "")) if finding.side else "", "hour": finding.hour,
         "view": finding.view, "x": finding.x, "y": finding.y,
-        "term": term_words(row.term), "material": ", ".join(common.material_words([row.material])) if row.material else "",
-        "percent": _number(row.percent), "severity": row.severity, "activity": row.activity, "size_mm": _number(row.size_mm),
-        "side_code": finding.side, "change": row.get_change_display(), "news": row.change in ("new", "grown"), "note": row.note,
+        "term": term_words(row.term), "material": ", ".join(material_words([row.material])) if row.material else "",
+        "percent": _number(row.percent), "severity": row.severity, "activity": row.activity,
+        "size_mm": _number(row.size_mm), "side_code": finding.side, "change": row.get_change_display(),
+        "news": row.change in ("new", "grown"), "note": row.note,
         "last_seen": None if row.of_check_id == check.pk else row.of_check.happened_on.isoformat(),
         "pictures": [f"{n}-{k}" for k, _one in enumerate(details[finding.pk], start=1)], "key": str(finding.pk),
     }  # fmt: skip
@@ -123,8 +125,9 @@ def _number(value: Decimal | None) -> str | None:
 
 def _check(check: ConditionCheck) -> dict[str, Any]:
     return {
-        "key": str(check.pk), "sort": check.get_sort_display(), "purpose": check.get_purpose_display(), "stage": check.stage,
-        "on": check.happened_on.isoformat(), "at": check.happened_at.isoformat() if check.happened_at else None,
+        "key": str(check.pk), "sort": check.get_sort_display(), "purpose": check.get_purpose_display(),
+        "stage": check.stage, "on": check.happened_on.isoformat(),
+        "at": check.happened_at.isoformat() if check.happened_at else None,
         "by": check.author.name, "limits": check.limits, "note": check.note, "no_treatment": check.no_treatment,
         "wet": check.wet, "unsecured_part": check.unsecured_part,
     }  # fmt: skip
@@ -154,7 +157,9 @@ def _drawings(thing: Object, findings: Sequence[Mapping[str, Any]]) -> dict[str,
     chosen = outline_of(thing)
     if not chosen:
         return {"set": "", "views": []}
-    words = dict(zip(VIEWS, (_("front"), _("back"), _("wearer’s left"), _("wearer’s right"), _("top"), _("inside")), strict=True))
+    words = dict(
+        zip(VIEWS, (_("front"), _("back"), _("wearer’s left"), _("wearer’s right"), _("top"), _("inside")), strict=True)
+    )
     marked = {view: _marks(chosen, view, findings) for view in VIEWS}
     views = [{"view": view, "words": words[view], "marks": marks} for view, marks in marked.items() if marks]
     return {"set": chosen, "views": views}

@@ -26,7 +26,8 @@ def judgement(check: ConditionCheck) -> dict[str, Any] | None:
         "grade": found.grade, "grade_words": str(GRADES[found.grade]), "urgency": found.urgency,
         "urgency_words": str(URGENCIES[found.urgency]), "activity": found.activity,
         "activity_words": str(ACTIVITIES[found.activity]), "rules": found.rules_version, "reasons": sentences(found),
-        "who": _(found.result.get("who", "")) if found.result.get("who") else "", "hold": bool(found.result.get("hold")),
+        "who": _(found.result["who"]) if found.result.get("who") else "",
+        "hold": bool(found.result.get("hold")),
         "overrules": [
             {"what": row.get_what_display(), "value": row.value, "reason": row.reason, "by": row.author.name}
             for row in overrules

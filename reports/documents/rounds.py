@@ -48,7 +48,8 @@ def _stop(stop: Stop, actor: Actor) -> dict[str, Any]:
     return {
         "n": stop.position, "number": thing.card.number, "name": thing.card.name, "sort": stop.get_sort_display(),
         "room": _room(where), "spot": _spot(where), "done": bool(stop.done_by_id), "left_out": stop.left_out,
-        "dangers": [_(known[code].name) if code in known else code for code in sorted(levels)], "level": max(levels.values(), default=0),
+        "dangers": [_(known[code].name) if code in known else code for code in sorted(levels)],
+        "level": max(levels.values(), default=0),
     }  # fmt: skip
 
 

@@ -53,7 +53,7 @@ def photograph(act: Act, view: str, about: str, subject: Any, colour: str) -> Ph
 
 @pytest.fixture
 def checked(volunteer: Person) -> ConditionCheck:
-    """A civil-defence helmet on its shelf, checked by Marit with three findings, two pictures of it and one of a finding."""
+    """A civil-defence helmet checked by Marit: three findings, two pictures of it and one of a finding."""
     thing = stock.helmet()
     rust = stock.seen(thing, "RB", "RUST_SPOT", "2")
     entry = stock.full_check(
@@ -179,8 +179,8 @@ def test_the_same_data_give_the_same_bytes(checked: ConditionCheck, curator: Per
 
 def envelope(code: str = "0" * 64) -> Envelope:
     return Envelope(
-        number="P2026.1", data_hash=code, title="A test", version="1", issued_at=datetime(2026, 11, 25, 9, 12, tzinfo=UTC),
-        issued_by="Ivo", issued_to="", supersedes="", address="http://localhost:8000/p/P2026.1", society=Society.load(),
+        number="P2026.1", data_hash=code, title="A test", version="1",
+        issued_at=datetime(2026, 11, 25, 9, 12, tzinfo=UTC),        issued_by="Ivo", issued_to="", supersedes="", address="http://localhost:8000/p/P2026.1", society=Society.load(),
     )  # fmt: skip
 
 
