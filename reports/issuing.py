@@ -81,9 +81,9 @@ def _envelope(
 ) -> Envelope:
     return Envelope(
         number=number, data_hash=gathered.hash, title=gathered.title, version=form.version,
-        issued_at=act.now.replace(microsecond=0), issued_by=act.actor.name, issued_to=issued_to,
-        supersedes=before.number if before else "", address=settings.SITE_URL.rstrip("/") + reverse("papers:by_number", args=[number]),
-        society=society,
+        issued_at=act.now.replace(microsecond=0), issued_by=act.actor.name,
+        issued_to=issued_to, supersedes=before.number if before else "",
+        address=settings.SITE_URL.rstrip("/") + reverse("papers:by_number", args=[number]), society=society,
     )  # fmt: skip
 
 

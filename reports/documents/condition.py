@@ -51,7 +51,8 @@ def condition_report(subject: UUID, actor: Actor) -> Gathered:
     data = {
         "object": common.heading(thing) | {"kind": thing.kind.code},
         "description": common.texts_of(said, "description"), "measures": common.texts_of(said, "dimensions"),
-        "parts": common.parts_of(thing), "check": _check(check), "place": _place(thing, check), "dangers": common.dangers(thing),
+        "parts": common.parts_of(thing), "check": _check(check), "place": _place(thing, check),
+        "dangers": common.dangers(thing),
         "zones": _zones(check, zones), "findings": findings, "drawings": _drawings(thing, findings),
         "judgement": judged.judgement(check), "earlier": common.texts_of(said, "earlier_treatment"),
         "advice": judged.advice(rows), "next": judged.next_looks(thing),

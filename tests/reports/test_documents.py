@@ -180,7 +180,8 @@ def test_the_same_data_give_the_same_bytes(checked: ConditionCheck, curator: Per
 def envelope(code: str = "0" * 64) -> Envelope:
     return Envelope(
         number="P2026.1", data_hash=code, title="A test", version="1",
-        issued_at=datetime(2026, 11, 25, 9, 12, tzinfo=UTC),        issued_by="Ivo", issued_to="", supersedes="", address="http://localhost:8000/p/P2026.1", society=Society.load(),
+        issued_at=datetime(2026, 11, 25, 9, 12, tzinfo=UTC), issued_by="Ivo", issued_to="", supersedes="",
+        address="http://localhost:8000/p/P2026.1", society=Society.load(),
     )  # fmt: skip
 
 
