@@ -69,7 +69,7 @@ class Demo:
                 f"\nBurgonet runs at {self.address}\n\n{said}\n\nCtrl-C stops it. Logs: {self.house.var / 'log'}",
                 flush=True,
             )
-            return self._watch()
+            return self.watch()
         except KeyboardInterrupt:
             print("\nStopping", file=sys.stderr)
             return 0
@@ -126,7 +126,7 @@ class Demo:
         except OSError:
             return False
 
-    def _watch(self) -> int:
+    def watch(self) -> int:
         """Until something ends that should run."""
         while True:
             for child in (*self.servers, *self.children):
