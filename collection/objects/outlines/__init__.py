@@ -1,12 +1,19 @@
 """Outline drawings: a set for each kind of headgear, six views each, whose zones can be touched. Free of the framework.
 
-A set is a JSON file beside this module: per view a silhouette, zones (code, wearer's side, middle, paths) and
-further lines, in a space of 400 x 400. The drawings are the project's own. `PT` (paint as a layer) has no shape:
-offer it in the list.
+A set is a JSON file beside this module, per view in a space of 400 x 400:
+
+    sil     the silhouette beneath everything
+    zones   in painting order, one row a shape: code, side (the wearer's, L, R or none), at (a point well inside what is
+            seen of it), room (how far that is from its edge; 0 where the shape is covered), paths (class, width, d)
+    lines   what is drawn over the zones
+
+Classes: a = area, a dk = area in shade, hit = invisible rim that makes a small shape easy to touch, s = seam,
+k = ink, l f h d = lines from firm to faint. `PT` (paint as a layer) has no shape: offer it in the list.
+The drawings are the project's own, under its licence.
 """
 
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from html import escape
@@ -15,25 +22,38 @@ from typing import Any, Final
 
 SETS_FOLDER: Final = Path(__file__).parent / "sets"
 VIEWS: Final = ("front", "back", "left", "right", "top", "inside")
+INK, SHEET, SHADE, WORDS, OXIDE = "#17212a", "#fdfdfa", "#e3e5de", "#4a5862", "#8e2c1a"
 #: paper has no custom properties: what the classes of the page's style mean there
 PAPER: Final[Mapping[str, str]] = {
-    "sil": 'fill="#17212a" stroke="#17212a" stroke-width="5.4"',
-    "a": 'fill="#fdfdfa" fill-rule="evenodd" stroke="#17212a" stroke-width="1.7"',
-    "a dk": 'fill="#e3e5de" fill-rule="evenodd" stroke="#17212a" stroke-width="1.7"',
-    "k": 'fill="#17212a" stroke="#17212a" stroke-width=".6"',
-    "s": 'fill="none" stroke="#17212a" stroke-width="1.05" stroke-dasharray="3.4 2.6"',
+    "sil": f'fill="{INK}" stroke="{INK}" stroke-width="5.4"',
+    "a": f'fill="{SHEET}" fill-rule="evenodd" stroke="{INK}" stroke-width="1.7"',
+    "a dk": f'fill="{SHADE}" fill-rule="evenodd" stroke="{INK}" stroke-width="1.7"',
+    "k": f'fill="{INK}" stroke="{INK}" stroke-width=".6"',
+    "s": f'fill="none" stroke="{INK}" stroke-width="1.05" stroke-dasharray="3.4 2.6"',
 }
-PAPER_LINE: Final = 'fill="none" stroke="#17212a" stroke-width="1"'
+PAPER_LINE: Final = f'fill="none" stroke="{INK}" stroke-width="1"'
+#: the fills of zones at hand and of zones answered; their colours come from the page's style
+PATTERNS: Final = (
+    '<defs><pattern id="zone-on" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+    '<rect class="zone-ground-on" width="7" height="7"/><rect class="zone-stripe" width="2.4" height="7"/></pattern>'
+    '<pattern id="zone-seen" width="8" height="8" patternUnits="userSpaceOnUse">'
+    '<rect class="zone-ground-seen" width="8" height="8"/><circle class="zone-dot" cx="4" cy="4" r="1.3"/></pattern>'
+    "</defs>"
+)
+RING: Final = 13
+#: numbers nearer to each other than this would cover one another
+APART: Final = 2 * RING + 2
 
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A numbered finding: at a point of the view, or in the middle of its zone."""
+    """A numbered finding: at a point of the view, or inside its zone (on the wearer's side, where one is named)."""
 
     number: int
     zone: str
     x: float | None = None
     y: float | None = None
+    side: str = ""
 
 
 @cache
@@ -55,10 +75,14 @@ def zones_in(set_code: str, view: str) -> Sequence[str]:
     return list(dict.fromkeys(zone["code"] for zone in _load(set_code)[view]["zones"]))
 
 
-def middle_of(set_code: str, view: str, zone: str) -> tuple[float, float] | None:
+def middle_of(set_code: str, view: str, zone: str, side: str = "") -> tuple[float, float] | None:
     """Where a number of this zone stands in a view; None where the view does not show it."""
-    found = next((row["at"] for row in _load(set_code)[view]["zones"] if row["code"] == zone), None)
-    return (found[0], found[1]) if found else None
+    rows = [row for row in _load(set_code)[view]["zones"] if row["code"] == zone]
+    rows = [row for row in rows if row["side"] == side] or rows
+    if not rows:
+        return None
+    x, y = max(rows, key=lambda row: float(row["room"]))["at"]
+    return x, y
 
 
 def render_svg(
@@ -71,39 +95,58 @@ def render_svg(
     state: Mapping[str, str] | None = None,
     marks: Sequence[Mark] = (),
     words: Sequence[str] = (),
+    sides: Mapping[str, str] | None = None,
 ) -> str:
     """The drawing as SVG markup for a page. Raises KeyError for an unknown set or view.
 
-    `names` are the local zone names; `link(code, side)` makes each zone a link (none: not to be touched);
-    `state` maps zone code to 'on' or 'seen'; `words` stand under the drawing (wearer's left and right).
+    `names` are the local zone names; `link(code, side)` makes each named zone a link (none: not to be touched);
+    `state` maps zone code to 'on' or 'seen'; `words` stand under the drawing (wearer's left and right); `sides` says
+    'L' and 'R' in words, which tell the links of a pair apart. One touchable drawing to a page: its patterns have ids.
     """
     drawing = _load(set_code)[view]
-    known = state or {}
-    parts = [_path("sil", "", drawing["sil"])]
+    parts = [PATTERNS if link else "", _path("sil", "", drawing["sil"])]
+    met: set[tuple[str, str]] = set()
     for zone in drawing["zones"]:
-        code, side = zone["code"], zone["side"]
-        body = "".join(_path(*path) for path in zone["paths"])
-        classes = f"zone is-{known[code]}" if code in known else "zone"
-        name = escape(f"{code} {names.get(code, code)}")
-        group = f'<g class="{classes}" data-zone="{code}" data-side="{side}">{body}</g>'
-        parts.append(f'<a href="{escape(link(code, side))}" aria-label="{name}" data-swap>{group}</a>' if link and code in names else group)
+        key = zone["code"], zone["side"]
+        group = _zone(zone, state or {})
+        if link and zone["code"] in names:
+            name = _spoken(*key, names, sides or {})
+            # Of several shapes of one zone the keyboard stops at the first only.
+            rest = ' tabindex="-1"' if key in met else ""
+            group = f'<a href="{escape(link(*key))}" aria-label="{escape(name)}"{rest} data-swap>{group}</a>'
+        met.add(key)
+        parts.append(group)
     parts += [_path(*line) for line in drawing["lines"]]
-    parts += [_mark(mark, drawing["zones"]) for mark in marks]
+    parts += _marks(set_code, view, marks)
     parts += _words(words)
     role = "group" if link else "img"
-    return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 400 400" class="hg" role="{role}" aria-label="{escape(title)}">{"".join(parts)}</svg>'
+    return _svg(f' class="hg" role="{role}" aria-label="{escape(title)}"', parts)
 
 
 def render_paper(set_code: str, view: str, *, marks: Sequence[Mark] = (), words: Sequence[str] = ()) -> str:
     """The drawing for print: no custom properties, no links. Raises KeyError for an unknown set or view."""
     drawing = _load(set_code)[view]
-    parts = [_paper_path("sil", drawing["sil"])]
-    for zone in drawing["zones"]:
-        parts += [_paper_path(classes, d) for classes, _width, d in zone["paths"] if classes != "hit"]
-    parts += [_paper_path(classes, d) for classes, _width, d in drawing["lines"]]
-    parts += [_mark(mark, drawing["zones"]) for mark in marks]
+    paths = [drawing_path for zone in drawing["zones"] for drawing_path in zone["paths"] if drawing_path[0] != "hit"]
+    parts = [_paper_path(classes, d) for classes, _width, d in (["sil", "", drawing["sil"]], *paths, *drawing["lines"])]
+    parts += _marks(set_code, view, marks)
     parts += _words(words)
-    return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 400 400">{"".join(parts)}</svg>'
+    return _svg("", parts)
+
+
+def _svg(attributes: str, parts: Sequence[str]) -> str:
+    return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 400 400"{attributes}>{"".join(parts)}</svg>'
+
+
+def _zone(zone: Mapping[str, Any], state: Mapping[str, str]) -> str:
+    code, side = zone["code"], zone["side"]
+    classes = f"zone is-{state[code]}" if code in state else "zone"
+    body = "".join(_path(*path) for path in zone["paths"])
+    return f'<g class="{classes}" data-zone="{code}" data-side="{side}">{body}</g>'
+
+
+def _spoken(code: str, side: str, names: Mapping[str, str], sides: Mapping[str, str]) -> str:
+    said = f"{code} {names[code]}"
+    return f"{said}, {sides[side]}" if side in sides else said
 
 
 def _path(classes: str, width: str, d: str) -> str:
@@ -115,25 +158,39 @@ def _paper_path(classes: str, d: str) -> str:
     return f'<path {PAPER.get(classes, PAPER_LINE)} d="{d}"/>'
 
 
-def _mark(mark: Mark, zones: Sequence[Mapping[str, Any]]) -> str:
-    """A ring with the number; nothing where the view does not show the zone."""
-    middle = next((zone["at"] for zone in zones if zone["code"] == mark.zone), None)
-    if mark.x is not None and mark.y is not None:
-        middle = [mark.x, mark.y]
-    if middle is None:
-        return ""
-    x, y = middle
-    return (
-        f'<circle class="ring" cx="{x}" cy="{y}" r="13" fill="#fff" stroke="#8e2c1a" stroke-width="2.5"/>'
-        f'<text class="ring-n" x="{x}" y="{y + 6}" text-anchor="middle" font-size="17" font-weight="700" fill="#8e2c1a">{mark.number}</text>'
-    )
+def _marks(set_code: str, view: str, marks: Sequence[Mark]) -> Iterator[str]:
+    """A ring with its number for each finding that the view shows, none upon another."""
+    taken: list[tuple[float, float]] = []
+    for mark in marks:
+        point = (mark.x, mark.y) if mark.x is not None and mark.y is not None else None
+        point = point or middle_of(set_code, view, mark.zone, mark.side)
+        if point is None:
+            continue
+        x, y = _free(point, taken)
+        taken.append((x, y))
+        yield (
+            f'<circle class="mark-ring" cx="{x:g}" cy="{y:g}" r="{RING}" fill="#fff" stroke="{OXIDE}"'
+            ' stroke-width="2.5"/>'
+            f'<text class="mark-num" x="{x:g}" y="{y + 6:g}" text-anchor="middle" font-size="17" font-weight="700"'
+            f' fill="{OXIDE}">{mark.number}</text>'
+        )
+
+
+def _free(point: tuple[float, float], taken: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """The point, moved to the right, then to the next line, until no number stands there."""
+    x, y = point
+    while any(abs(x - other[0]) < APART and abs(y - other[1]) < APART for other in taken):
+        x += APART
+        if x > 400 - RING:
+            x, y = point[0] % APART + RING, y + APART
+    return x, y
 
 
 def _words(words: Sequence[str]) -> list[str]:
     """Up to three words under the drawing: left, middle, right."""
     places = ((6, "start"), (200, "middle"), (394, "end"))
     return [
-        f'<text x="{x}" y="393" text-anchor="{anchor}" font-size="17" fill="#4a5862">{escape(word)}</text>'
+        f'<text x="{x}" y="393" text-anchor="{anchor}" font-size="17" fill="{WORDS}">{escape(word)}</text>'
         for word, (x, anchor) in zip(words, places, strict=False)
         if word
     ]
