@@ -8,6 +8,7 @@ from typing import Any, Final
 from uuid import UUID
 
 from django.urls import reverse
+from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -59,7 +60,7 @@ def condition_report(subject: UUID, actor: Actor) -> Gathered:
         "pictures": _pictures(thing, check, rows, details),
     }  # fmt: skip
     title = _("Condition report, %(number)s %(name)s, %(day)s") % {
-        "number": thing.card.number, "name": thing.card.name, "day": check.happened_on.isoformat(),
+        "number": thing.card.number, "name": thing.card.name, "day": formats.date_format(check.happened_on, "j F Y"),
     }  # fmt: skip
     return Gathered(data, title.replace("  ", " "), reverse("checks:result", args=[check.pk]), [("object", thing.pk)])
 
