@@ -116,6 +116,23 @@ def void_number(act: Act, number_id: UUID, *, reason: str) -> Number:
     return number
 
 
+@action("objects.note_former_number", may="catalogue.edit")
+def note_former_number(act: Act, object_id: UUID, text: str, *, reason: str = "") -> Number:
+    """Notes a number that the thing carried before it came to our series, as it was written; search finds it."""
+    visible_object(act, object_id)
+    written = text.strip()
+    if not written or len(written) > MOST_LETTERS or "\x00" in written:
+        raise Invalid(_("Write the number as it stands on the object or in the old list."), field="number")
+    number = Number.objects.create(
+        object_id=object_id, series=Number.Series.AS_WRITTEN, state=Number.State.FORMER, text=written,
+        sort_key=written_sort_key(written), given_on=clock.day_of(act.now), reason=reason.strip(),
+    )  # fmt: skip
+    after = {"number": written, "series": number.series, "state": number.state}
+    act.wrote("object.numbered", number, after=after, reason=number.reason, about=[("object", object_id)])
+    card.refresh([object_id])
+    return number
+
+
 def put_number(
     act: Act, object_id: UUID, text: str, *, as_written: bool = False, component_id: UUID | None = None
 ) -> Number:
