@@ -1,21 +1,32 @@
 """The one place where an error becomes something to read: a page for people, problem+json (RFC 9457) for programs."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from http import HTTPStatus
-from typing import Any, Final, cast
+from typing import Any, Final
 
 from django.core.exceptions import PermissionDenied
 from django.core.serializers.json import DjangoJSONEncoder
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
-from django.urls import get_resolver
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from rest_framework import exceptions as api
 from rest_framework.response import Response
 
 from museum.errors import DomainError, Forbidden, Invalid, NotFound, SignedOut
 
 PROBLEM: Final = "application/problem+json"
+
+
+class Broken(DomainError):
+    """A fault of the program itself."""
+
+    code = "broken"
+    status = 500
+    template = gettext_lazy(
+        "Something broke here. What was stored before is safe; what you sent just now may not have been stored. "
+        "Look whether it is there before you send it again."
+    )
 
 
 class ApiRefusal(DomainError):
@@ -60,11 +71,9 @@ def answer(request: HttpRequest, exc: DomainError) -> HttpResponse:
     """The error for whoever asked. What is absent and what is forbidden to see give the very same page."""
     if for_api(request):
         return problem(exc)
-    if isinstance(exc, NotFound):
-        page = cast(Callable[..., HttpResponse], get_resolver().resolve_error_handler(404))
-        return page(request, exception=Http404())
-    context = {"sentence": exc.sentence, "status": exc.status, "code": exc.code, "data": exc.data}
-    return render(request, "web/error.html", context, status=exc.status)
+    shown = NotFound() if isinstance(exc, NotFound) else exc
+    context = {"sentence": shown.sentence, "status": status_of(shown)}
+    return render(request, "web/error.html", context, status=status_of(shown))
 
 
 def problem_json(exc: Exception, context: Mapping[str, Any]) -> Response | None:

@@ -1,9 +1,10 @@
-"""How forms look: fields with their help and error tied to the input."""
+"""How forms look: what is wrong on top, then fields with their help and error tied to the input."""
 
 from django.forms.renderers import TemplatesSetting
 
 
 class Renderer(TemplatesSetting):
-    """Fields are drawn by web/field.html, whatever form they belong to."""
+    """Forms are drawn by web/form.html and fields by web/field.html, whosever they are."""
 
+    form_template_name = "web/form.html"
     field_template_name = "web/field.html"

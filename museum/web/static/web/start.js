@@ -14,7 +14,10 @@ const filter = (box) => {
 /** Sends a form as soon as a choice changes. @param {HTMLFormElement} form */
 const sendOnChange = (form) => form.addEventListener('change', () => form.requestSubmit());
 
-const behaviours = { '[data-filter]': filter, '[data-send-on-change]': sendOnChange };
+/** Takes the reader to what is wrong, before anything else is read. @param {HTMLElement} notice */
+const focus = (notice) => notice.focus();
+
+const behaviours = { '[data-filter]': filter, '[data-send-on-change]': sendOnChange, '[data-focus]': focus };
 
 /** Binds the behaviours within a part of the page; called again after a part is replaced. @param {ParentNode} root */
 export const bind = (root) => {
