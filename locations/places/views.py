@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -108,7 +109,10 @@ def change(request: HttpRequest, place_id: UUID) -> HttpResponse:
     try:
         act()
     except VersionConflict as conflict:
-        return render(request, "web/conflict.html", {"conflict": conflict, "again": request.path, "typed": fields}, status=409)
+        names = {"code": _("Code, as on its label"), "name": _("Name"), "use": _("Use"), "walk": _("Turn in the walk")}
+        back = reverse("places:place", args=[place_id])
+        context = {"conflict": conflict, "again": request.path, "back": back, "typed": fields, "names": names}
+        return render(request, "web/conflict.html", context, status=409)
     except DomainError as refused:
         messages.error(request, refused.sentence)
     return redirect("places:place", place_id)
