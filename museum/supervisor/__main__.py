@@ -86,7 +86,6 @@ def private(words: Sequence[str]) -> int:
             return _run(words, environment | test)
     finally:
         shutil.rmtree(folder, ignore_errors=True)
-        shutil.rmtree(house.sockets, ignore_errors=True)
 
 
 def part(words: Sequence[str]) -> int:

@@ -4,6 +4,7 @@ import hashlib
 import os
 import secrets
 import stat
+from contextlib import suppress
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
@@ -38,6 +39,11 @@ class House:
             raise StartError(
                 f"{self.sockets} belongs to somebody else. Remove it, or set BURGONET_VAR to another folder."
             )
+
+    def clear_sockets(self) -> None:
+        """Takes the folder away again when servers have left it empty."""
+        with suppress(OSError):
+            self.sockets.rmdir()
 
     def secret_file(self, name: str) -> Path:
         """A secret made once and kept readable by its owner only."""

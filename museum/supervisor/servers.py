@@ -95,6 +95,8 @@ def _leave(house: House, children: Sequence[Child], at_once: bool) -> None:
                     time.sleep(0.2)
         finally:
             stop_all(children)
+        if not at_once or _close_door(house, closed):
+            house.clear_sockets()
 
 
 def _close_door(house: House, closed: ExitStack) -> bool:

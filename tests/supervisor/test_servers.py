@@ -29,6 +29,7 @@ def test_a_second_start_keeps_what_was_there(var: Path) -> None:
     queue.set("kept", "1")
     assert holder.end(signal.SIGTERM) == 0
     assert left(var) == []
+    assert not House(var).sockets.exists()
     again, given = hold(var)
     assert rows(given["OWNER_DATABASE_URL"]) == 1
     assert queue.get("kept") == b"1"
