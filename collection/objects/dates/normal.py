@@ -25,7 +25,7 @@ def _steps(house: Conventions) -> tuple[tuple[re.Pattern[str], str], ...]:
         (r"\bb\.\s*c\.(?:\s*e\.)?|\bbce\b", "bc"),
         (r"\bc\.\s*e\.(?![a-z])|\bce\b", "ad"),
         (r"[(\[]\s*\?\s*[)\]]", "?"),
-        (r"(?<=[0-9])(st|nd|rd|th)\s+(?:centuries|cent\b\.?|c\b\.?)", r"\1 century"),
+        (r"(?<=[0-9])(st|nd|rd|th)\s*(?:centuries|cent\b\.?|c\b\.?)", r"\1 century"),
         (r"\bmillenium\b", "millennium"),
         (r"\b(early|mid|late|ad|bc)(?=[0-9])", r"\1 "),
         (rf"(?<![a-z])(?:{house.any_of('about')})(?![a-z'])[.,]?\s*(?=[a-z0-9])", "about "),
