@@ -14,5 +14,6 @@ app.conf.beat_schedule = {
     # Work whose message was lost with the broker is still in the database: it is offered again each minute.
     "offer waiting jobs": {"task": "museum.jobs.tasks.offer_waiting", "schedule": 60.0},
     "clear expired results": {"task": "museum.jobs.tasks.clear_expired", "schedule": crontab(hour=3, minute=10)},
+    "follow what changed": {"task": "conservation.checks.tasks.catch_up", "schedule": 60.0},
     "daily reminders": {"task": "conservation.checks.tasks.send_reminders", "schedule": crontab(hour=6, minute=0)},
 }

@@ -10,6 +10,7 @@ from collection.objects.models import Card, Object
 from conservation.checks.models import Call, ConditionCheck, Due, Judgement, Overrule, State
 from conservation.checks.queries import checks_in_force, standing_observations
 from conservation.rules import intervals
+from conservation.rules.assess import in_force
 from conservation.rules.ruleset import RuleSet, shipped_rules
 from locations.places.models import Place
 from locations.places.queries import where_is
@@ -58,9 +59,11 @@ def _state(object_id: UUID, shown: Card, rules: RuleSet) -> dict[str, Any]:
         "open_findings": sum(len(rows) for rows in standing_observations(object_id).values()),
     }  # fmt: skip
     if judgement is not None:
-        values |= {"grade": judgement.grade, "activity": judgement.activity, "urgency": judgement.urgency}
-        for overrule in Overrule.objects.filter(judgement=judgement).order_by("recorded_at", "id"):
-            values[overrule.what] = overrule.value
+        forced = judgement.result.get("forced", [])
+        mine = dict(Overrule.objects.filter(judgement=judgement).order_by("recorded_at", "id").values_list("what", "value"))
+        grade, _why = in_force(judgement.grade, mine.get("grade"), fixed="forcing_term" in forced)
+        urgency, _why = in_force(judgement.urgency, mine.get("urgency"), fixed=bool(forced))
+        values |= {"grade": grade, "activity": judgement.activity, "urgency": urgency}
     if values["hold"]:
         values["urgency"] = 3
     return values

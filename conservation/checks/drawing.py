@@ -41,6 +41,7 @@ def drawing_of(thing: Object, walk: Walk, view: str) -> SafeString:
     svg = render_svg(
         chosen, view, title=_("Drawing, %(view)s; each zone is a link") % {"view": view}, names={code: row.zone.name for code, row in main.items()},
         link=lambda code, _side: f"?zone={quote(main[code].key)}&view={view}#hand", state=state, marks=marks, words=view_words(view),
+        sides={"L": _("wearer’s left"), "R": _("wearer’s right")},
     )  # fmt: skip
     # Every word in it was escaped by render_svg.
     return mark_safe(svg)

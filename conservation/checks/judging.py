@@ -6,6 +6,8 @@ from datetime import timedelta
 from typing import Any
 from uuid import UUID
 
+from django.utils.translation import gettext
+
 from collection.objects.models import Card, Object
 from collection.objects.queries import hazards_in_force, materials_of
 from conservation.checks.actions.calls import call_for
@@ -137,5 +139,9 @@ def _warn_neighbours(act: Act, check: ConditionCheck) -> None:
 
 
 def sentences(judgement: Judgement) -> list[str]:
-    """The reasons of a judgement in words."""
-    return [Reason(row["code"], row["values"]).sentence() for row in judgement.reasons]
+    """The reasons of a judgement in words, with terms by their names."""
+    lines = []
+    for row in judgement.reasons:
+        term = terms().get(str(row["values"].get("term", "")))
+        lines.append(Reason(row["code"], row["values"]).sentence(gettext, **({"term": gettext(term.name)} if term else {})))
+    return lines

@@ -53,7 +53,8 @@ def standing_observations(object_id: UUID) -> dict[str, list[Observation]]:
 
 def open_findings(object_id: UUID) -> list[Observation]:
     """The last observation of every finding that stands, zone by zone."""
-    return [row for zone in sorted(stood := standing_observations(object_id)) for row in stood[zone]]
+    stood = standing_observations(object_id)
+    return [row for zone in sorted(stood) for row in stood[zone]]
 
 
 def history_of(finding: Finding) -> QuerySet[Observation]:

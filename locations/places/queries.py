@@ -15,12 +15,13 @@ from museum.people.actor import Actor
 #: the fixed place of every component in the set of places named `inside`, through boxes within boxes
 _INSIDE = """
 WITH RECURSIVE below AS (
-    SELECT id, false AS mobile FROM places_place WHERE id = ANY(%(places)s)
+    SELECT id FROM places_place WHERE id = ANY(%(places)s)
   UNION
-    SELECT p.id, p.mobile FROM places_place p JOIN below b ON p.parent_id = b.id
-  UNION
-    SELECT s.mobile_id, true FROM places_stay s JOIN below b ON s.place_id = b.id
-     WHERE s.mobile_id IS NOT NULL AND s.during @> %(at)s
+    SELECT within.id FROM below b CROSS JOIN LATERAL (
+        SELECT p.id FROM places_place p WHERE p.parent_id = b.id
+      UNION ALL
+        SELECT s.mobile_id FROM places_stay s WHERE s.place_id = b.id AND s.mobile_id IS NOT NULL AND s.during @> %(at)s
+    ) within
 )
 """
 _ABOVE = """

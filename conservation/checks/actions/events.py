@@ -6,9 +6,11 @@ from uuid import UUID
 from django.utils.translation import gettext as _
 
 from collection.objects.models import Object
+from collection.objects.queries import materials_of
 from conservation.checks import derived
 from conservation.checks.actions.calls import call_for
 from conservation.checks.models import Event
+from conservation.rules.ruleset import shipped_rules
 from conservation.rules.tables import EventRule, event_rules
 from locations.places.queries import neighbours, objects_below, room_mates
 from museum.errors import Invalid, NotFound
@@ -43,7 +45,7 @@ def report_event(
 
 def _call(act: Act, event: Event, rule: EventRule) -> set[UUID]:
     """Looks at what is near at once, at the rest of the room within the days the table says."""
-    near, room = _at_risk(event)
+    near, room = (_meant(keys, rule) for keys in _at_risk(event))
     due = event.happened_on + timedelta(days=rule.days)
     call_for(act, near, why="event", sort=rule.sort, due_on=due, reason=rule.reason, source=event.pk)
     later: set[UUID] = set()
@@ -52,6 +54,14 @@ def _call(act: Act, event: Event, rule: EventRule) -> set[UUID]:
         room_due = event.happened_on + timedelta(days=rule.room_days)
         call_for(act, later, why="event", sort=rule.sort, due_on=room_due, reason=rule.reason, source=event.pk)
     return near | later
+
+
+def _meant(keys: set[UUID], rule: EventRule) -> set[UUID]:
+    """Damp concerns only what holds material on which mould grows."""
+    if not rule.damp_only:
+        return keys
+    damp = shipped_rules().damp_materials
+    return {key for key, materials in materials_of(keys).items() if materials & damp}
 
 
 def _at_risk(event: Event) -> tuple[set[UUID], set[UUID]]:

@@ -21,11 +21,14 @@ from conservation.checks.reading import entry_of_draft
 from conservation.checks.views.walk import seen_object, stop_of
 from conservation.checks.vocabulary import term_words
 from conservation.checks.walking import walk_of
-from conservation.rules.tables import hazards
+from conservation.rules.tables import hazards, unanswered
 from conservation.rules.tables import screen as screen_questions
 from museum import clock
 from museum.errors import DomainError, Invalid, NotFound
 from museum.people.doors import actor_of, needs
+
+#: every question there is, the closer ones included
+ASKED = {asked.number for question in screen_questions() for asked in (question, question.closer) if asked is not None}
 
 
 @require_http_methods(["GET", "POST"])
@@ -35,20 +38,27 @@ def screen(request: HttpRequest, object_id: UUID) -> HttpResponse:
     actor = actor_of(request)
     thing = seen_object(actor, object_id)
     draft = drafts.draft_of(actor, object_id, sort=ConditionCheck.Sort.FULL, stop=stop_of(request))
-    answers = {q.number: request.POST[q.number] for q in screen_questions() if request.POST.get(q.number) in ("yes", "no", "unsure")}
     missing: list[str] = []
     if request.method == "POST":
+        answers = {name: value for name, value in request.POST.items() if name in ASKED and value in ("yes", "no", "unsure")}
         draft = drafts.touch(actor, object_id, lambda content: drafting.put_screen(content, answers))
-        missing = [q.number for q in screen_questions() if q.number not in draft.content["screen"]]
-        if not missing:
+        if not (missing := unanswered(draft.content["screen"])):
             return redirect("checks:full", object_id)
     context = {"thing": thing, "card": thing.card, "questions": _questions(draft), "missing": missing}
     return render(request, "checks/screen.html", context, status=400 if missing else 200)
 
 
 def _questions(draft: Draft) -> list[dict[str, Any]]:
+    """The ten, each with its closer question where there is one."""
     given = draft.content["screen"] or {}
-    return [{"number": q.number, "question": _(q.question), "answer": given.get(q.number, "")} for q in screen_questions()]
+    rows = []
+    for question in screen_questions():
+        for asked in (question, question.closer):
+            if asked is not None:
+                rows.append(
+                    {"number": asked.number, "question": _(asked.question), "answer": given.get(asked.number, ""), "closer": asked is not question}
+                )
+    return rows
 
 
 @require_http_methods(["GET", "POST"])

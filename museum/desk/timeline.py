@@ -1,0 +1,100 @@
+"""The one time-line of everything that happened, read from the history."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final
+from uuid import UUID
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+from museum.history.models import About, Change
+from museum.people.actor import Actor
+from museum.people.models import Person
+
+#: history entry to the sentence that follows the name of who did it, the icon, and the group it is filtered by
+SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
+    "object.made": (_("entered it"), "plus", "record"),
+    "object.changed": (_("changed what it is"), "pen", "record"),
+    "object.numbered": (_("gave it a number"), "label", "record"),
+    "number.ended": (_("ended a number"), "label", "record"),
+    "statement.made": (_("wrote in the record"), "pen", "record"),
+    "statement.proposed": (_("proposed for the record"), "pen", "record"),
+    "statement.accepted": (_("accepted a proposal"), "pen", "record"),
+    "component.added": (_("added a part"), "plus", "record"),
+    "component.lettered": (_("gave the whole its letter"), "label", "record"),
+    "made_of.said": (_("said what it is made of"), "pen", "record"),
+    "made_of.withdrawn": (_("took a material back"), "pen", "record"),
+    "zone.noted": (_("noted a zone"), "pen", "record"),
+    "ownership.said": (_("said whose it is"), "papers", "record"),
+    "hazard.told": (_("told of a danger, or settled one"), "caution", "danger"),
+    "screen.answered": (_("answered the ten questions"), "caution", "danger"),
+    "photograph.added": (_("added a photograph"), "camera", "photograph"),
+    "movement.recorded": (_("moved it"), "move", "place"),
+    "movement.corrected": (_("corrected a move"), "move", "place"),
+    "place.changed": (_("changed its place"), "places", "place"),
+    "check.recorded": (_("checked it"), "loupe", "check"),
+    "check.overruled": (_("judged it otherwise"), "loupe", "check"),
+    "call.made": (_("a look was asked for"), "clock", "check"),
+    "call.answered": (_("closed a look asked for"), "clock", "check"),
+    "event.reported": (_("told of an event"), "caution", "check"),
+    "round.left_out": (_("left it out of a round"), "rounds", "check"),
+    "paper.issued": (_("issued a paper"), "papers", "paper"),
+}
+SHOWS: Final = (("", _("everything")), ("check", _("checks")), ("place", _("places")), ("record", _("record")), ("danger", _("dangers")), ("photograph", _("photographs")), ("paper", _("papers")))  # fmt: skip
+LENGTH = 40
+LATELY = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of a time-line."""
+
+    at: datetime
+    who: str
+    sentence: Promise | str
+    icon: str
+    detail: str
+    reason: str
+    check: str
+    object_key: str = ""
+
+
+def of_object(object_id: UUID, group: str = "") -> list[Entry]:
+    """What happened to one object, newest first."""
+    numbers = About.objects.filter(kind="object", key=object_id).order_by("-change_id").values_list("change_id", flat=True)
+    rows = Change.objects.filter(n__in=numbers[: LENGTH * 4]).order_by("-n")
+    wanted = [row for row in rows if not group or SENTENCES.get(row.what, ("", "", ""))[2] == group]
+    return _entries(wanted[:LENGTH])
+
+
+def lately(actor: Actor) -> list[Entry]:
+    """What was written last, for those who care for the collection."""
+    if not actor.may("catalogue.see_all"):
+        return []
+    rows = list(Change.objects.filter(what__in=("check.recorded", "movement.recorded", "object.made", "hazard.told")).order_by("-n")[:LATELY])
+    keys = dict(About.objects.filter(change__in=rows, kind="object").values_list("change_id", "key"))
+    return [_entry(row, names, str(keys.get(row.n, ""))) for names in [_names(rows)] for row in rows]
+
+
+def _entries(rows: Sequence[Change]) -> list[Entry]:
+    names = _names(rows)
+    return [_entry(row, names) for row in rows]
+
+
+def _names(rows: Sequence[Change]) -> dict[Any, str]:
+    return dict(Person.objects.filter(pk__in={row.who for row in rows if row.who}).values_list("pk", "name"))
+
+
+def _entry(row: Change, names: dict[Any, str], object_key: str = "") -> Entry:
+    sentence, icon, _group = SENTENCES.get(row.what, (row.what, "chain", ""))
+    check = row.subject.removeprefix("conditioncheck:") if row.what == "check.recorded" else ""
+    return Entry(row.at, names.get(row.who, str(_("The program"))), sentence, icon, _detail(row), row.reason, check, object_key)
+
+
+def _detail(row: Change) -> str:
+    """The few words of what was written that fit on a line."""
+    after = row.after if isinstance(row.after, dict) else {}
+    parts = [str(after[name]) for name in ("number", "field", "place", "code", "level", "material", "name", "sort", "title") if after.get(name)]
+    return ", ".join(parts)

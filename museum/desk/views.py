@@ -1,0 +1,88 @@
+"""The start page and the page of one thing: what the parts below know, on one leaf."""
+
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_safe
+
+from collection.objects.models import Object, Photograph
+from collection.objects.queries import photographs_of
+from collection.objects.record import record_of
+from conservation.checks.models import ConditionCheck, Judgement, State
+from conservation.checks.queries import open_findings
+from conservation.checks.reminders import unsettled
+from conservation.checks.todo import todo_of
+from conservation.checks.vocabulary import term_words
+from conservation.rules.tables import hazards
+from locations.places.queries import place_words
+from museum import clock
+from museum.desk import timeline
+from museum.desk.feeds import token_of
+from museum.errors import NotFound
+from museum.jobs.models import Job
+from museum.people.doors import actor_of, needs, signed_in
+from museum.people.models import Person
+
+SHOWN_PHOTOGRAPHS = 12
+
+
+@require_safe
+@signed_in
+def today(request: HttpRequest) -> HttpResponse:
+    """What needs this person today."""
+    actor = actor_of(request)
+    person = Person.objects.get(pk=actor.person)
+    cares = actor.may("round.walk")
+    context = {
+        "now": clock.now(), "todo": todo_of(actor) if cares else None, "cares": cares, "person": person,
+        "mail": unsettled(person) if cares else [], "plans": actor.may("round.make"),
+        "jobs": Job.objects.filter(owner=person, state__in=("waiting", "running", "failed")).order_by("-created_at")[:5],
+        "lately": timeline.lately(actor), "nothing_yet": actor.may("catalogue.edit") and not Object.objects.exists(),
+        "administers": actor.may("people.manage"), "feed": token_of(person) if cares else "", "reads": actor.may("catalogue.see"),
+    }  # fmt: skip
+    return render(request, "desk/today.html", context)
+
+
+@require_safe
+@needs("catalogue.see")
+def thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
+    """One thing: picture, number, place and state first, then the record, then all that ever happened to it."""
+    actor = actor_of(request)
+    found = Object.objects.visible_to(actor).select_related("card", "kind").filter(pk=object_id).first()
+    if found is None:
+        raise NotFound()
+    cares = actor.may("catalogue.see_all")
+    context: dict[str, Any] = {
+        "thing": found, "card": found.card, "record": record_of(found, actor), "cares": cares, "edits": actor.may("catalogue.edit"),
+        "place": place_words(actor, found), "photographs": _photographs(found), "subject_kind": "object", "subject_id": found.pk,
+        "issues": actor.may("paper.issue"), "hazards": hazards(),
+    }  # fmt: skip
+    if cares:
+        kind = request.GET.get("show", "")
+        context |= {
+            "state": State.objects.filter(object=found).first(), "due": found.due.select_related("call").order_by("on"),
+            "findings": [(row, term_words(row.term)) for row in open_findings(found.pk)], "grades": _grades(found),
+            "timeline": timeline.of_object(found.pk, kind), "show": kind, "shows": timeline.SHOWS,
+            "last_check": ConditionCheck.objects.filter(object=found, sort="full").order_by("-happened_on", "-recorded_at").first(),
+        }  # fmt: skip
+    return render(request, "desk/thing.html", context)
+
+
+def _photographs(found: Object) -> list[Photograph]:
+    return list(photographs_of("object", found.pk)[:SHOWN_PHOTOGRAPHS])
+
+
+def _grades(found: Object) -> list[dict[str, Any]]:
+    """The history of the grade as points of a small chart, oldest first: x in parts of 300, y by grade."""
+    rows = list(Judgement.objects.filter(object=found).order_by("recorded_at", "id").values_list("happened_on", "grade", "urgency"))
+    if not rows:
+        return []
+    first, last = rows[0][0], rows[-1][0]
+    span = max(1, (last - first).days)
+    return [
+        {"day": day, "grade": grade, "urgency": urgency, "x": 20 + round(260 * (day - first).days / span), "y": 90 - 25 * grade, "words": _("grade")}
+        for day, grade, urgency in rows
+    ]
