@@ -35,7 +35,7 @@ PAPER_LINE: Final = f'fill="none" stroke="{INK}" stroke-width="1"'
 #: the fills of zones at hand and of zones answered; their colours come from the page's style
 PATTERNS: Final = (
     '<defs><pattern id="zone-on" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
-    '<rect class="zone-ground-on" width="7" height="7"/><rect class="zone-stripe" width="2.4" height="7"/></pattern>'
+    '<rect class="zone-ground-on" width="7" height="7"/><rect class="zone-stripe" width="1.3" height="7"/></pattern>'
     '<pattern id="zone-seen" width="8" height="8" patternUnits="userSpaceOnUse">'
     '<rect class="zone-ground-seen" width="8" height="8"/><circle class="zone-dot" cx="4" cy="4" r="1.3"/></pattern>'
     "</defs>"
