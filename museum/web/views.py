@@ -35,7 +35,7 @@ def server_error(request: HttpRequest) -> HttpResponse:
     """Something broke here; the page needs neither database nor session."""
     if for_api(request):
         return problem(Broken())
-    return render(None, "web/500.html", status=500)  # type: ignore[arg-type]
+    return render(None, "web/500.html", status=500)
 
 
 @require_safe

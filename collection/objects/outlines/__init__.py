@@ -113,7 +113,7 @@ def render_svg(
             name = _spoken(*key, names, sides or {})
             # Of several shapes of one zone the keyboard stops at the first only.
             rest = ' tabindex="-1"' if key in met else ""
-            group = f'<a href="{escape(link(*key))}" aria-label="{escape(name)}"{rest} data-swap>{group}</a>'
+            group = f'<a href="{escape(link(*key))}" aria-label="{escape(name)}"{rest} data-swap="">{group}</a>'
         met.add(key)
         parts.append(group)
     parts += [_path(*line) for line in drawing["lines"]]

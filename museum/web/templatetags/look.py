@@ -82,6 +82,6 @@ def _chip(
     family: str, words_of: tuple[Promise, ...], value: int | None, *, words: str = "", unknown: Promise | None = None
 ) -> SafeString:
     if value is None:
-        return format_html('<span class="chip">{}</span>', capfirst(unknown))
-    said = f"{words_of[value]}: {words}" if words else words_of[value]
+        return format_html('<span class="chip">{}</span>', capfirst(str(unknown)))
+    said = f"{words_of[value]}: {words}" if words else str(words_of[value])
     return format_html('<span class="chip chip--{}">{}{}</span>', value, icon(f"{family}-{value}"), capfirst(said))
