@@ -1,0 +1,48 @@
+"""Carries an import out, row by row, each in a transaction of its own: broken off and begun again, it goes on."""
+
+from collections.abc import Callable
+from uuid import UUID
+
+from collection.exchange.actions import Touched, end_run, hold_row, take_back_row, take_row
+from collection.exchange.models import ImportRow, ImportSession
+from collection.exchange.queries import counts_of
+from collection.objects.actions.numbers import HasNumber, NumberTaken
+from museum.errors import DomainError, Invalid
+from museum.people.actor import Actor
+
+Tell = Callable[[int, int], None]
+
+
+def bring_in(actor: Actor, session: ImportSession, tell: Tell) -> dict[str, int]:
+    """Takes every row without question; what the catalogue refuses becomes a question. `tell` hears done and total."""
+    left = _rows(session, ImportRow.Outcome.NEW)
+    for done, row_id in enumerate(left):
+        tell(done, len(left))
+        try:
+            take_row(actor, row_id)
+        except (Invalid, NumberTaken, HasNumber) as refused:
+            code = "number_taken" if isinstance(refused, DomainError) and refused.code == "number_taken" else "refused"
+            hold_row(actor, row_id, code=code, sentence=refused.sentence)
+    counts = counts_of(session)
+    end_run(actor, session.pk, counts=counts)
+    tell(len(left), len(left))
+    return counts
+
+
+def take_back(actor: Actor, session: ImportSession, tell: Tell) -> int:
+    """Withdraws all that nothing later touched; answers how many stay."""
+    made = _rows(session, ImportRow.Outcome.TAKEN)
+    stay = 0
+    for done, row_id in enumerate(made):
+        tell(done, len(made))
+        try:
+            take_back_row(actor, row_id)
+        except Touched:
+            stay += 1
+    end_run(actor, session.pk, counts=counts_of(session), undone=stay == 0)
+    tell(len(made), len(made))
+    return stay
+
+
+def _rows(session: ImportSession, outcome: str) -> list[UUID]:
+    return list(session.rows.filter(outcome=outcome).order_by("n").values_list("pk", flat=True))

@@ -1,0 +1,246 @@
+"""Judges each row of a register: new, known, skipped, or a question that a person must answer. No database.
+
+Nothing is guessed: what can be read in two ways, or not at all, asks. What was answered is looked at again.
+"""
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from typing import Any, Final
+
+from collection.exchange.columns import Way, cell_at, looks_wrongly_read, numbers_of, repaired
+from collection.exchange.words import is_ditto, is_total
+from collection.objects.numbers import NumberQuestion, holds_several, parse_number
+
+#: no cell of more letters fits a field
+MOST_LETTERS: Final = 20_000
+MOST_IN_A_NUMBER: Final = 200
+#: what the reading of numbers asks, as this part names it
+CODES: Final = {
+    "looks_like_a_date": "number_is_date", "other_separator": "number_separator", "year_of_two_digits": "two_digit_year",
+    "several_numbers": "several_numbers", "out_of_range": "number_range", "not_our_form": "not_our_form",
+}  # fmt: skip
+#: the questions of the number cell, answered together
+NUMBER_CODES: Final = frozenset(
+    {*CODES.values(), "no_number", "part_letter", "number_was_figure", "duplicate_number", "number_taken"}
+)
+#: day 0 of the day numbers of common spreadsheets
+_DAY_ZERO: Final = date(1899, 12, 30)
+_WORDS_OF_OTHERS: Final = (
+    ("on_loan_unknown", re.compile(r"\b(lent|on loan|loaned|verliehen|ausgeliehen|prêté) (to|an|à)\b", re.IGNORECASE)),
+    ("returned", re.compile(r"\b(returned|zurückgegeben|rendu)\b", re.IGNORECASE)),
+    ("not_ours", re.compile(r"\b(loan from|lent by|on loan|leihgabe|prêt de)\b", re.IGNORECASE)),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing to say of a row; `asks` holds the row back until somebody answers."""
+
+    code: str
+    column: int | None = None
+    asks: bool = True
+    data: Mapping[str, Any] = field(default_factory=dict)
+
+    def plain(self) -> dict[str, Any]:
+        """As it is kept."""
+        return {"code": self.code, "column": self.column, "asks": self.asks, "data": dict(self.data)}
+
+
+@dataclass(slots=True)
+class Reading:
+    """A row as it is read with the answers given so far."""
+
+    n: int
+    cells: list[str]
+    name: str = ""
+    number: str = ""
+    as_written: bool = False
+    temporary: bool = False
+    former: list[str] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    #: no data row: title_row, heading_row, empty_row, total_row, left_out
+    skip: str = ""
+
+    @property
+    def question(self) -> Finding | None:
+        """The first thing that asks."""
+        return next((finding for finding in self.findings if finding.asks), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """What a row brings to the judge."""
+
+    n: int
+    cells: list[str]
+    marks: Mapping[str, str]
+    answers: Mapping[str, Any]
+
+
+def judge(way: Way, rows: Iterable[Row], given: frozenset[str], kinds: frozenset[str]) -> list[Reading]:
+    """Every row, in the order of the file. `given` are numbers that stand in the house, `kinds` the words of its kinds."""
+    readings: list[Reading] = []
+    seen: dict[str, int] = {}
+    above = ""
+    for row in rows:
+        reading = _judged(way, row, above, kinds)
+        if not reading.skip:
+            _compare(reading, way, seen, given)
+            above = reading.name or above
+        readings.append(reading)
+    return readings
+
+
+def _judged(way: Way, row: Row, above: str, kinds: frozenset[str]) -> Reading:
+    cells = [repaired(cell) for cell in row.cells] if row.answers.get("repair") else list(row.cells)
+    reading = Reading(row.n, cells, skip=_no_data(way, row))
+    if reading.skip:
+        return reading
+    _read_number(reading, way, row)
+    _read_name(reading, way, row, above)
+    accepted = set(row.answers.get("take", ()))
+    for finding in (*_kind(way, row, cells, kinds), *_dates(way, cells), *_others(way, cells), *_letters(way, cells)):
+        reading.findings.append(Finding(finding.code, finding.column, finding.code not in accepted, finding.data))
+    return reading
+
+
+def _no_data(way: Way, row: Row) -> str:
+    """Why a row is none of the list's; '' where it is one."""
+    if not any(cell.strip() for cell in row.cells):
+        return "empty_row"
+    if row.n <= way.heading:
+        return "heading_row" if row.n == way.heading else "title_row"
+    if is_total(row.cells):
+        return "total_row"
+    return "left_out" if row.answers.get("skip") else ""
+
+
+# the number
+
+
+def _read_number(reading: Reading, way: Way, row: Row) -> None:
+    text, reading.former, column = numbers_of(way, reading.cells)
+    answer = row.answers.get("number") or {}
+    if answer.get("do") == "temporary":
+        reading.temporary = True
+        reading.former = [text, *reading.former] if text else reading.former
+        return
+    if answer.get("do") == "written" and text:
+        reading.number, reading.as_written = text[:MOST_IN_A_NUMBER], True
+        return
+    if answer.get("do") == "other":
+        other = str(answer.get("text", "")).strip()
+        reading.former = [text, *reading.former] if text and text != other else reading.former
+        text, asked = other, _by_grammar(other, column)
+    else:
+        asked = _asked(way, text, column, row.marks)
+    reading.number, reading.as_written = text, way.numbers_follow == "as_written" and answer.get("do") != "other"
+    if asked:
+        reading.findings.append(asked)
+    elif not reading.as_written:
+        reading.number = str(parse_number(text))
+
+
+def _asked(way: Way, text: str, column: int | None, marks: Mapping[str, str]) -> Finding | None:
+    """What is to be asked of a number cell; None where it is plain."""
+    if not text:
+        return Finding("no_number", column)
+    mark = marks.get(str(column))
+    read = parse_number(text)
+    if mark == "figure" and "." in text:
+        return Finding("number_was_figure", column, data={"text": text, "offers": [text, f"{text}0"]})
+    if mark == "date" or (isinstance(read, NumberQuestion) and read.why == "looks_like_a_date"):
+        return Finding("number_is_date", column, data={"text": text, "offers": list(getattr(read, "offers", ()))})
+    if way.numbers_follow == "as_written":
+        if len(text) > MOST_IN_A_NUMBER:
+            return Finding("too_long", column)
+        offers = list(read.offers) if isinstance(read, NumberQuestion) and read.why == "several_numbers" else []
+        return Finding("several_numbers", column, data={"text": text, "offers": offers}) if holds_several(text) else None
+    return _by_grammar(text, column)
+
+
+def _by_grammar(text: str, column: int | None) -> Finding | None:
+    read = parse_number(text)
+    if isinstance(read, NumberQuestion):
+        code = CODES.get(read.why, "no_number")
+        return Finding(code, column, data={"text": text[:MOST_IN_A_NUMBER], "offers": list(read.offers)})
+    if read.part:
+        return Finding("part_letter", column, data={"text": text, "whole": str(read.whole), "offers": []})
+    return None
+
+
+def _compare(reading: Reading, way: Way, seen: dict[str, int], given: frozenset[str]) -> None:
+    """The number against the rows above and against the house."""
+    keys = {reading.number} if reading.number else set()
+    offered = [offer for finding in reading.findings if finding.code in NUMBER_CODES for offer in finding.data.get("offers", ())]
+    keys |= set(offered) if len(offered) == 1 else set()
+    twice = next((key for key in sorted(keys) if key in seen), None)
+    column = next(iter(way.of("number")), None)
+    if twice is not None:
+        reading.findings.insert(0, Finding("duplicate_number", column, data={"text": twice, "row": seen[twice], "offers": []}))
+    elif reading.number in given:
+        reading.findings.insert(0, Finding("number_taken", column, data={"text": reading.number, "offers": []}))
+    for key in keys:
+        seen.setdefault(key, reading.n)
+
+
+# the other cells
+
+
+def _read_name(reading: Reading, way: Way, row: Row, above: str) -> None:
+    columns = way.of("name")
+    text = next((cell for column in columns if (cell := cell_at(reading.cells, column))), "")
+    if answered := str(row.answers.get("name", "")).strip():
+        reading.name = answered
+        return
+    if text and is_ditto(text):
+        reading.findings.append(Finding("ditto", columns[0], data={"text": text, "offers": [above] if above else []}))
+        return
+    if not text and way.name_from_title:
+        text = next((cell for column in way.of("title") if (cell := cell_at(reading.cells, column))), "")
+        if text:
+            reading.findings.append(Finding("name_from_title", asks=False, data={"text": text[:200]}))
+    reading.name = text
+    if not text:
+        reading.findings.append(Finding("no_name", next(iter(columns), None)))
+
+
+def _kind(way: Way, row: Row, cells: Sequence[str], kinds: frozenset[str]) -> Iterator[Finding]:
+    for column in way.of("kind"):
+        said = cell_at(cells, column)
+        if said and said.casefold() not in kinds and not row.answers.get("kind"):
+            yield Finding("kind_unknown", column, data={"text": said[:200]})
+
+
+def _dates(way: Way, cells: Sequence[str]) -> Iterator[Finding]:
+    for column in way.of("date_made"):
+        text = cell_at(cells, column)
+        if re.fullmatch(r"[1-9][0-9]{4}", text):
+            day = _DAY_ZERO + timedelta(days=int(text))
+            yield Finding("serial_date", column, data={"text": text, "day": day.isoformat()})
+        elif (day_month := re.fullmatch(r"([0-9]{1,2})[./-]([0-9]{1,2})[./-]([0-9]{2,4})", text)) and (
+            len(day_month[3]) == 2 or (int(day_month[1]) <= 12 and int(day_month[2]) <= 12)
+        ):
+            yield Finding("ambiguous_date", column, data={"text": text})
+
+
+def _others(way: Way, cells: Sequence[str]) -> Iterator[Finding]:
+    """Words that say it is not ours, or not here."""
+    columns = [column for target in ("credit", "remarks", "holder") for column in way.of(target)]
+    for code, pattern in _WORDS_OF_OTHERS:
+        found = next((column for column in columns if pattern.search(cell_at(cells, column))), None)
+        if found is not None:
+            yield Finding(code, found, data={"text": cell_at(cells, found)[:200]})
+            return
+
+
+def _letters(way: Way, cells: Sequence[str]) -> Iterator[Finding]:
+    """Cells in the wrong character set, and cells that no field holds."""
+    for column in (column for column, target in way.columns.items() if target != "ignore"):
+        text = cell_at(cells, column)
+        if len(text) > MOST_LETTERS:
+            yield Finding("too_long", column)
+        elif looks_wrongly_read(text):
+            yield Finding("wrong_encoding", column, data={"text": text[:200], "offers": [repaired(text)[:200]]})
