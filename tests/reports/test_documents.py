@@ -29,6 +29,7 @@ from museum.papers.models import IssuedPaper
 from museum.people.action import Act, action
 from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person, Society
+from museum.web.templatetags.look import GRADES, URGENCIES
 from reports.actions import gather
 from reports.documents.condition import NotChecked
 from reports.issuing import issue
@@ -105,7 +106,7 @@ def test_a_condition_report_holds_what_the_standard_expects(checked: ConditionCh
         "description": ["Bowl of pressed steel.", "height 114 mm", "steel, paint, leather"],
         "condition with place": ["RB rim bead", "rust spotting, on steel", "2 %", "S2 A1", "HB headband", "100 %"],
         "earlier treatments": ["waxed in 1988"], "cause": ["Coating damage plus RH above about 55 %"],
-        "risk": ["Grade 2, moderate", "within 12 months"], "recommendations": ["Look again", "full check"],
+        "risk": [f"{GRADES[2]}".capitalize(), str(URGENCIES[1])], "recommendations": ["Look again", "full check"],
         "hazards": ["Likely: Lead paint", "Your local safety rules and a qualified person’s advice come first"],
         "images": ["V01", "V04", "1-1"], "signature": ["Examiner", "Second person", "name, role, date"],
     }  # fmt: skip
