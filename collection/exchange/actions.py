@@ -163,7 +163,10 @@ def hold_row(act: Act, row_id: UUID, *, code: str, sentence: str) -> ImportRow:
     """Keeps a row back that the catalogue refused, with what it said."""
     row = _row(row_id)
     row.outcome, row.reason, row.version = ImportRow.Outcome.QUESTION, code, row.version + 1
-    row.findings = [*row.findings, {"code": code, "column": None, "asks": True, "data": {"sentence": sentence, "text": ""}}]
+    row.findings = [
+        *row.findings,
+        {"code": code, "column": None, "asks": True, "data": {"sentence": sentence, "text": ""}},
+    ]
     row.save()
     return row
 
@@ -196,7 +199,9 @@ def take_back_row(act: Act, row_id: UUID) -> ImportRow:
     lock(f"object:{row.object_id}")
     if touched_since([row.object_id]):
         raise Touched
-    withdraw_object(act, row.object_id, reason=_now("The import of %(name)s was taken back.") % {"name": row.session.name})
+    withdraw_object(
+        act, row.object_id, reason=_now("The import of %(name)s was taken back.") % {"name": row.session.name}
+    )
     row.outcome, row.reason, row.version = ImportRow.Outcome.SKIPPED, "taken_back", row.version + 1
     row.save()
     act.wrote("import.row_taken_back", row, after=row.told(), about=[("object", row.object_id)])

@@ -53,7 +53,13 @@ class ImportSession(Record):
         """How its rows are to be read."""
         columns = {int(column): str(target) for column, target in self.mapping.items()}
         return Way(
-            self.headings, self.heading, columns, self.numbers_follow, self.default_kind, self.name_from_title, self.name
+            self.headings,
+            self.heading,
+            columns,
+            self.numbers_follow,
+            self.default_kind,
+            self.name_from_title,
+            self.name,
         )
 
 

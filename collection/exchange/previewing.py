@@ -5,8 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 from uuid import UUID, uuid5
 
-from collection.exchange.columns import SINGLE, Way, cell_at, numbers_of, said_in
-from collection.exchange.columns import FIELD_OF
+from collection.exchange.columns import FIELD_OF, SINGLE, Way, cell_at, numbers_of, said_in
 from collection.exchange.judging import NUMBER_CODES, Reading, Row, judge
 from collection.exchange.models import ImportRow, ImportSession
 from collection.exchange.reading import Line
@@ -74,13 +73,25 @@ def made_by(way: Way, reading: Reading, answers: Mapping[str, Any], kinds: Mappi
     cells.setdefault("name", cells.get("title", ""))
     number = {"next_in": "temporary"} if reading.temporary else {"number": reading.number}
     kind = _kind(way, reading, answers, kinds)
-    return {"kind": kind, "said": said, "cells": cells, "materials": materials, "as_written": reading.as_written, **number}
+    return {
+        "kind": kind,
+        "said": said,
+        "cells": cells,
+        "materials": materials,
+        "as_written": reading.as_written,
+        **number,
+    }
 
 
 def _kind(way: Way, reading: Reading, answers: Mapping[str, Any], kinds: Mapping[str, str]) -> str:
     told = str(answers.get("kind", ""))
     cells = (cell_at(reading.cells, column).casefold() for column in way.of("kind"))
-    return told or next((kinds[cell] for cell in cells if cell in kinds), "") or kind_named(reading.name) or way.default_kind
+    return (
+        told
+        or next((kinds[cell] for cell in cells if cell in kinds), "")
+        or kind_named(reading.name)
+        or way.default_kind
+    )
 
 
 def _brought(row: ImportRow) -> Row:

@@ -149,7 +149,8 @@ def _workbook(data: bytes, sheet: str) -> Sheet:
         raise
     except (InvalidFileException, zipfile.BadZipFile, KeyError, ValueError, IndexError, SyntaxError, OSError):
         raise Invalid(
-            _("The spreadsheet cannot be read; the file may be damaged. Open it, save it again and send that."), field="file"
+            _("The spreadsheet cannot be read; the file may be damaged. Open it, save it again and send that."),
+            field="file",
         ) from None
     return Sheet(lines, heading_of(lines), sheets=names, sheet=chosen)
 
@@ -161,7 +162,9 @@ def _demand_bounded(data: bytes) -> None:
     except zipfile.BadZipFile:
         raise Invalid(_("The file is damaged. Send it again."), field="file") from None
     if unpacked > MOST_UNPACKED:
-        raise Invalid(_("The spreadsheet is too large when unpacked. Save the list alone as CSV and send that."), field="file")
+        raise Invalid(
+            _("The spreadsheet is too large when unpacked. Save the list alone as CSV and send that."), field="file"
+        )
 
 
 def _lines(rows: Iterable[tuple[Any, Any]]) -> Iterator[Line]:
@@ -224,7 +227,11 @@ def _bounded(rows: Iterable[list[str]]) -> Iterator[list[str]]:
 
 def _demand_few(n: int, row: list[str]) -> None:
     if n > MOST_ROWS:
-        raise Invalid(_("The list has more than %(most)s rows. Split it and bring in the parts one by one."), field="file", most=MOST_ROWS)
+        raise Invalid(
+            _("The list has more than %(most)s rows. Split it and bring in the parts one by one."),
+            field="file",
+            most=MOST_ROWS,
+        )
     if len(row) > MOST_COLUMNS:
         raise Invalid(
             _("Row %(n)s has more than %(most)s columns. Is this the right file?"), field="file", n=n, most=MOST_COLUMNS

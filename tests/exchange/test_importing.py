@@ -43,7 +43,9 @@ def quiet(done: int, total: int) -> None:
     """Nobody listens."""
 
 
-def brought(actor: Actor, text: str | bytes = REGISTER, *, name: str = "register.csv", follow: str = "grammar") -> ImportSession:
+def brought(
+    actor: Actor, text: str | bytes = REGISTER, *, name: str = "register.csv", follow: str = "grammar"
+) -> ImportSession:
     """A file read and mapped as guessed."""
     data = text.encode() if isinstance(text, str) else text
     session = start_import(actor, Upload(name, data))
@@ -132,7 +134,9 @@ def test_a_question_is_answered_in_place(registrar: Person) -> None:
     actor = Actor.of(registrar)
     session = brought(actor)
     run(actor, session)
-    temporary = answer_row(actor, row(session, 5).pk, version=row(session, 5).version, answers={"number": {"do": "temporary"}})
+    temporary = answer_row(
+        actor, row(session, 5).pk, version=row(session, 5).version, answers={"number": {"do": "temporary"}}
+    )
     assert temporary.outcome == "new"
     other = answer_row(actor, row(session, 4).pk, version=1, answers={"number": {"do": "other", "text": "1974.12.3"}})
     assert other.outcome == "new"
@@ -252,6 +256,7 @@ def test_an_old_register_asks_what_it_must(registrar: Person) -> None:
     assert "1990.2.1" in offers[11]
 
 
+@pytest.mark.django_db(transaction=True)
 def test_the_real_catalogue_comes_in_whole(registrar: Person) -> None:
     """1,442 records of two museums (CC0; fixtures/reference/README.md)."""
     actor = Actor.of(registrar)
@@ -269,4 +274,3 @@ def test_the_real_catalogue_comes_in_whole(registrar: Person) -> None:
     again = brought(actor, data, name="copy.csv", follow="as_written")
     assert counts_of(again)["known"] == counts["taken"]
     assert counts_of(again)["new"] == 0
-
