@@ -56,6 +56,8 @@ class Touched(DomainError):
 @action("exchange.start_import", may="import.run")
 def start_import(act: Act, upload: Upload, *, sheet: str = "") -> ImportSession:
     """Reads a file and keeps it, with all its rows. Nothing enters the catalogue yet. Raises Invalid."""
+    if act.actor.person is None:
+        raise NotFound
     read = reading.read(upload.data, upload.name, sheet=sheet)
     packed = upload.data[:2] == b"PK"
     stored = files.store(act, upload.data, name=upload.name, media_type=XLSX if packed else "text/csv")
@@ -77,19 +79,20 @@ def start_import(act: Act, upload: Upload, *, sheet: str = "") -> ImportSession:
 
 @action("exchange.map_import", may="import.run")
 def map_import(
-    act: Act, session_id: UUID, *, version: int, columns: Mapping[str, str], numbers_follow: str, heading: int | None = None,
-    default_kind: str = "other", name_from_title: bool = True,
+    act: Act, session_id: UUID, *, version: int, columns: Mapping[str, str], numbers_follow: str,
+    heading: int | None = None, default_kind: str = "other", name_from_title: bool = True,
 ) -> ImportSession:  # fmt: skip
     """Says what the columns mean and whether numbers follow our form, and looks at every row. Raises Invalid."""
-    mine = {
-        "mapping": {str(int(column)): target for column, target in columns.items()}, "numbers_follow": numbers_follow,
+    mapping = {str(int(column)): target for column, target in columns.items()}
+    mine: dict[str, Any] = {
+        "mapping": mapping, "numbers_follow": numbers_follow,
         "default_kind": default_kind, "name_from_title": name_from_title,
     }  # fmt: skip
-    session = claim_version(ImportSession.objects, session_id, version, mine)
+    session = claim_version(ImportSession.objects.all(), session_id, version, mine)
     _demand_state(session, ImportSession.State.MAPPING, ImportSession.State.PREVIEW)
     if session.rows.filter(outcome=ImportRow.Outcome.TAKEN).exists():
         raise NotNow(state=session.get_state_display())
-    _demand_mapping(mine["mapping"], numbers_follow, default_kind)
+    _demand_mapping(mapping, numbers_follow, default_kind)
     if heading is not None and heading != session.heading:
         _set_heading(session, heading)
     for name, value in mine.items():
@@ -106,7 +109,7 @@ def answer_row(act: Act, row_id: UUID, *, version: int, answers: Mapping[str, An
     """Answers what a row asks, or skips it; all rows are looked at again. Raises Invalid, NotNow, VersionConflict."""
     found = ImportRow.objects.filter(pk=row_id).values_list("session", flat=True).first()
     session = _locked(found)
-    row = claim_version(ImportRow.objects, row_id, version, {"answers": answers})
+    row = claim_version(ImportRow.objects.all(), row_id, version, {"answers": answers})
     _demand_state(session, ImportSession.State.PREVIEW, ImportSession.State.DONE)
     if row.settled:
         raise NotNow(state=session.get_state_display())
@@ -226,8 +229,8 @@ def _at_work(act: Act, session: ImportSession, kind: str, title: str) -> Job:
 
 
 def _locked(session_id: UUID | None) -> ImportSession:
-    session = ImportSession.objects.select_for_update().filter(pk=session_id).first()
-    if session is None:
+    session = session_id and ImportSession.objects.select_for_update().filter(pk=session_id).first()
+    if not session:
         raise NotFound
     return session
 

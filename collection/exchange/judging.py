@@ -18,7 +18,8 @@ MOST_LETTERS: Final = 20_000
 MOST_IN_A_NUMBER: Final = 200
 #: what the reading of numbers asks, as this part names it
 CODES: Final = {
-    "looks_like_a_date": "number_is_date", "other_separator": "number_separator", "year_of_two_digits": "two_digit_year",
+    "looks_like_a_date": "number_is_date", "other_separator": "number_separator",
+    "year_of_two_digits": "two_digit_year",
     "several_numbers": "several_numbers", "out_of_range": "number_range", "not_our_form": "not_our_form",
 }  # fmt: skip
 #: the questions of the number cell, answered together
@@ -80,7 +81,7 @@ class Row:
 
 
 def judge(way: Way, rows: Iterable[Row], given: frozenset[str], kinds: frozenset[str]) -> list[Reading]:
-    """Every row, in the order of the file. `given` are numbers that stand in the house, `kinds` the words of its kinds."""
+    """Every row, in the order of the file. `given` are numbers of the house, `kinds` the words of its kinds."""
     readings: list[Reading] = []
     seen: dict[str, int] = {}
     above = ""

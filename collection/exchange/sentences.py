@@ -51,17 +51,20 @@ def sentence(code: str, data: Mapping[str, Any]) -> str:
 
 def short(code: str) -> str:
     """The same without a row at hand, for lists of reasons."""
-    return str(SHORT.get(code) or SENTENCES.get(code, code))
+    words = SHORT.get(code) or SENTENCES.get(code)
+    return str(words) if words else code
 
 
 SHORT: Final[Mapping[str, Promise]] = {
     "number_is_date": _("number looks like a date"), "number_separator": _("number with other marks than points"),
     "two_digit_year": _("year of two digits"), "several_numbers": _("several numbers in one cell"),
     "number_range": _("number out of range"), "not_our_form": _("number of another form"),
-    "number_was_figure": _("number kept as a figure"), "part_letter": _("number of a part"), "no_number": _("no number"),
+    "number_was_figure": _("number kept as a figure"), "part_letter": _("number of a part"),
+    "no_number": _("no number"),
     "duplicate_number": _("number twice in the file"), "number_taken": _("number given before"),
     "ditto": _("repeats the row above"), "no_name": _("no name"), "kind_unknown": _("kind not known"),
     "serial_date": _("date may be a day number"), "ambiguous_date": _("date read in two ways"),
     "not_ours": _("may be borrowed"), "returned": _("may have gone back"), "on_loan_unknown": _("may be away"),
-    "wrong_encoding": _("wrong character set"), "too_long": _("cell too long"), "refused": _("refused by the catalogue"),
+    "wrong_encoding": _("wrong character set"), "too_long": _("cell too long"),
+    "refused": _("refused by the catalogue"),
 }  # fmt: skip
