@@ -8,37 +8,44 @@ from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from collection.objects.actions.numbers import give_number, next_number
 from collection.objects.actions.objects import create_object
+from collection.objects.actions.parts import add_component
 from collection.objects.actions.statements import say
-from collection.objects.models import Card, Object
-from collection.objects.record import record_of
-from collection.objects.search import cards_for
+from collection.objects.models import Acceptance, Card, Component, Number, Object, Statement
+from collection.objects.queries import everything_said
+from collection.objects.record import Spoken, record_of
+from collection.objects.search import FILTERS, things_found
+from museum import clock
 from museum.errors import Invalid, NotFound
+from museum.people.actor import Actor
 from museum.people.doors import Needs
 
-A_PAGE = 50
+WALK = ("after", "id", "dir", "from")
+MOST_SAID = 500
 
 
 @extend_schema(request=dict, responses=dict)
 @api_view(["GET", "POST"])
 @permission_classes([Needs("catalogue.see")])
 def objects(request: Request) -> Response:
-    """GET ?q=&page=: things found. POST {"id", "kind", "number" or "next_in", "said", "materials", "whose"}: a new one."""
-    actor = request.actor  # type: ignore[attr-defined]
+    """GET ?q=&kind=&grade=...: things found, fifty at a time; `on` and `back` are the queries of the pages beside it.
+    POST {"id", "kind", "number" or "next_in", "as_written", "said", "materials", "components", "whose"}: a new one."""
+    actor = _actor(request)
     if request.method == "GET":
-        number = request.query_params.get("page", "1")
-        start = (max(1, int(number)) - 1) * A_PAGE if number.isdigit() else 0
-        rows = cards_for(actor, request.query_params.get("q", ""))[start : start + A_PAGE]
-        return Response({"objects": [_row(card) for card in rows]})
+        asked = request.query_params
+        filters = {name: asked.get(name, "") for name in FILTERS}
+        found = things_found(actor, asked.get("q", ""), at={n: asked[n] for n in WALK if n in asked}, **filters)
+        rows = [_row(card) for card in found.cards]
+        pages = {"back": found.back or None, "on": found.on or None}
+        return Response({"objects": rows, "total": found.total, "more": found.more, "nearly": found.nearly, **pages})
     body = _body(request)
     key = _key(body.get("id"), "id")
-    said = body.get("said") or {}
-    if not isinstance(said, dict):
-        raise Invalid(field="said")
     thing = create_object(
-        actor.keyed(key), object_id=key, kind=str(body.get("kind", "")), number=str(body.get("number", "")), next_in=str(body.get("next_in", "")),
-        as_written=body.get("as_written") is True, said=said, materials=[str(code) for code in body.get("materials") or []],
-        whose=str(body.get("whose", "")),
+        actor.keyed(key), object_id=key, kind=_text(body, "kind"), number=_text(body, "number"),
+        next_in=_text(body, "next_in"), as_written=body.get("as_written") is True, whose=_text(body, "whose"),
+        said=_mapping(body, "said"), materials=[str(code) for code in _list(body, "materials")],
+        components=[part for part in _list(body, "components") if isinstance(part, dict)],
     )  # fmt: skip
     return Response(_row(Card.objects.get(pk=thing.pk)), status=201)
 
@@ -48,41 +55,149 @@ def objects(request: Request) -> Response:
 @permission_classes([Needs("catalogue.see")])
 def one(request: Request, object_id: UUID) -> Response:
     """One thing with its record."""
-    actor = request.actor  # type: ignore[attr-defined]
-    thing = Object.objects.visible_to(actor).select_related("card", "kind").filter(pk=object_id).first()
-    if thing is None:
-        raise NotFound()
+    actor = _actor(request)
+    thing = _thing(actor, object_id)
     record = record_of(thing, actor)
-    fields = {line.field.code: [{"value": s.value, "words": s.words} for s in line.statements] for line in record.filled}
     zones = [{"key": zone.key, "name": zone.name, "part": zone.part, "materials": zone.materials} for zone in record.zones]
-    return Response(_row(thing.card) | {"version": thing.version, "fields": fields, "zones": zones, "hazards": record.hazards})
+    return Response(
+        _row(thing.card)
+        | {
+            "version": thing.version, "how_many": thing.how_many, "public": thing.public, "whose": record.whose,
+            "hazards": record.hazards, "zones": zones, "numbers": [_number(row) for row in record.numbers],
+            "components": [_component(row) for row in record.components],
+            "said": {line.field.code: [_spoken(said) for said in line.said] for line in record.filled},
+        }
+    )  # fmt: skip
+
+
+@extend_schema(request=dict, responses=dict)
+@api_view(["POST"])
+@permission_classes([Needs("catalogue.propose")])
+def numbers(request: Request, object_id: UUID) -> Response:
+    """{"id", "number" or "next_in" (and "year"), "as_written"}: gives a number, or issues the next of a series."""
+    body, actor = _body(request), _actor(request)
+    by = actor.keyed(_key(body.get("id"), "id"))
+    _thing(actor, object_id)
+    if series := _text(body, "next_in"):
+        year = body.get("year")
+        made = next_number(by, object_id, series, year if isinstance(year, int) else clock.today().year)
+    else:
+        made = give_number(by, object_id, _text(body, "number"), as_written=body.get("as_written") is True)
+    return Response(_number(made), status=201)
+
+
+@extend_schema(request=dict, responses=dict)
+@api_view(["POST"])
+@permission_classes([Needs("catalogue.edit")])
+def components(request: Request, object_id: UUID) -> Response:
+    """{"id", "sort", "name", "lettered" or "letter", "zones"}: adds a part."""
+    body, actor = _body(request), _actor(request)
+    made = add_component(
+        actor.keyed(_key(body.get("id"), "id")), object_id, sort=_text(body, "sort"), name=_text(body, "name"),
+        lettered=body.get("lettered") is True, letter=_text(body, "letter"),
+        zones=[str(zone) for zone in _list(body, "zones")],
+    )  # fmt: skip
+    return Response(_component(made), status=201)
+
+
+@extend_schema(responses=dict)
+@api_view(["GET"])
+@permission_classes([Needs("catalogue.see_all")])
+def said(request: Request, object_id: UUID) -> Response:
+    """All that was ever said of a thing, newest first."""
+    thing = _thing(_actor(request), object_id)
+    return Response({"statements": [_statement(row) for row in everything_said(thing)[:MOST_SAID]]})
 
 
 @extend_schema(request=dict, responses=dict)
 @api_view(["POST"])
 @permission_classes([Needs("catalogue.propose")])
 def statements(request: Request) -> Response:
-    """{"id", "component", "field", "value", "words", "source", "replaces"}: says something of a component."""
-    body = _body(request)
+    """{"id", "component", "field", "value", "words", "source", "certainty", "replaces"}: says something of a component.
+    A value of null empties the field. `replaces` is the acceptance that the writer saw."""
+    body, actor = _body(request), _actor(request)
     replaces = _key(body["replaces"], "replaces") if body.get("replaces") else None
     made = say(
-        request.actor.keyed(_key(body.get("id"), "id")), _key(body.get("component"), "component"), str(body.get("field", "")),  # type: ignore[attr-defined]
-        body.get("value"), words=str(body.get("words", "")), source=str(body.get("source", "")), replaces=replaces,
+        actor.keyed(_key(body.get("id"), "id")), _key(body.get("component"), "component"), _text(body, "field"),
+        body.get("value"), words=_text(body, "words"), source=_text(body, "source"), replaces=replaces,
+        certainty=_text(body, "certainty") or Statement.Certainty.SURE,
     )  # fmt: skip
-    return Response({"id": str(made.pk), "accepted": hasattr(made, "acceptance")}, status=201)
+    acceptance = Acceptance.objects.filter(statement=made).first()
+    key = str(acceptance.pk) if acceptance else None
+    return Response({"id": str(made.pk), "accepted": acceptance is not None, "acceptance": key}, status=201)
 
 
 def _row(card: Card) -> dict[str, Any]:
     return {
-        "id": str(card.object_id), "number": card.number, "name": card.name, "kind": card.kind, "date": card.date_text, "grade": card.grade,
-        "urgency": card.urgency, "hazard_level": card.hazard_level,
+        "id": str(card.object_id), "number": card.number, "name": card.name, "kind": card.kind, "date": card.date_text,
+        "grade": card.grade, "urgency": card.urgency, "hazard_level": card.hazard_level,
     }  # fmt: skip
+
+
+def _number(row: Number) -> dict[str, Any]:
+    part = str(row.component_id) if row.component_id else None
+    return {"id": str(row.pk), "number": row.text, "series": row.series, "state": row.state, "component": part}
+
+
+def _component(row: Component) -> dict[str, Any]:
+    return {"id": str(row.pk), "sort": row.sort, "name": row.name, "letter": row.letter, "version": row.version}
+
+
+def _spoken(one: Spoken) -> dict[str, Any]:
+    row = one.statement
+    return {
+        "value": row.value, "words": row.words, "text": one.text, "certainty": row.certainty, "source": row.source,
+        "component": str(row.component_id), "acceptance": str(row.acceptance.pk),
+    }  # fmt: skip
+
+
+def _statement(row: Statement) -> dict[str, Any]:
+    acceptance = getattr(row, "acceptance", None)
+    return {
+        "id": str(row.pk), "component": str(row.component_id), "field": row.field.code, "value": row.value,
+        "words": row.words, "source": row.source, "certainty": row.certainty, "recorded_at": row.recorded_at,
+        "author": row.author.name if row.author else None, "acceptance": str(acceptance.pk) if acceptance else None,
+        "replaced": acceptance is not None and hasattr(acceptance, "replaced_by"),
+    }  # fmt: skip
+
+
+def _actor(request: Request) -> Actor:
+    actor: Actor = request.actor  # type: ignore[attr-defined]
+    return actor
+
+
+def _thing(actor: Actor, object_id: UUID) -> Object:
+    thing = Object.objects.visible_to(actor).select_related("card", "kind").filter(pk=object_id).first()
+    if thing is None:
+        raise NotFound
+    return thing
 
 
 def _body(request: Request) -> dict[str, Any]:
     if not isinstance(request.data, dict):
         raise Invalid(field="body")
     return dict(request.data)
+
+
+def _text(body: dict[str, Any], name: str) -> str:
+    value = body.get(name)
+    if value is not None and not isinstance(value, str):
+        raise Invalid(field=name)
+    return value or ""
+
+
+def _list(body: dict[str, Any], name: str) -> list[Any]:
+    value = body.get(name)
+    if value is not None and not isinstance(value, list):
+        raise Invalid(field=name)
+    return value or []
+
+
+def _mapping(body: dict[str, Any], name: str) -> dict[str, Any]:
+    value = body.get(name)
+    if value is not None and not isinstance(value, dict):
+        raise Invalid(field=name)
+    return value or {}
 
 
 def _key(value: Any, field: str) -> UUID:

@@ -5,115 +5,166 @@ through `set_place` and `set_condition`.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
-from django.contrib.postgres.search import SearchVector
-from django.db.models import Value
+from django.db import connection
 
+from collection.objects import fields
 from collection.objects.models import Card, Number, Object, Shows, Statement
 from collection.objects.numbers import people_sort_key
 from collection.objects.queries import accepted, hazards_in_force, materials_of, ownership_of
 
-#: what is found first by search
-WEIGHTS = (("number", "A"), ("name", "A"), ("broader", "B"), ("title", "B"), ("rest", "C"))
-SHOWN_TEXT = 400
-AT_ONCE = 1_000
+#: the text search configuration: words as they are, without accents
+CONFIG: Final = "house"
+SHOWN_TEXT: Final = 400
+AT_ONCE: Final = 1_000
+MOST_WORDS: Final = 4_000
+#: fields whose words are looked through for misspelt ones too
+SHORT_FIELDS: Final = ("name", "title", "model", "maker")
+#: the number an object goes by is of the first of these series that it has
+SERIES_ORDER: Final = ("accession", "loan_in", "entry", "temporary", "as_written")
+
+#: weight A: numbers and name; B: broader name and title; C: what all may read; D: what readers may not
+INDEX: Final = """
+UPDATE objects_card AS card
+   SET search = setweight(to_tsvector(%(config)s, told.a), 'A') || setweight(to_tsvector(%(config)s, told.b), 'B')
+             || setweight(to_tsvector(%(config)s, told.c), 'C') || setweight(to_tsvector(%(config)s, told.d), 'D')
+  FROM unnest(%(keys)s::uuid[], %(a)s::text[], %(b)s::text[], %(c)s::text[], %(d)s::text[]) AS told (key, a, b, c, d)
+ WHERE card.object_id = told.key
+"""
+
+
+@dataclass(slots=True)
+class _Facts:
+    """All that the card of one object is made from."""
+
+    thing: Object
+    numbers: list[Number] = field(default_factory=list)
+    statements: list[Statement] = field(default_factory=list)
+    photographs: list[UUID] = field(default_factory=list)
+    materials: frozenset[str] = frozenset()
+    hazards: Mapping[str, int] = field(default_factory=dict)
+    whose: str = ""
+
+    def said(self, code: str) -> Statement | None:
+        """The last thing said of the whole in a field."""
+        return next((row for row in reversed(self.statements) if _of_main(row) and row.field.code == code), None)
+
+    def words(self, code: str) -> str:
+        """The same as words."""
+        return row.words if (row := self.said(code)) else ""
 
 
 def refresh(object_ids: Iterable[UUID]) -> None:
-    """Makes the cards of these objects anew from the facts; columns of higher parts stay as they are."""
+    """Makes the cards of these objects anew from the facts; columns of higher parts stay as they are.
+
+    Nine queries for each thousand.
+    """
     keys = sorted(set(object_ids))
     for start in range(0, len(keys), AT_ONCE):
         _refresh(keys[start : start + AT_ONCE])
 
 
 def _refresh(keys: Sequence[UUID]) -> None:
-    things = {thing.pk: thing for thing in Object.objects.filter(pk__in=keys).select_related("kind")}
-    numbers, statements = _numbers(keys), _statements(keys)
-    extra = (materials_of(keys), hazards_in_force(keys), ownership_of(keys), _photographs(keys))
-    cards = [_card(thing, numbers.get(key, []), statements.get(key, []), *(rows.get(key) for rows in extra)) for key, thing in things.items()]
-    fields = [name for name in cards[0] if name != "object_id"] if cards else []
-    Card.objects.bulk_create(
-        [Card(**values) for values in cards], update_conflicts=True, unique_fields=["object"], update_fields=fields
-    )
-    for values in cards:
-        _index(values, numbers.get(values["object_id"], []))
+    facts = _facts(keys)
+    rows = [_columns(one) for one in facts]
+    if not rows:
+        return
+    names = [name for name in rows[0] if name != "object_id"]
+    cards = [Card(**values) for values in rows]
+    Card.objects.bulk_create(cards, update_conflicts=True, unique_fields=["object"], update_fields=names)
+    texts = [_texts(one) for one in facts]
+    with connection.cursor() as cursor:
+        told = {name: [row[n] for row in texts] for n, name in enumerate("abcd")}
+        cursor.execute(INDEX, {"config": CONFIG, "keys": [one.thing.pk for one in facts], **told})
 
 
-def _card(
-    thing: Object, numbers: Sequence[Number], statements: Sequence[Statement], materials: Any, hazards: Any, whose: Any, photographs: Any
-) -> dict[str, Any]:
-    said: dict[str, Statement] = {statement.field.code: statement for statement in statements if _of_main(statement)}
-    current = _first_current(numbers)
-    name = said.get("name")
-    day = (said["date_made"].value or {}) if "date_made" in said else {}
-    dangers: Mapping[str, int] = hazards or {}
-    shots: list[UUID] = photographs or []
-    words = [statement.words for statement in statements if not statement.field.personal]
+def _facts(keys: Sequence[UUID]) -> list[_Facts]:
+    found = {thing.pk: _Facts(thing) for thing in Object.objects.filter(pk__in=keys).select_related("kind")}
+    keys = list(found)
+    for number in Number.objects.filter(object_id__in=keys).exclude(state="withdrawn").order_by("sort_key", "id"):
+        found[number.object_id].numbers.append(number)
+    for statement in accepted(keys):
+        found[statement.component.object_id].statements.append(statement)
+    shown = Shows.objects.filter(kind="object", subject__in=keys).order_by("id").values_list("subject", "photograph")
+    for subject, photograph in shown:
+        found[subject].photographs.append(photograph)
+    materials, hazards, whose = materials_of(keys), hazards_in_force(keys), ownership_of(keys)
+    for key, one in found.items():
+        one.materials = materials.get(key, frozenset())
+        one.hazards, one.whose = hazards.get(key, {}), whose.get(key, "")
+    return list(found.values())
+
+
+def _columns(facts: _Facts) -> dict[str, Any]:
+    thing, number, name, made = facts.thing, first_current(facts.numbers), facts.said("name"), facts.said("date_made")
+    significance = facts.said("significance")
     return {
-        "object_id": thing.pk, "number": current.text if current else "", "number_sort": current.sort_key if current else "~~",
-        "name": name.words if name else "", "name_sort": people_sort_key(name.words if name else ""),
-        "broader_name": (name.value or {}).get("broader", "") if name else "",
-        "description": said["description"].words[:SHOWN_TEXT] if "description" in said else "",
-        "date_text": said["date_made"].words if "date_made" in said else "",
-        "date_earliest": _day(day.get("earliest")), "date_latest": _day(day.get("latest")),
-        "materials": sorted(materials or ()), "kind": thing.kind.code, "whose": whose or "", "public": thing.public,
-        "withdrawn": bool(thing.withdrawn), "photograph": shots[0] if shots else None, "photographs": len(shots),
-        "hazard_level": max(dangers.values(), default=0), "hazard_codes": sorted(dangers),
-        "high_significance": "significance" in said and (said["significance"].value or {}).get("text") == "high",
-        "words": " ".join([*(number.text for number in numbers), *words])[:4000],
+        "object_id": thing.pk, "number": number.text if number else "",
+        "number_sort": number.sort_key if number else "~~",
+        "name": facts.words("name"), "name_sort": people_sort_key(facts.words("name")), "broader_name": _broader(name),
+        "description": facts.words("description")[:SHOWN_TEXT], "date_text": made.words if made else "",
+        "date_earliest": _day(made, "earliest"), "date_latest": _day(made, "latest"),
+        "materials": sorted(facts.materials), "kind": thing.kind.code, "whose": facts.whose, "public": thing.public,
+        "withdrawn": bool(thing.withdrawn), "photograph": facts.photographs[0] if facts.photographs else None,
+        "photographs": len(facts.photographs), "hazard_level": max(facts.hazards.values(), default=0),
+        "hazard_codes": sorted(facts.hazards),
+        "high_significance": bool(significance and significance.value and significance.value.get("text") == "high"),
+        "words": _short(facts),
     }  # fmt: skip
+
+
+def _texts(facts: _Facts) -> tuple[str, str, str, str]:
+    """What search finds, by weight."""
+    name = facts.said("name")
+    apart = {"name", "title"}
+    open_words = [_sought(row) for row in facts.statements if row.field.code not in apart and _for_all(row)]
+    staff_words = [_sought(row) for row in facts.statements if row.field.code not in apart and not _for_all(row)]
+    return (
+        " ".join([*(number.text for number in facts.numbers), facts.words("name")]),
+        f"{_broader(name)} {facts.words('title')}",
+        " ".join(open_words)[: 4 * MOST_WORDS],
+        " ".join(staff_words)[: 4 * MOST_WORDS],
+    )
+
+
+def _short(facts: _Facts) -> str:
+    said = [facts.words(code) for code in SHORT_FIELDS]
+    return " ".join(filter(None, [*(number.text for number in facts.numbers), *said]))[:MOST_WORDS]
+
+
+def _for_all(statement: Statement) -> bool:
+    return statement.field.public and not statement.field.personal
+
+
+def _sought(statement: Statement) -> str:
+    return fields.sought(statement.field, statement.value, statement.words)
 
 
 def _of_main(statement: Statement) -> bool:
     return statement.component.sort == "main"
 
 
-def _first_current(numbers: Sequence[Number]) -> Number | None:
+def _broader(name: Statement | None) -> str:
+    return str((name.value or {}).get("broader", "")) if name else ""
+
+
+def _day(statement: Statement | None, which: str) -> date | None:
+    """A day as the database holds it; none outside the years 1 to 9999."""
+    text = (statement.value or {}).get(which) if statement else None
+    try:
+        return date.fromisoformat(text) if text else None
+    except ValueError:
+        return None
+
+
+def first_current(numbers: Iterable[Number]) -> Number | None:
     """The number an object goes by: of the whole, in the order of the series."""
-    order = ("accession", "loan_in", "entry", "temporary", "as_written")
     current = [number for number in numbers if number.state == "current" and number.component_id is None]
-    return min(current, key=lambda number: order.index(number.series), default=None)
-
-
-def _day(text: str | None) -> date | None:
-    return date.fromisoformat(text) if text else None
-
-
-def _numbers(keys: Sequence[UUID]) -> dict[UUID, list[Number]]:
-    found: dict[UUID, list[Number]] = {}
-    for number in Number.objects.filter(object_id__in=keys).exclude(state="withdrawn").order_by("sort_key"):
-        found.setdefault(number.object_id, []).append(number)
-    return found
-
-
-def _statements(keys: Sequence[UUID]) -> dict[UUID, list[Statement]]:
-    found: dict[UUID, list[Statement]] = {}
-    for statement in accepted(keys):
-        found.setdefault(statement.component.object_id, []).append(statement)
-    return found
-
-
-def _photographs(keys: Sequence[UUID]) -> dict[UUID, list[UUID]]:
-    found: dict[UUID, list[UUID]] = {}
-    for subject, photograph in Shows.objects.filter(kind="object", subject__in=keys).order_by("id").values_list("subject", "photograph"):
-        found.setdefault(subject, []).append(photograph)
-    return found
-
-
-def _index(values: Mapping[str, Any], numbers: Sequence[Number]) -> None:
-    """The search vector: number and name weigh most."""
-    parts = {
-        "number": " ".join(number.text for number in numbers), "name": values["name"], "broader": values["broader_name"],
-        "title": values["description"][:SHOWN_TEXT], "rest": values["words"],
-    }  # fmt: skip
-    first, *others = (SearchVector(Value(parts[name]), weight=weight, config="simple") for name, weight in WEIGHTS)
-    vector = first
-    for other in others:
-        vector += other
-    Card.objects.filter(object_id=values["object_id"]).update(search=vector)
+    return min(current, key=lambda number: SERIES_ORDER.index(number.series), default=None)
 
 
 def set_place(object_id: UUID, *, place: UUID | None, place_text: str, building_text: str) -> None:

@@ -5,7 +5,7 @@ from typing import ClassVar
 from django.contrib.postgres.indexes import GinIndex
 from django.contrib.postgres.search import SearchVectorField
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from collection.objects.numbers import CANONICAL_SQL
@@ -103,11 +103,11 @@ class Component(Record):
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["object"], condition=Q(sort="main"), name="one_main_component"),
-            models.UniqueConstraint(
-                fields=["object", "letter"], condition=~Q(letter=""), name="part_letter_once", violation_error_message=_("This part letter is given already.")
-            ),
+            models.UniqueConstraint(fields=["object", "letter"], condition=~Q(letter=""), name="part_letter_once"),
             models.CheckConstraint(condition=Q(letter__regex=r"^[a-z]{0,2}$"), name="part_letter_form"),
-        ]  # fmt: skip
+            models.CheckConstraint(condition=Q(sort="main", letter__in=["", "a"]) | ~Q(sort="main") & ~Q(letter="a"), name="whole_is_a"),
+            models.CheckConstraint(condition=~Q(sort="main") | Q(fixed_to=None), name="whole_is_fixed_to_nothing"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.letter} {self.name}".strip() or self.sort
@@ -147,16 +147,22 @@ class Number(Record):
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=["text"], condition=Q(series__in=["accession", "entry", "temporary", "loan_in"]) & ~Q(state="withdrawn"),
-                name="our_number_once", violation_error_message=_("This number was given before. A number once issued is never issued again."),
+                fields=["text"],
+                condition=Q(series__in=["accession", "entry", "temporary", "loan_in"]) & ~Q(state="withdrawn"),
+                name="our_number_once",
             ),
+            models.UniqueConstraint(fields=["text"], condition=Q(series="as_written", state="current"), name="written_number_once"),
             models.UniqueConstraint(
-                fields=["text"], condition=Q(series="as_written", state="current"),
-                name="written_number_once", violation_error_message=_("Another object carries this number as its current one."),
+                fields=["object"],
+                condition=Q(series="accession", state="current", component=None),
+                name="one_accession_number",
             ),
             models.CheckConstraint(condition=Q(series="as_written") | Q(text__regex=CANONICAL_SQL), name="our_number_form"),
-        ]  # fmt: skip
-        indexes = [models.Index(fields=["sort_key"], name="number_order"), models.Index(fields=["text"], name="number_text")]
+        ]
+        indexes = [
+            models.Index(fields=["sort_key"], name="number_order"),
+            models.Index(fields=["text"], name="number_text"),
+        ]
 
     def __str__(self) -> str:
         return self.text
@@ -222,7 +228,9 @@ class Acceptance(FactLine):
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=["component", "field", "language"], condition=Q(single=True, replaces=None), name="first_value_once"
+                fields=["component", "field", "language"],
+                condition=Q(single=True, replaces=None),
+                name="first_value_once",
             )
         ]
         indexes = [models.Index(fields=["component", "field"], name="acceptance_by_component")]
@@ -248,6 +256,7 @@ class MadeOf(Fact):
     words = models.TextField(blank=True, help_text="as found")
 
     class Meta:
+        constraints = [models.CheckConstraint(condition=Q(zone__regex=r"^([A-Z]{2})?$"), name="made_of_zone_form")]
         indexes = [models.Index(fields=["component"], name="made_of_component")]
 
     def __str__(self) -> str:
@@ -263,6 +272,9 @@ class ZoneNote(Fact):
     name = models.TextField(blank=True)
     photograph = models.UUIDField(null=True, blank=True)
     shape = models.JSONField(null=True, blank=True, help_text="points in parts of 1000 of the photograph's width and height")
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=Q(zone__regex=r"^[A-Z]{2}$"), name="zone_form")]
 
     def __str__(self) -> str:
         return f"{self.zone} {'has' if self.present else 'lacks'}"
@@ -289,7 +301,7 @@ class Ownership(Fact):
 
 
 class Hazard(Fact):
-    """A danger to people: suspected, likely, or a hold. It never disappears; a fact of level 0 with evidence closes it."""
+    """A danger to people: suspected, likely, or a hold. A fact of level 0 closes it, with the evidence."""
 
     object = models.ForeignKey(Object, models.PROTECT, related_name="hazards")
     code = models.TextField()
@@ -300,7 +312,10 @@ class Hazard(Fact):
     by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
 
     class Meta:
-        constraints = [models.CheckConstraint(condition=Q(level__lte=3), name="hazard_level_range")]
+        constraints = [
+            models.CheckConstraint(condition=Q(level__lte=3), name="hazard_level_range"),
+            models.CheckConstraint(condition=Q(level__gte=1) | ~Q(evidence=""), name="hazard_closed_with_evidence"),
+        ]
         indexes = [models.Index(fields=["object", "code"], name="hazard_by_object")]
 
     def __str__(self) -> str:
@@ -364,6 +379,17 @@ class Derivative(models.Model):
         return self.path
 
 
+class CardQuerySet(models.QuerySet["Card"]):
+    """The same rule as that of objects, told by the card alone."""
+
+    def visible_to(self, actor: Actor) -> "CardQuerySet":
+        """The cards of the objects that this person may see."""
+        here = self.filter(withdrawn=False)
+        if actor.may("catalogue.see_all"):
+            return here
+        return here.filter(public=True) if actor.may("catalogue.see") else self.none()
+
+
 class Card(models.Model):
     """What lists and search show of an object: a pure function of the facts, rebuilt at will."""
 
@@ -398,16 +424,22 @@ class Card(models.Model):
     full_due = models.DateField(null=True)
     quick_due = models.DateField(null=True)
     search = SearchVectorField(null=True)
-    words = models.TextField(blank=True, help_text="what trigram search looks in")
+    words = models.TextField(blank=True, help_text="numbers and names, in which misspelt words are looked for")
+
+    objects = CardQuerySet.as_manager()
 
     class Meta:
         indexes = [
             models.Index("number_sort", "object", name="card_by_number"),
             models.Index("name_sort", "object", name="card_by_name"),
-            models.Index(F("urgency").desc(nulls_last=True), "number_sort", name="card_by_urgency"),
+            models.Index("kind", "number_sort", "object", name="card_by_kind"),
+            models.Index("whose", "number_sort", "object", name="card_by_whose"),
+            models.Index("grade", "number_sort", "object", name="card_by_grade"),
+            models.Index("urgency", "number_sort", "object", name="card_by_urgency"),
             models.Index(fields=["place"], name="card_by_place"),
             GinIndex(fields=["search"], name="card_search"),
             GinIndex(fields=["words"], name="card_words", opclasses=["gin_trgm_ops"]),
+            GinIndex(fields=["place_text"], name="card_place_text", opclasses=["gin_trgm_ops"]),
         ]
 
     def __str__(self) -> str:

@@ -5,11 +5,24 @@ from dataclasses import dataclass
 from typing import TypeVar
 from uuid import UUID
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.utils.translation import get_language
 
-from collection.objects.models import Component, Field, Hazard, MadeOf, Material, Object, Ownership, Photograph, Shows, Statement, ZoneNote
+from collection.objects.models import (
+    Component,
+    Field,
+    Hazard,
+    MadeOf,
+    Material,
+    Object,
+    Ownership,
+    Photograph,
+    Shows,
+    Statement,
+    ZoneNote,
+)
 from collection.objects.shipped import shipped_data
+from museum import clock
 from museum.history.models import Fact
 
 F = TypeVar("F", bound=Fact)
@@ -45,8 +58,8 @@ def in_force(rows: "QuerySet[F]") -> "QuerySet[F]":
 def zones_of(thing: Object) -> list[Zone]:
     """The zones of an object in the order of a check: of its kind, less those it lacks, plus those it has besides.
 
-    A part with a letter of its own takes over its zone from the main component where its name says so (a strap: CS),
-    and a liner shell has the zones of a shell. Three queries.
+    What a part has of its own stands as notes (a liner shell SH, IN, RB, LN, HB; a strap CS, which the whole then
+    lacks). Three queries, with the kind at hand.
     """
     components = list(Component.objects.filter(object=thing).order_by("position", "letter"))
     main = next(component for component in components if component.sort == Component.Sort.MAIN)
@@ -61,6 +74,12 @@ def zones_of(thing: Object) -> list[Zone]:
     return found
 
 
+def zone_names() -> dict[str, str]:
+    """Every zone code there is, in the order of a check, with its general name in the reader's language."""
+    data = shipped_data()
+    return {code: text_of(data["zones"][code]) for code in data["order"]}
+
+
 def _codes(component: Component, main: Component, thing: Object, notes: Iterable[ZoneNote]) -> list[str]:
     """The zone codes of one component, in the order of a check."""
     data = shipped_data()
@@ -73,7 +92,7 @@ def _codes(component: Component, main: Component, thing: Object, notes: Iterable
 
 
 def _zone(component: Component, code: str, names: Mapping[str, str], made_of: Mapping[tuple[UUID, str], tuple[str, ...]]) -> Zone:
-    general: Mapping[str, str] = shipped_data()["zones"]
+    general = zone_names()
     own = made_of.get((component.pk, code), ())
     loose = made_of.get((component.pk, ""), ())
     part = "" if component.sort == Component.Sort.MAIN else str(component)
@@ -81,7 +100,7 @@ def _zone(component: Component, code: str, names: Mapping[str, str], made_of: Ma
 
 
 def materials_by_zone(component_ids: Iterable[UUID]) -> dict[tuple[UUID, str], tuple[str, ...]]:
-    """(component, zone or '') to material codes in force. Without a zone a material counts in every zone of its component."""
+    """(component, zone or '') to material codes in force. Without a zone a material counts in every zone."""
     found: dict[tuple[UUID, str], tuple[str, ...]] = {}
     rows = in_force(MadeOf.objects.filter(component_id__in=list(component_ids)).select_related("material"))
     for row in rows:
@@ -99,17 +118,31 @@ def materials_of(object_ids: Iterable[UUID]) -> dict[UUID, frozenset[str]]:
     return {key: frozenset(codes) for key, codes in found.items()}
 
 
+def standing_statements(object_ids: Iterable[UUID]) -> "QuerySet[Statement]":
+    """The statements in force of these objects, those that empty a field on purpose (without a value) included."""
+    rows = Statement.objects.filter(component__object_id__in=list(object_ids), acceptance__isnull=False, acceptance__replaced_by=None)
+    rows = rows.select_related("field", "component", "author", "acceptance")
+    return rows.order_by("field__position", "recorded_at", "id")
+
+
 def accepted(object_ids: Iterable[UUID]) -> "QuerySet[Statement]":
     """The statements in force of these objects: accepted, not replaced, with a value."""
-    rows = Statement.objects.filter(component__object_id__in=list(object_ids), acceptance__isnull=False, acceptance__replaced_by=None)
-    return rows.exclude(value=None).select_related("field", "component", "author", "acceptance").order_by("field__position", "recorded_at")
+    return standing_statements(object_ids).filter(value__isnull=False)
+
+
+def everything_said(thing: Object) -> "QuerySet[Statement]":
+    """All that was ever said of an object, newest first: in force, replaced, proposed, declined."""
+    rows = Statement.objects.filter(component__object=thing, withdraws=False)
+    related = ("field", "component", "author", "acceptance__accepted_by", "acceptance__replaced_by__statement")
+    rows = rows.select_related(*related, "corrected_by__author")
+    return rows.order_by("-recorded_at", "-id")
 
 
 def proposals(thing: Object) -> "QuerySet[Statement]":
     """What volunteers proposed and nobody decided."""
     return (
         Statement.objects.filter(component__object=thing, acceptance=None, withdraws=False, corrected_by=None)
-        .select_related("field", "author")
+        .select_related("field", "author", "component")
         .order_by("recorded_at")
     )
 
@@ -117,9 +150,9 @@ def proposals(thing: Object) -> "QuerySet[Statement]":
 def hazards_in_force(object_ids: Iterable[UUID]) -> dict[UUID, dict[str, int]]:
     """Object to hazard code and level, by the latest fact of each; closed ones are left out."""
     latest: dict[tuple[UUID, str], int] = {}
-    rows = Hazard.objects.filter(object_id__in=list(object_ids), corrected_by=None, withdraws=False).order_by("recorded_at", "id")
-    for row in rows:
-        latest[row.object_id, row.code] = row.level
+    rows = Hazard.objects.filter(object_id__in=list(object_ids), corrected_by=None, withdraws=False)
+    for object_id, code, level in rows.order_by("recorded_at", "id").values_list("object_id", "code", "level"):
+        latest[object_id, code] = level
     found: dict[UUID, dict[str, int]] = {}
     for (object_id, code), level in latest.items():
         if level:
@@ -129,24 +162,20 @@ def hazards_in_force(object_ids: Iterable[UUID]) -> dict[UUID, dict[str, int]]:
 
 def ownership_of(object_ids: Iterable[UUID]) -> dict[UUID, str]:
     """Object to whose it is today."""
-    rows = in_force(Ownership.objects.filter(object_id__in=list(object_ids)))
-    return {row.object_id: row.whose for row in rows}
+    rows = in_force(Ownership.objects.filter(object_id__in=list(object_ids), happened_on__lte=clock.today()))
+    return dict(rows.values_list("object_id", "whose"))
 
 
 def photographs_of(kind: str, subject: UUID) -> "QuerySet[Photograph]":
     """The photographs that show a thing, standard views first."""
     shown = Shows.objects.filter(kind=kind, subject=subject).values("photograph")
-    return Photograph.objects.filter(pk__in=shown, corrected_by=None, withdraws=False).order_by("-happened_on", "view", "id")
+    pictures = Photograph.objects.filter(pk__in=shown, corrected_by=None, withdraws=False)
+    return pictures.order_by("-happened_on", "view", "id")
 
 
 def standing_fields() -> Sequence[Field]:
     """The fields of the record, in order."""
     return list(Field.objects.filter(retired=False).order_by("position"))
-
-
-def find_by_number(text: str) -> "QuerySet[Object]":
-    """Objects whose number, current or former, reads like this."""
-    return Object.objects.filter(Q(numbers__text__iexact=text.strip())).distinct()
 
 
 def material_words(codes: Iterable[str]) -> list[str]:

@@ -1,49 +1,214 @@
-"""Finding things: an exact number first, then words, then what is nearly spelt so."""
+"""Finding things: an exact number first, then names, then any word, then what is nearly spelt so.
 
-from typing import Any
+The work is bounded: at most `MOST_RANKED` things are ranked, however large the collection; a page of the list
+is read from where the last one ended, never counted off from the start.
+"""
 
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Final
+from uuid import UUID
+
+from django.contrib.postgres.fields import ArrayField
 from django.contrib.postgres.search import SearchQuery, SearchRank, TrigramWordSimilarity
-from django.db.models import Case, F, IntegerField, Q, QuerySet, Value, When
+from django.db import connection, transaction
+from django.db.models import F, Func, IntegerField, Q, QuerySet, UUIDField, Value
 
-from collection.objects.models import Card, Number, Object
-from collection.objects.numbers import ObjectNumber, parse_number
+from collection.objects.card import CONFIG
+from collection.objects.models import Card, Number
+from collection.objects.numbers import ObjectNumber, parse_number, people_sort_key
 from museum.people.actor import Actor
 
-#: how alike a misspelt word must be
-ALIKE = 0.45
-FILTERS = ("kind", "whose", "grade", "urgency")
+A_PAGE: Final = 50
+#: more are not ranked: whoever finds as many narrows it down
+MOST_RANKED: Final = 500
+#: more are not counted
+MOST_COUNTED: Final = 1_000
+#: how alike a misspelt word must be, 0 to 1
+ALIKE: Final = 0.5
+FILTERS: Final = ("kind", "whose", "grade", "urgency", "place")
+MOST_TYPED: Final = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A page of things. `total` is exact unless `more`; `nearly` says that nothing was spelt as typed."""
+
+    cards: Sequence[Card]
+    total: int
+    more: bool = False
+    nearly: bool = False
+    back: dict[str, str] = field(default_factory=dict)
+    on: dict[str, str] = field(default_factory=dict)
+
+
+def things_found(actor: Actor, words: str = "", *, at: dict[str, str] | None = None, **filters: str) -> Found:
+    """One page of what this person may see. `at` is the `back` or `on` of another page.
+
+    Without words four queries at most, with words seven, whatever the collection's size.
+    """
+    rows = _narrowed(actor, **filters)
+    if words := _typed(words):
+        return _ranked_page(actor, rows, words, at or {})
+    return _listed_page(rows, at or {})
 
 
 def cards_for(actor: Actor, words: str = "", **filters: str) -> "QuerySet[Card]":
-    """The cards this person may see, found by words, best first; without words in the order of numbers.
+    """The cards this person may see, found by words, best first; without words in the order of numbers."""
+    rows = _narrowed(actor, **filters)
+    if not (words := _typed(words)):
+        return rows.order_by("number_sort", "object")
+    keys, _nearly = _ranked(actor, rows, words)
+    return _in_order(keys)
 
-    Readers see public things only; the place column is not theirs to search.
-    """
-    rows = Card.objects.filter(object__in=Object.objects.visible_to(actor)) if not actor.may("catalogue.see_all") else _all()
+
+def _typed(words: str) -> str:
+    return words.replace("\x00", "").strip()[:MOST_TYPED]
+
+
+def _narrowed(actor: Actor, **filters: str) -> "QuerySet[Card]":
+    rows = Card.objects.visible_to(actor)
     for name in FILTERS:
-        if (value := filters.get(name)) not in (None, ""):
+        value = filters.get(name, "")
+        if name == "place":
+            shown = "place_text" if actor.may("place.see_exact") else "building_text"
+            rows = rows.filter(**{f"{shown}__icontains": value}) if value else rows
+        elif value and (name not in ("grade", "urgency") or value in "0123"):
             rows = rows.filter(**{name: value})
-    words = words.replace("\x00", "").strip()
-    return _ranked(rows, words) if words else rows.order_by("number_sort", "object")
+    return rows
 
 
-def _all() -> "QuerySet[Card]":
-    return Card.objects.filter(withdrawn=False)
+# the list
 
 
-def _ranked(rows: "QuerySet[Card]", words: str) -> "QuerySet[Card]":
+def _listed_page(rows: "QuerySet[Card]", at: dict[str, str]) -> Found:
+    """From a number on, or back from one."""
+    total = rows.order_by()[: MOST_COUNTED + 1].count()
+    backwards = at.get("dir") == "back"
+    place = (at["after"], at["id"]) if "after" in at and _is_key(at.get("id", "")) else None
+    cards = _walk(rows, place, backwards=backwards)
+    further = len(cards) > A_PAGE
+    cards = cards[:A_PAGE]
+    if backwards:
+        cards.reverse()
+    before, beyond = (further, True) if backwards else (place is not None, further)
+    return Found(
+        cards, min(total, MOST_COUNTED), more=total > MOST_COUNTED,
+        back=_at(cards[0], "back") if before and cards else {}, on=_at(cards[-1], "on") if beyond and cards else {},
+    )  # fmt: skip
+
+
+def _walk(rows: "QuerySet[Card]", place: tuple[str, str] | None, *, backwards: bool) -> list[Card]:
+    """A page and one more. The first condition lets the index start at the right place."""
+    side = "lt" if backwards else "gt"
+    if place is not None:
+        number, key = place
+        here = Q(**{f"number_sort__{side}": number}) | Q(number_sort=number, **{f"object__{side}": key})
+        rows = rows.filter(here, **{f"number_sort__{side}e": number})
+    order = ("-number_sort", "-object") if backwards else ("number_sort", "object")
+    return list(rows.order_by(*order)[: A_PAGE + 1])
+
+
+def _at(card: Card, direction: str) -> dict[str, str]:
+    return {"after": card.number_sort, "id": str(card.pk), "dir": direction}
+
+
+def _is_key(text: str) -> bool:
+    return re.fullmatch(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}", text) is not None
+
+
+# the search
+
+
+def _ranked_page(actor: Actor, rows: "QuerySet[Card]", words: str, at: dict[str, str]) -> Found:
+    keys, nearly = _ranked(actor, rows, words)
+    start = int(at["from"]) if at.get("from", "").isdecimal() and len(at["from"]) < 5 else 0
+    start = min(start, max(0, len(keys) - 1)) // A_PAGE * A_PAGE
+    shown = keys[start : start + A_PAGE]
+    return Found(
+        list(_in_order(shown)), len(keys), more=len(keys) >= MOST_RANKED, nearly=nearly,
+        back={"from": str(start - A_PAGE)} if start else {},
+        on={"from": str(start + A_PAGE)} if start + A_PAGE < len(keys) else {},
+    )  # fmt: skip
+
+
+def _ranked(actor: Actor, rows: "QuerySet[Card]", words: str) -> tuple[list[UUID], bool]:
+    """The keys of what is found, best first, and whether it is only nearly what was typed."""
+    keys = list(dict.fromkeys([*_by_number(rows, words), *_by_words(actor, rows, _query(words))]))
+    if not keys and (swapped := _swapped(words)):
+        keys = _by_words(actor, rows, swapped)
+    if keys:
+        return keys[:MOST_RANKED], False
+    return _nearly(rows, words), True
+
+
+def _by_number(rows: "QuerySet[Card]", words: str) -> list[UUID]:
+    """What carries this very number: as its current one first, then formerly or on a part."""
     read = parse_number(words)
-    texts = [words, str(read)] if isinstance(read, ObjectNumber) else [words]
-    exact = Number.objects.filter(text__in=texts).exclude(state="withdrawn").values("object")
-    query = SearchQuery(words, config="simple", search_type="websearch")
-    found = rows.filter(Q(search=query) | Q(object__in=exact) | Q(number__istartswith=words))
-    if not found.exists():
-        return _nearly(rows, words)
-    first = Case(When(object__in=exact, then=Value(0)), default=Value(1), output_field=IntegerField())
-    return found.annotate(exact=first, rank=SearchRank(F("search"), query)).order_by("exact", "-rank", "number_sort", "object")
+    texts = {words, str(read)} if isinstance(read, ObjectNumber) else {words}
+    written = f"~{people_sort_key(words)}~"
+    carried = Number.objects.filter(Q(text__in=texts) | Q(sort_key__gte=written, sort_key__lt=f"{written}\U0010ffff"))
+    found = carried.exclude(state="withdrawn").values_list("object", "state", "component")[:MOST_RANKED]
+    ranked = sorted(found, key=lambda one: (one[1] != "current", one[2] is not None))
+    keys = list(dict.fromkeys(key for key, _state, _component in ranked))
+    seen = set(rows.filter(pk__in=keys).values_list("pk", flat=True)) if keys else set()
+    return [key for key in keys if key in seen]
 
 
-def _nearly(rows: "QuerySet[Card]", words: str) -> "QuerySet[Card]":
-    """Nothing has the words as written: what has words like them."""
+def _by_words(actor: Actor, rows: "QuerySet[Card]", query: list[list[str]]) -> list[UUID]:
+    """Names of headgear first, other names next, mentions last."""
+    if not query:
+        return []
+    named = _matching(rows, _weighted(query, "A"))
+    named.sort(key=lambda one: (one[1] == "other", -one[2]))
+    keys = [key for key, _kind, _rank in named]
+    if len(keys) < MOST_RANKED:
+        weights = "ABCD" if actor.may("catalogue.see_all") else "ABC"
+        keys += [key for key, _kind, _rank in _matching(rows, _weighted(query, weights))]
+    return list(dict.fromkeys(keys))
+
+
+def _matching(rows: "QuerySet[Card]", query: str) -> list[tuple[UUID, str, float]]:
+    search = SearchQuery(query, config=CONFIG, search_type="raw")
+    found = rows.filter(search=search).annotate(rank=SearchRank(F("search"), search)).order_by("number_sort", "object")
+    ranked = list(found.values_list("pk", "kind", "rank")[:MOST_RANKED])
+    ranked.sort(key=lambda one: -one[2])
+    return ranked
+
+
+def _query(words: str) -> list[list[str]]:
+    """The words to look for, each a list of spellings of which one must stand there."""
+    return [[word] for word in re.findall(r"\w+(?:[.’-]\w+)*", words.replace("'", "’"))]
+
+
+def _weighted(query: list[list[str]], weights: str) -> str:
+    """As the database reads it: every word begins one that stands in a text of these weights."""
+    return " & ".join("(" + " | ".join(f"'{word}':*{weights}" for word in spelt) + ")" for spelt in query)
+
+
+def _swapped(words: str) -> list[list[str]]:
+    """The words with any two neighbouring letters swapped: the commonest slip that likeness of letters misses."""
+    query = _query(words)
+    return [[word, *_swaps(word)] for (word,) in query] if any(len(word) > 3 for (word,) in query) else []
+
+
+def _swaps(word: str) -> Iterable[str]:
+    return (word[:n] + word[n + 1] + word[n] + word[n + 2 :] for n in range(len(word) - 1)) if len(word) > 3 else ()
+
+
+def _nearly(rows: "QuerySet[Card]", words: str) -> list[UUID]:
+    """Nothing has the words as written: what has words like them in its numbers and names."""
     alike: Any = TrigramWordSimilarity(words, "words")
-    return rows.filter(words__trigram_word_similar=words).annotate(alike=alike).filter(alike__gte=ALIKE).order_by("-alike", "number_sort", "object")
+    with transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute("SELECT set_config('pg_trgm.word_similarity_threshold', %s, true)", [str(ALIKE)])
+        found = rows.filter(words__trigram_word_similar=words).annotate(alike=alike).order_by()
+        ranked = list(found.values_list("pk", "alike", "number_sort")[:MOST_RANKED])
+    return [key for key, _alike, _sort in sorted(ranked, key=lambda one: (-one[1], one[2]))]
+
+
+def _in_order(keys: Sequence[UUID]) -> "QuerySet[Card]":
+    """These cards, in this order."""
+    listed = Value(list(keys), ArrayField(UUIDField()))
+    stands = Func(listed, F("object_id"), function="array_position", output_field=IntegerField())
+    return Card.objects.filter(pk__in=keys).alias(stands=stands).order_by("stands")

@@ -6,9 +6,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from django.db import models
-
 from collection.objects.models import Field, Kind, Material
+from museum.history.models import Word
 from museum.people.action import Act, action
 from museum.people.actor import Actor
 
@@ -29,10 +28,10 @@ def load(actor: Actor) -> int:
 
 def _missing() -> bool:
     data = shipped_data()
-    wanted = {
+    wanted: dict[type[Word], set[str]] = {
         Kind: {row["code"] for row in data["kinds"]},
         Material: set(data["materials"]),
-        Field: {row[0] for row in data["fields"]},
+        Field: {row["code"] for row in data["fields"]},
     }
     return any(codes - set(model._default_manager.values_list("code", flat=True)) for model, codes in wanted.items())
 
@@ -41,14 +40,14 @@ def _missing() -> bool:
 def bring_words(act: Act) -> int:
     """Adds the shipped words that are not there yet; answers how many."""
     data = shipped_data()
-    added = _add(Material, {code: {"texts": {"en": name}} for code, name in data["materials"].items()})
+    added = _add(Material, {code: {"texts": texts} for code, texts in data["materials"].items()})
     added += _add(Kind, {row["code"]: _kind(row) for row in data["kinds"]})
-    added += _add(Field, {row[0]: _field(row, n) for n, row in enumerate(data["fields"])})
+    added += _add(Field, {row["code"]: _field(row, n) for n, row in enumerate(data["fields"])})
     act.wrote("words.brought", ("words", act.id), after={"added": added})
     return added
 
 
-def _add(model: type[models.Model], rows: Mapping[str, Mapping[str, Any]]) -> int:
+def _add(model: type[Word], rows: Mapping[str, Mapping[str, Any]]) -> int:
     known = set(model._default_manager.values_list("code", flat=True))
     fresh = [model(code=code, shipped=row["texts"], **row) for code, row in rows.items() if code not in known]
     model._default_manager.bulk_create(fresh)
@@ -56,15 +55,10 @@ def _add(model: type[models.Model], rows: Mapping[str, Mapping[str, Any]]) -> in
 
 
 def _kind(row: Mapping[str, Any]) -> dict[str, Any]:
-    general = shipped_data()["zones"]
-    zones = {code: {"en": row["names"].get(code, general[code])} for code in row["zones"]}
-    return {"texts": {"en": row["name"]}, "outline_set": row["set"], "zones": zones}
+    zones = {code: row["names"].get(code, shipped_data()["zones"][code]) for code in row["zones"]}
+    return {"texts": row["texts"], "outline_set": row["set"], "zones": zones}
 
 
-def _field(row: list[Any], position: int) -> dict[str, Any]:
-    code, name, sort, repeatable, personal, public = row
-    choices = shipped_data()["choices"].get(code, [])
-    return {
-        "texts": {"en": name}, "sort": sort, "repeatable": repeatable, "personal": personal, "public": public,
-        "choices": choices, "position": position,
-    }  # fmt: skip
+def _field(row: Mapping[str, Any], position: int) -> dict[str, Any]:
+    taken = {name: row[name] for name in ("texts", "sort", "repeatable", "personal", "public")}
+    return {**taken, "choices": shipped_data()["choices"].get(row["code"], []), "position": position}

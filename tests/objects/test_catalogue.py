@@ -6,7 +6,8 @@ from django.db import IntegrityError, transaction
 from collection.objects import derived
 from collection.objects.actions.hazards import report_hazard, settle_hazard
 from collection.objects.actions.numbers import NumberTaken, give_number, next_number, renumber, void_number
-from collection.objects.actions.objects import add_component, create_object
+from collection.objects.actions.objects import create_object
+from collection.objects.actions.parts import add_component
 from collection.objects.actions.statements import accept_statement, say
 from collection.objects.models import Card, Number, Object
 from collection.objects.queries import accepted, proposals, zones_of

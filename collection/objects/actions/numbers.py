@@ -19,14 +19,10 @@ from museum.people.action import Act, action
 PREFIXES: Final = {series: prefix for prefix, series in SERIES.items()}
 WHY: Final = {
     "empty": _("Write a number."),
-    "looks_like_a_date": _(
-        "'%(text)s' looks like a date; a spreadsheet may have made it of a number. Did you mean %(offers)s?"
-    ),
+    "looks_like_a_date": _("'%(text)s' looks like a date; a spreadsheet may have made it of a number. Did you mean %(offers)s?"),
     "other_separator": _("Numbers are written with points. Did you mean %(offers)s?"),
     "year_of_two_digits": _("Write the year with four digits; it is never guessed."),
-    "out_of_range": _(
-        "'%(text)s' is outside what a number can be: years 1800 to 2199, lot and item 1 to 999999."
-    ),
+    "out_of_range": _("'%(text)s' is outside what a number can be: years 1800 to 2199, lot and item 1 to 999999."),
     "not_our_form": _("'%(text)s' does not follow the form of our numbers, as in 1974.12.3 or T2025.3."),
 }
 #: places of the lot in a sort key: prefix of 3, year of 4, lot of 6
@@ -57,9 +53,7 @@ def read_number(text: str) -> ObjectNumber:
 
 
 @action("objects.give_number", may="catalogue.propose")
-def give_number(
-    act: Act, object_id: UUID, text: str, *, as_written: bool = False, component_id: UUID | None = None
-) -> Number:
+def give_number(act: Act, object_id: UUID, text: str, *, as_written: bool = False, component_id: UUID | None = None) -> Number:
     """Gives a number of the whole, or of a part. Accession numbers are the registrar's, the other series of whoever
     cares for things; `as_written` keeps what an older scheme wrote, for those who may edit.
 
@@ -133,9 +127,7 @@ def note_former_number(act: Act, object_id: UUID, text: str, *, reason: str = ""
     return number
 
 
-def put_number(
-    act: Act, object_id: UUID, text: str, *, as_written: bool = False, component_id: UUID | None = None
-) -> Number:
+def put_number(act: Act, object_id: UUID, text: str, *, as_written: bool = False, component_id: UUID | None = None) -> Number:
     """What `give_number` does, within another action on the same object."""
     if as_written:
         act.actor.demand("catalogue.edit")
@@ -143,7 +135,7 @@ def put_number(
     number = read_number(text)
     _demand_right(act, number.series)
     _demand_whole(number, object_id)
-    return _store(act, object_id, component_id, number.series, str(number), number.sort_key)
+    return _store(act, object_id, component_id, series=number.series, text=str(number), sort_key=number.sort_key)
 
 
 def put_next_number(act: Act, object_id: UUID, series: str, year: int) -> Number:
@@ -159,13 +151,13 @@ def put_next_number(act: Act, object_id: UUID, series: str, year: int) -> Number
     counter.save(update_fields=["last"])
     item = 1 if series in ("accession", "loan_in") else 0
     number = ObjectNumber(PREFIXES[series], year, counter.last, item)
-    return _store(act, object_id, None, series, str(number), number.sort_key)
+    return _store(act, object_id, None, series=series, text=str(number), sort_key=number.sort_key)
 
 
 def put_part_number(act: Act, part: Component, whole: Number) -> Number:
     """The part's number: the whole's with its letter. It belongs to the whole's issue, so it needs no other right."""
     key = f"{whole.sort_key[:-1]}{len(part.letter)}{part.letter}"
-    return _store(act, part.object_id, part.pk, whole.series, f"{whole.text}{part.letter}", key)
+    return _store(act, part.object_id, part.pk, series=whole.series, text=f"{whole.text}{part.letter}", sort_key=key)
 
 
 def whole_number(object_id: UUID) -> Number | None:
@@ -177,7 +169,14 @@ def whole_number(object_id: UUID) -> Number | None:
 def _put_as_written(act: Act, object_id: UUID, text: str, component_id: UUID | None) -> Number:
     if not text or len(text) > MOST_LETTERS or "\x00" in text:
         raise Invalid(_("Write the number as it stands on the object or in the old list."), field="number")
-    return _store(act, object_id, component_id, Number.Series.AS_WRITTEN, text, written_sort_key(text))
+    return _store(
+        act,
+        object_id,
+        component_id,
+        series=Number.Series.AS_WRITTEN,
+        text=text,
+        sort_key=written_sort_key(text),
+    )
 
 
 def _demand_right(act: Act, series: str) -> None:
@@ -216,16 +215,12 @@ def _end(act: Act, number: Number, state: str, reason: str) -> None:
     number.version += 1
     number.save(update_fields=["state", "reason", "ended_on", "version"])
     after = {"number": number.text, "state": state}
-    act.wrote(
-        "number.ended", number, before=before, after=after, reason=number.reason, about=[("object", number.object_id)]
-    )
+    act.wrote("number.ended", number, before=before, after=after, reason=number.reason, about=[("object", number.object_id)])
 
 
-def _store(act: Act, object_id: UUID, component_id: UUID | None, series: str, text: str, sort_key: str) -> Number:
+def _store(act: Act, object_id: UUID, component_id: UUID | None, *, series: str, text: str, sort_key: str) -> Number:
     given_on: date = clock.day_of(act.now)
-    number = Number(
-        object_id=object_id, component_id=component_id, series=series, text=text, sort_key=sort_key, given_on=given_on
-    )
+    number = Number(object_id=object_id, component_id=component_id, series=series, text=text, sort_key=sort_key, given_on=given_on)
     try:
         with transaction.atomic():
             number.save(force_insert=True)
