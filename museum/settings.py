@@ -48,8 +48,8 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
-    "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.middleware.gzip.GZipMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
     "museum.web.middleware.ContentSecurityPolicy",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -114,6 +114,7 @@ SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.flag("BEHIND_PROXY") else None
 X_FRAME_OPTIONS = "DENY"
+CSRF_FAILURE_VIEW = "museum.web.views.csrf_failure"
 
 AUTH_USER_MODEL = "people.Person"
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "museum.people.backends.ByPassword", "museum.people.backends.ByPin"]
@@ -148,11 +149,13 @@ LOCALE_PATHS = [BASE_DIR / "museum" / "locale"]
 TIME_ZONE = env.text("SOCIETY_TIME_ZONE", "Europe/London")
 USE_TZ = True
 USE_I18N = True
+FORMAT_MODULE_PATH = ["museum.formats"]
 
 STATIC_URL = "/static/"
 STATIC_ROOT = VAR_DIR / "static"
 WHITENOISE_USE_FINDERS = DEMO or TESTING
 WHITENOISE_AUTOREFRESH = False
+WHITENOISE_MAX_AGE = 3600
 FILES_DIR = VAR_DIR / "files"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 FILE_UPLOAD_MAX_MEMORY_SIZE = 1024 * 1024

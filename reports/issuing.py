@@ -33,9 +33,7 @@ class NotReplaceable(DomainError):
 
 
 @action("reports.issue", may="paper.see")
-def issue(
-    act: Act, document: str, subject: UUID, *, issued_to: str = "", supersedes: UUID | None = None
-) -> IssuedPaper:
+def issue(act: Act, document: str, subject: UUID, *, issued_to: str = "", supersedes: UUID | None = None) -> IssuedPaper:
     """A frozen PDF/A of what is known now, under the next number of the year, with the data it was made from."""
     form = document_called(document, act.actor)
     society = Society.load()

@@ -57,9 +57,7 @@ class Document:
 DOCUMENTS: Final[dict[str, Document]] = {}
 
 
-def document(
-    name: str, *, title: Any, version: str, permission: str, seen_by: str = "paper.see"
-) -> Callable[[Gather], Gather]:
+def document(name: str, *, title: Any, version: str, permission: str, seen_by: str = "paper.see") -> Callable[[Gather], Gather]:
     """Enters a document into the list, with the function that gathers its data."""
 
     def register(gather: Gather) -> Gather:

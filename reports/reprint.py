@@ -18,9 +18,7 @@ END: Final = b"\nEMC"
 
 def reprinted(paper: IssuedPaper, by: str) -> bytes:
     """The copy. Text, tags, metadata, colour and attachment stay those of the frozen file."""
-    stamp = PdfReader(BytesIO(render_plain("reports/stamp.html", {"paper": paper, "by": by, "at": clock.now()}))).pages[
-        0
-    ]
+    stamp = PdfReader(BytesIO(render_plain("reports/stamp.html", {"paper": paper, "by": by, "at": clock.now()}))).pages[0]
     content = DecodedStreamObject()
     content.set_data(BEGIN + stamp.get_contents().get_data() + END)  # type: ignore[union-attr]
     stamp[NameObject("/Contents")] = content

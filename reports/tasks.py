@@ -16,9 +16,7 @@ from reports.reprint import reprinted
 
 
 @job_kind("issue_paper", title=gettext_lazy("Issue a paper"))
-def issue_paper(
-    progress: Progress, job: Job, *, document: str, subject: str, issued_to: str = "", supersedes: str | None = None
-) -> Outcome:
+def issue_paper(progress: Progress, job: Job, *, document: str, subject: str, issued_to: str = "", supersedes: str | None = None) -> Outcome:
     """Issues one paper; run again after a lost worker, the same paper is answered."""
     progress.say(_("Writing and setting the paper"))
     replaced = UUID(supersedes) if supersedes else None

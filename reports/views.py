@@ -40,6 +40,4 @@ def _key(request: HttpRequest, field: str) -> UUID:
     try:
         return UUID(request.POST.get(field, ""))
     except ValueError:
-        raise Invalid(
-            _("The page did not say what the paper is about. Go back and press the button again."), field=field
-        ) from None
+        raise Invalid(_("The page did not say what the paper is about. Go back and press the button again."), field=field) from None

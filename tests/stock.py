@@ -11,12 +11,19 @@ from locations.places.actions import make_place
 from locations.places.models import Place
 from museum import clock
 from museum.ids import uuid7
-from museum.people.actor import Actor, PROGRAM
+from museum.people.actor import PROGRAM, Actor
 
 NO_TO_ALL = {str(n): "no" for n in range(1, 11)}
 
 
-def helmet(number: str = "1974.12.3", *, kind: str = "civil_defence", name: str = "civil-defence helmet", materials: Sequence[str] = ("steel", "paint", "leather"), by: Actor = PROGRAM) -> Object:  # fmt: skip
+def helmet(
+    number: str = "1974.12.3",
+    *,
+    kind: str = "civil_defence",
+    name: str = "civil-defence helmet",
+    materials: Sequence[str] = ("steel", "paint", "leather"),
+    by: Actor = PROGRAM,
+) -> Object:
     """A helmet with its number."""
     return create_object(by, object_id=uuid7(), kind=kind, number=number, said={"name": name}, materials=list(materials), whose="own")
 
@@ -34,7 +41,18 @@ def zone(thing: Object, code: str) -> ZoneKey:
     return ZoneKey(found.component_id, found.code)
 
 
-def seen(thing: Object, code: str, term: str, percent: str = "2", *, severity: int = 2, activity: int | None = 1, change: str = "new", finding: UUID | None = None, material: str = "steel") -> Seen:  # fmt: skip
+def seen(
+    thing: Object,
+    code: str,
+    term: str,
+    percent: str = "2",
+    *,
+    severity: int = 2,
+    activity: int | None = 1,
+    change: str = "new",
+    finding: UUID | None = None,
+    material: str = "steel",
+) -> Seen:
     """One observation."""
     from decimal import Decimal
 

@@ -45,9 +45,7 @@ def test_a_missing_value_is_named() -> None:
         env.text("NOT_THERE")
 
 
-@pytest.mark.parametrize(
-    ("said", "meant"), [("1", True), ("Yes", True), ("on", True), ("0", False), ("false", False), ("", False)]
-)
+@pytest.mark.parametrize(("said", "meant"), [("1", True), ("Yes", True), ("on", True), ("0", False), ("false", False), ("", False)])
 def test_flags(monkeypatch: pytest.MonkeyPatch, said: str, meant: bool) -> None:
     monkeypatch.setenv("FLAG", said)
     assert env.flag("FLAG") is meant

@@ -67,10 +67,7 @@ def start_import(act: Act, upload: Upload, *, sheet: str = "") -> ImportSession:
         mapping={str(column): target for column, target in guess(read.lines, read.heading).items()}, made_at=act.now,
     )  # fmt: skip
     keys = previewing.keys_of(read.lines)
-    rows = [
-        ImportRow(session=session, n=line.n, cells=line.cells, marks=line.marks, key=key)
-        for line, key in zip(read.lines, keys, strict=True)
-    ]
+    rows = [ImportRow(session=session, n=line.n, cells=line.cells, marks=line.marks, key=key) for line, key in zip(read.lines, keys, strict=True)]
     ImportRow.objects.bulk_create(rows, batch_size=1_000)
     after = {"file": session.name, "sha256": stored.sha256, "rows": len(rows)}
     act.wrote("import.started", session, after=after)
@@ -202,9 +199,7 @@ def take_back_row(act: Act, row_id: UUID) -> ImportRow:
     lock(f"object:{row.object_id}")
     if touched_since([row.object_id]):
         raise Touched
-    withdraw_object(
-        act, row.object_id, reason=_now("The import of %(name)s was taken back.") % {"name": row.session.name}
-    )
+    withdraw_object(act, row.object_id, reason=_now("The import of %(name)s was taken back.") % {"name": row.session.name})
     row.outcome, row.reason, row.version = ImportRow.Outcome.SKIPPED, "taken_back", row.version + 1
     row.save()
     act.wrote("import.row_taken_back", row, after=row.told(), about=[("object", row.object_id)])
@@ -250,9 +245,7 @@ def _brought_in_before(row: ImportRow) -> UUID | None:
 
 def _demand_state(session: ImportSession, *states: str) -> None:
     """Work that broke off for good counts as done: it can be asked for again, since each row is taken once."""
-    broken = session.state == ImportSession.State.RUNNING and not (
-        session.job and Job.objects.filter(pk=session.job).exclude(state=Job.State.FAILED).exists()
-    )
+    broken = session.state == ImportSession.State.RUNNING and not (session.job and Job.objects.filter(pk=session.job).exclude(state=Job.State.FAILED).exists())
     if (ImportSession.State.DONE if broken else session.state) not in states:
         raise NotNow(state=session.get_state_display())
 

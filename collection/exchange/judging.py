@@ -23,9 +23,7 @@ CODES: Final = {
     "several_numbers": "several_numbers", "out_of_range": "number_range", "not_our_form": "not_our_form",
 }  # fmt: skip
 #: the questions of the number cell, answered together
-NUMBER_CODES: Final = frozenset(
-    {*CODES.values(), "no_number", "part_letter", "number_was_figure", "duplicate_number", "number_taken"}
-)
+NUMBER_CODES: Final = frozenset({*CODES.values(), "no_number", "part_letter", "number_was_figure", "duplicate_number", "number_taken"})
 #: day 0 of the day numbers of common spreadsheets
 _DAY_ZERO: Final = date(1899, 12, 30)
 _WORDS_OF_OTHERS: Final = (
@@ -158,9 +156,7 @@ def _asked(way: Way, text: str, column: int | None, marks: Mapping[str, str]) ->
         if len(text) > MOST_IN_A_NUMBER:
             return Finding("too_long", column)
         offers = list(read.offers) if isinstance(read, NumberQuestion) and read.why == "several_numbers" else []
-        return (
-            Finding("several_numbers", column, data={"text": text, "offers": offers}) if holds_several(text) else None
-        )
+        return Finding("several_numbers", column, data={"text": text, "offers": offers}) if holds_several(text) else None
     return _by_grammar(text, column)
 
 
@@ -177,19 +173,12 @@ def _by_grammar(text: str, column: int | None) -> Finding | None:
 def _compare(reading: Reading, way: Way, seen: dict[str, int], given: frozenset[str]) -> None:
     """The number against the rows above and against the house."""
     keys = {reading.number} if reading.number else set()
-    offered = [
-        offer
-        for finding in reading.findings
-        if finding.code in NUMBER_CODES
-        for offer in finding.data.get("offers", ())
-    ]
+    offered = [offer for finding in reading.findings if finding.code in NUMBER_CODES for offer in finding.data.get("offers", ())]
     keys |= set(offered) if len(offered) == 1 else set()
     twice = next((key for key in sorted(keys) if key in seen), None)
     column = next(iter(way.of("number")), None)
     if twice is not None:
-        reading.findings.insert(
-            0, Finding("duplicate_number", column, data={"text": twice, "row": seen[twice], "offers": []})
-        )
+        reading.findings.insert(0, Finding("duplicate_number", column, data={"text": twice, "row": seen[twice], "offers": []}))
     elif reading.number in given:
         reading.findings.insert(0, Finding("number_taken", column, data={"text": reading.number, "offers": []}))
     for key in keys:

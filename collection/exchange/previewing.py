@@ -86,12 +86,7 @@ def made_by(way: Way, reading: Reading, answers: Mapping[str, Any], kinds: Mappi
 def _kind(way: Way, reading: Reading, answers: Mapping[str, Any], kinds: Mapping[str, str]) -> str:
     told = str(answers.get("kind", ""))
     cells = (cell_at(reading.cells, column).casefold() for column in way.of("kind"))
-    return (
-        told
-        or next((kinds[cell] for cell in cells if cell in kinds), "")
-        or kind_named(reading.name)
-        or way.default_kind
-    )
+    return told or next((kinds[cell] for cell in cells if cell in kinds), "") or kind_named(reading.name) or way.default_kind
 
 
 def _brought(row: ImportRow) -> Row:

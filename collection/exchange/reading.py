@@ -162,9 +162,7 @@ def _demand_bounded(data: bytes) -> None:
     except zipfile.BadZipFile:
         raise Invalid(_("The file is damaged. Send it again."), field="file") from None
     if unpacked > MOST_UNPACKED:
-        raise Invalid(
-            _("The spreadsheet is too large when unpacked. Save the list alone as CSV and send that."), field="file"
-        )
+        raise Invalid(_("The spreadsheet is too large when unpacked. Save the list alone as CSV and send that."), field="file")
 
 
 def _lines(rows: Iterable[tuple[Any, Any]]) -> Iterator[Line]:
@@ -233,9 +231,7 @@ def _demand_few(n: int, row: list[str]) -> None:
             most=MOST_ROWS,
         )
     if len(row) > MOST_COLUMNS:
-        raise Invalid(
-            _("Row %(n)s has more than %(most)s columns. Is this the right file?"), field="file", n=n, most=MOST_COLUMNS
-        )
+        raise Invalid(_("Row %(n)s has more than %(most)s columns. Is this the right file?"), field="file", n=n, most=MOST_COLUMNS)
 
 
 def _clean(cell: str, n: int) -> str:

@@ -49,10 +49,7 @@ class Shown:
 def column_choices(session: ImportSession, sample: Sequence[ImportRow], typed: QueryDict) -> list[Column]:
     """The columns, as mapped or as typed."""
     way = session.way
-    return [
-        Column(n, way.heading_of(n), typed.get(f"column_{n}") or target, _few(sample, n))
-        for n, target in sorted(way.columns.items())
-    ]
+    return [Column(n, way.heading_of(n), typed.get(f"column_{n}") or target, _few(sample, n)) for n, target in sorted(way.columns.items())]
 
 
 def _few(sample: Sequence[ImportRow], column: int) -> list[str]:

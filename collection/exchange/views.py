@@ -113,9 +113,7 @@ def answer(request: HttpRequest, session_id: UUID, row_id: UUID) -> HttpResponse
         raise NotFound
     try:
         version = int(request.POST.get("version", ""))
-        answered = actions.answer_row(
-            actor_of(request), row_id, version=version, answers=answers_from(request.POST, row)
-        )
+        answered = actions.answer_row(actor_of(request), row_id, version=version, answers=answers_from(request.POST, row))
     except ValueError:
         messages.error(request, _("The row was not stored: load the page again."))
     except DomainError as refused:
@@ -168,11 +166,7 @@ def _started(request: HttpRequest) -> ImportSession:
 
 def _mapped(request: HttpRequest, session: ImportSession) -> None:
     fields = request.POST
-    chosen = {
-        name.removeprefix("column_"): fields[name]
-        for name in fields
-        if name.startswith("column_") and name[7:].isdecimal()
-    }
+    chosen = {name.removeprefix("column_"): fields[name] for name in fields if name.startswith("column_") and name[7:].isdecimal()}
     number = fields.get("heading", "")
     actions.map_import(
         actor_of(request), session.pk, version=int(fields["version"]) if fields.get("version", "").isdecimal() else 0,

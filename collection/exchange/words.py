@@ -51,9 +51,7 @@ def kind_named(text: str) -> str:
     said = text.casefold()
     if not any(re.search(rf"\b{word}|helm(et)?s?\b", said) for word in table()["headgear"]):
         return ""
-    found = [
-        code for code, words in table()["kinds"] if any(re.search(rf"\b{re.escape(word)}", said) for word in words)
-    ]
+    found = [code for code, words in table()["kinds"] if any(re.search(rf"\b{re.escape(word)}", said) for word in words)]
     return found[0] if len(found) == 1 else ""
 
 

@@ -205,22 +205,14 @@ _PAIRS: Final = (
 )
 
 
-def _measures(
-    figures: list[_Figure], others: list[_Figure], labels: list[str], note: str
-) -> tuple[list[Measure], list[Measure], bool]:
+def _measures(figures: list[_Figure], others: list[_Figure], labels: list[str], note: str) -> tuple[list[Measure], list[Measure], bool]:
     measures = [Measure(figure.label, figure.value, figure.unit, note=note) for figure in figures]
     if len(labels) == len(measures):
-        measures = [
-            replace(one, label=f"{one.label} {label}".strip()) for one, label in zip(measures, labels, strict=True)
-        ]
+        measures = [replace(one, label=f"{one.label} {label}".strip()) for one, label in zip(measures, labels, strict=True)]
     if len(others) != len(figures):
         return measures, [], not others
-    both = [
-        replace(one, other=other.value, other_unit=other.unit) for one, other in zip(measures, others, strict=True)
-    ]
-    against = [
-        one for one, figure, other in zip(both, figures, others, strict=True) if not _agree(figure, other)
-    ]
+    both = [replace(one, other=other.value, other_unit=other.unit) for one, other in zip(measures, others, strict=True)]
+    against = [one for one, figure, other in zip(both, figures, others, strict=True) if not _agree(figure, other)]
     return both, against, True
 
 

@@ -286,9 +286,7 @@ def holds_several(text: str) -> bool:
 
 
 #: letters that do not fall apart into a base letter and an accent
-_LETTERS = str.maketrans(
-    {"ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "æ": "ae", "œ": "oe", "ı": "i", "ħ": "h", "ŧ": "t"}
-)
+_LETTERS = str.maketrans({"ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "æ": "ae", "œ": "oe", "ı": "i", "ħ": "h", "ŧ": "t"})
 
 
 def people_sort_key(text: str) -> str:

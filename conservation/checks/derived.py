@@ -72,13 +72,9 @@ def _state(object_id: UUID, shown: Card, rules: RuleSet) -> dict[str, Any]:
 def _due(object_id: UUID, shown: Card, state: dict[str, Any], rules: RuleSet) -> list[Due]:
     where = where_is(shown.object)
     stands = next((place for place in where.path if not place.mobile), None)
-    full = intervals.full_check_days(
-        state["grade"] or 0, state["activity"] or 0, shown.materials, where.use, state["hold"], rules
-    )
+    full = intervals.full_check_days(state["grade"] or 0, state["activity"] or 0, shown.materials, where.use, state["hold"], rules)
     quick = intervals.quick_look_days(full.days, shown.materials, where.use, rules)
-    dates = intervals.due_dates(
-        came_in=shown.object.created_on, last_full=state["last_full"], last_any=state["last_any"], full=full.days, quick=quick.days
-    )
+    dates = intervals.due_dates(came_in=shown.object.created_on, last_full=state["last_full"], last_any=state["last_any"], full=full.days, quick=quick.days)
     urgency = state["urgency"] or 0
     rows = [_row(object_id, sort, "interval", on, urgency, stands) for sort, on in zip(("full", "quick"), dates, strict=True)]
     calls = Call.objects.filter(object_id=object_id, answer=None, corrected_by=None, withdraws=False).order_by("due_on", "id")
@@ -87,4 +83,3 @@ def _due(object_id: UUID, shown: Card, state: dict[str, Any], rules: RuleSet) ->
 
 def _row(object_id: UUID, sort: str, why: str, on: date, urgency: int, place: Place | None, call: Call | None = None) -> Due:
     return Due(object_id=object_id, sort=sort, why=why, on=on, urgency=urgency, place=place, call=call)
-

@@ -34,10 +34,7 @@ def drawing_of(thing: Object, walk: Walk, view: str) -> SafeString:
     state = {code: "seen" for code, row in main.items() if row.answer}
     if not walk.at.zone.part:
         state[walk.at.zone.code] = "on"
-    marks = [
-        Mark(n, row.zone.code)
-        for n, row in enumerate((row for row in walk.rows for _one in row.seen if not row.zone.part), start=1)
-    ]
+    marks = [Mark(n, row.zone.code) for n, row in enumerate((row for row in walk.rows for _one in row.seen if not row.zone.part), start=1)]
     svg = render_svg(
         chosen, view, title=_("Drawing, %(view)s; each zone is a link") % {"view": view}, names={code: row.zone.name for code, row in main.items()},
         link=lambda code, _side: f"?zone={quote(main[code].key)}&view={view}#hand", state=state, marks=marks, words=view_words(view),

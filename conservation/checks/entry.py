@@ -114,9 +114,7 @@ def check_seen(seen: Seen) -> None:
     if seen.change in UNMEASURED:
         return
     if seen.percent is None or not 0 < seen.percent <= 100:
-        raise Invalid(
-            _("Zone %(zone)s: how much of the zone? More than 0, at most 100 percent; a trace is 0.1."), field="percent", **where
-        )
+        raise Invalid(_("Zone %(zone)s: how much of the zone? More than 0, at most 100 percent; a trace is 0.1."), field="percent", **where)
     if seen.severity not in (1, 2, 3, 4):
         raise Invalid(_("Zone %(zone)s: how deep does it go? Choose one of the four."), field="severity", **where)
     if seen.activity is not None and seen.activity not in (0, 1, 2, 3):

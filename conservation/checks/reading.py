@@ -112,7 +112,7 @@ def _instant(value: Any) -> datetime | None:
     try:
         instant = datetime.fromisoformat(str(value))
     except ValueError:
-        instant = None  # type: ignore[assignment]
+        instant = None
     if instant is None or instant.tzinfo is None:
         raise Invalid(_("An instant has a day, a time and a zone: 2026-11-25T09:12:00Z."), field="happened_at")
     return instant

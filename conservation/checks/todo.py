@@ -53,7 +53,7 @@ def todo_of(actor: Actor) -> Todo:
     counts = due_counts() if plans else {"overdue": 0, "soon": 0, "urgent": 0}
     return Todo(
         rounds=rounds_of(actor.person, every=plans),
-        drafts=list(Draft.objects.filter(person_id=actor.person).select_related("object__card").order_by("-saved_at")[:10]),
+        drafts=list(Draft.objects.filter(person_id=actor.someone).select_related("object__card").order_by("-saved_at")[:10]),
         **counts,
     )
 

@@ -11,6 +11,8 @@ from django.utils.translation import gettext_lazy as _
 from conservation.checks.models import Observation
 from conservation.rules.tables import Term, terms
 
+#: terms shown before the search: those of few materials say most about a zone
+MOST_FIRST: Final = 12
 #: the shares of which there is a picture
 PERCENTS: Final = ("0.1", "0.5", "1", "3", "8", "16", "33", "50")
 SEVERITIES: Final[Sequence[tuple[int, Promise, Promise | str]]] = (
@@ -47,7 +49,8 @@ class Offer:
 def offer_terms(materials: Collection[str], names: Collection[str] = ()) -> Offer:
     """The terms with those first that are seen on one of these materials. `names` are the materials in words."""
     known = set(materials)
-    first = [term for term in terms().values() if term.materials & known]
+    fitting = [term for term in terms().values() if term.materials & known]
+    first = sorted(fitting, key=lambda term: len(term.materials))[:MOST_FIRST]
     rest = [term for term in terms().values() if term not in first]
     return Offer(first, sorted(rest, key=lambda term: (bool(term.materials), term.name)), ", ".join(names))
 

@@ -53,9 +53,7 @@ class Judgement:
         }
 
 
-def assess(
-    observations: Iterable[Seen], context: Context, rules: RuleSet, overruled: Overruled = Overruled()
-) -> Judgement:
+def assess(observations: Iterable[Seen], context: Context, rules: RuleSet, overruled: Overruled = Overruled()) -> Judgement:
     """Grade, urgency, days to the next looks, who is needed, what else is called for; each with its reasons."""
     grade = grading.grade_object(observations, rules)
     urgency = grading.urgency_of(grade, context, rules)

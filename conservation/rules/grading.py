@@ -169,11 +169,7 @@ def grade_object(observations: Iterable[Seen], rules: RuleSet) -> Grade:
         zones[found.seen.zone] = max(zones[found.seen.zone], found.grade)
         activities[found.seen.zone] = max(activities[found.seen.zone], found.activity)
     counts = {zone: _counts(codes[zone], grade, activities[zone], rules) for zone, grade in zones.items()}
-    reasons += [
-        Reason("secondary", {"zone": codes[zone], "grade": zones[zone], "cap": count})
-        for zone, count in counts.items()
-        if count < zones[zone]
-    ]
+    reasons += [Reason("secondary", {"zone": codes[zone], "grade": zones[zone], "cap": count}) for zone, count in counts.items() if count < zones[zone]]
     whole, activity = max(counts.values(), default=0), max(activities.values(), default=0)
     return Grade(dict(zones), dict(activities), whole, activity, _rust(findings, rules), findings, reasons)
 
@@ -219,9 +215,7 @@ def _base(grade: Grade, rules: RuleSet) -> tuple[int, list[Reason]]:
     reasons = [Reason("base", {"urgency": base})]
     for urgency, found in each:
         if urgency == base > 0:
-            reasons.append(
-                _about(found.seen, "base_finding", grade=found.grade, activity=found.activity, urgency=urgency)
-            )
+            reasons.append(_about(found.seen, "base_finding", grade=found.grade, activity=found.activity, urgency=urgency))
     return base, reasons
 
 

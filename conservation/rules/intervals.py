@@ -16,9 +16,7 @@ class Interval:
     reasons: Sequence[Reason]
 
 
-def full_check_days(
-    grade: int, activity: int, materials: Collection[str], place: str, hold: bool, rules: RuleSet
-) -> Interval:
+def full_check_days(grade: int, activity: int, materials: Collection[str], place: str, hold: bool, rules: RuleSet) -> Interval:
     """Days to the next full check, by the grade and activity in force, the materials of any zone, and the place."""
     days = rules.full_days_by_grade[grade]
     found = [
@@ -45,10 +43,7 @@ def quick_look_days(full: int, materials: Collection[str], place: str, rules: Ru
 
 
 def _by_material(materials: Collection[str], caps: Mapping[str, int]) -> list[tuple[int, Reason]]:
-    return [
-        (caps[code], Reason("material_days", {"material": code, "days": caps[code]}))
-        for code in sorted(caps.keys() & set(materials))
-    ]
+    return [(caps[code], Reason("material_days", {"material": code, "days": caps[code]})) for code in sorted(caps.keys() & set(materials))]
 
 
 def _smallest(found: Sequence[tuple[int, Reason]]) -> Interval:
@@ -61,9 +56,7 @@ def _smallest(found: Sequence[tuple[int, Reason]]) -> Interval:
     return Interval(days, kept)
 
 
-def due_dates(
-    *, came_in: date, last_full: date | None, last_any: date | None, full: int, quick: int
-) -> tuple[date, date]:
+def due_dates(*, came_in: date, last_full: date | None, last_any: date | None, full: int, quick: int) -> tuple[date, date]:
     """Full check due, quick look due. Never checked = due the day it came in; a full check is a quick look too."""
     full_due = came_in if last_full is None else last_full + timedelta(days=full)
     quick_due = came_in if last_any is None else last_any + timedelta(days=quick)

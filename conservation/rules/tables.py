@@ -128,10 +128,7 @@ def materials() -> Mapping[str, Material]:
 @cache
 def zones() -> Mapping[str, ZoneWord]:
     """Code to zone, in the order in which a check walks them. Local names stand with the kinds of objects."""
-    return {
-        row["code"]: ZoneWord(row["code"], row["name"], row["class"] == "primary", row["look_for"])
-        for row in _rows("zones.csv")
-    }
+    return {row["code"]: ZoneWord(row["code"], row["name"], row["class"] == "primary", row["look_for"]) for row in _rows("zones.csv")}
 
 
 @cache

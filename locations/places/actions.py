@@ -63,7 +63,7 @@ def _parent(parent_id: UUID | None, level: str, mobile: bool) -> Place | None:
         if parent_id is not None:
             raise Invalid(_("A building stands by itself; a box is put somewhere by moving it."), field="parent")
         return None
-    parent = Place.objects.filter(pk=parent_id, closed_on=None).first()
+    parent = Place.objects.filter(pk=parent_id, closed_on=None).first() if parent_id else None
     if parent is None or parent.level not in WITHIN.get(level, ()):
         raise Invalid(_("Choose in which place it is: a room in a building, a unit in a room, a shelf in a unit."), field="parent")
     return parent
@@ -131,9 +131,7 @@ def move_object(
 
 
 @action("places.move_box", may="movement.record")
-def move_box(
-    act: Act, box_id: UUID, *, place_id: UUID, reason: str = "", happened_on: date | None = None, happened_at: datetime | None = None
-) -> list[str]:
+def move_box(act: Act, box_id: UUID, *, place_id: UUID, reason: str = "", happened_on: date | None = None, happened_at: datetime | None = None) -> list[str]:
     """Records that a box went somewhere: one movement; its contents go with it and keep their own stays."""
     box = Place.objects.filter(pk=box_id, mobile=True, closed_on=None).first()
     if box is None:
@@ -164,11 +162,11 @@ def correct_move(act: Act, movement_id: UUID, *, reason: str, place_id: UUID | N
         reason=reason.strip(), by_id=act.actor.person, happened_on=old.happened_on, happened_at=old.happened_at, corrects=old,
         withdraws=place_id is None, recorded_at=act.now,
     )  # fmt: skip
-    touched = [old.component.object_id] if old.component else objects_below(old.mobile_id)
+    touched = [old.component.object_id] if old.component else objects_below(old.mobile_id) if old.mobile_id else []
     act.wrote("movement.corrected", fact, before={"place": old.place_id}, after={"place": place_id}, reason=reason, about=[("object", k) for k in touched])
     if old.component_id:
         derived.recut(components=[old.component_id])
-    else:
+    elif old.mobile_id:
         derived.recut(mobiles=[old.mobile_id])
     derived.tell_cards(touched)
     return fact
@@ -179,12 +177,13 @@ def _destination(to: str, place_id: UUID | None) -> tuple[Place | None, list[str
         raise Invalid(_("Say where it went."), field="to")
     if to != Movement.To.PLACE:
         return None, []
-    place = Place.objects.filter(pk=place_id).first()
+    place = Place.objects.filter(pk=place_id).first() if place_id else None
     if place is None:
         raise Invalid(_("Choose the place from the list; a place is never made from what is typed here."), field="place")
     warnings = []
     if place.closed_on:
-        warnings.append(str(_("%(place)s was closed on %(day)s. The move is stored: please give it another place today.")) % {"place": place, "day": place.closed_on})
+        said = _("%(place)s was closed on %(day)s. The move is stored: please give it another place today.")
+        warnings.append(str(said) % {"place": place, "day": place.closed_on})
     return place, warnings
 
 

@@ -42,7 +42,9 @@ class Place(Record):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["code"], condition=Q(closed_on=None), name="place_code_once", violation_error_message=_("Another place has this code.")),
+            models.UniqueConstraint(
+                fields=["code"], condition=Q(closed_on=None), name="place_code_once", violation_error_message=_("Another place has this code."),
+            ),
             models.CheckConstraint(condition=Q(mobile=False) | Q(parent=None), name="mobile_place_has_stays_not_parent"),
             models.CheckConstraint(condition=Q(mobile=True) | Q(level="building") | Q(parent__isnull=False), name="fixed_place_has_parent"),
         ]  # fmt: skip

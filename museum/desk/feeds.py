@@ -88,4 +88,3 @@ def _fold(line: str) -> str:
             part, room = "", LINE - 1
         part += character
     return "\r\n ".join([*parts, part])
-

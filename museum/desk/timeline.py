@@ -42,7 +42,15 @@ SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "round.left_out": (_("left it out of a round"), "rounds", "check"),
     "paper.issued": (_("issued a paper"), "papers", "paper"),
 }
-SHOWS: Final = (("", _("everything")), ("check", _("checks")), ("place", _("places")), ("record", _("record")), ("danger", _("dangers")), ("photograph", _("photographs")), ("paper", _("papers")))  # fmt: skip
+SHOWS: Final = (
+    ("", _("everything")),
+    ("check", _("checks")),
+    ("place", _("places")),
+    ("record", _("record")),
+    ("danger", _("dangers")),
+    ("photograph", _("photographs")),
+    ("paper", _("papers")),
+)
 LENGTH = 40
 LATELY = 8
 

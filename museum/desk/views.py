@@ -34,7 +34,7 @@ SHOWN_PHOTOGRAPHS = 12
 def today(request: HttpRequest) -> HttpResponse:
     """What needs this person today."""
     actor = actor_of(request)
-    person = Person.objects.get(pk=actor.person)
+    person = Person.objects.get(pk=actor.someone)
     cares = actor.may("round.walk")
     context = {
         "now": clock.now(), "todo": todo_of(actor) if cares else None, "cares": cares, "person": person,

@@ -125,9 +125,7 @@ class Fact(AppendOnly):
     happened_earliest = models.DateField(null=True, blank=True)
     happened_words = models.TextField(blank=True)
     recorded_at = models.DateTimeField(default=clock.now)
-    corrects = models.OneToOneField(
-        "self", models.PROTECT, null=True, blank=True, related_name="corrected_by", help_text="the fact this replaces"
-    )
+    corrects = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="corrected_by", help_text="the fact this replaces")
     withdraws = models.BooleanField(default=False, help_text="the corrected fact is taken back and nothing replaces it")
 
     class Meta:

@@ -53,9 +53,7 @@ def append(act: Act, at: datetime, entries: Iterable[Entry]) -> list[Change]:
     return changes
 
 
-def _linked(
-    act: Act, at: datetime, entries: Iterable[Entry], head: tuple[int, str]
-) -> tuple[list[Change], list[About], list[PersonalText]]:
+def _linked(act: Act, at: datetime, entries: Iterable[Entry], head: tuple[int, str]) -> tuple[list[Change], list[About], list[PersonalText]]:
     changes: list[Change] = []
     abouts: list[About] = []
     personal: list[PersonalText] = []

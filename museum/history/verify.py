@@ -22,9 +22,7 @@ def verify() -> Verdict:
     for change in Change.objects.order_by("n").iterator(chunk_size=5_000):
         expected += 1
         if change.n != expected:
-            return Verdict(
-                expected - 1, previous, expected, f"entry {expected} is missing; the next one found is {change.n}"
-            )
+            return Verdict(expected - 1, previous, expected, f"entry {expected} is missing; the next one found is {change.n}")
         if chain.entry_hash(previous, change.entry()) != change.hash:
             return Verdict(expected - 1, previous, expected, f"entry {expected} does not match its hash")
         previous = change.hash

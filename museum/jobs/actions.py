@@ -30,9 +30,7 @@ class NotFailed(DomainError):
 @action("jobs.enqueue", may="job.own")
 def enqueue(act: Act, kind: str, owner: UUID | None, arguments: Mapping[str, Any], title: str) -> Job:
     """Puts work into the queue. `owner` sees it on their page of jobs; none = the program's own work."""
-    job = Job.objects.create(
-        kind=kind, title=title, owner_id=owner, tablet=act.actor.tablet, arguments=plain(arguments), created_at=act.now
-    )
+    job = Job.objects.create(kind=kind, title=title, owner_id=owner, tablet=act.actor.tablet, arguments=plain(arguments), created_at=act.now)
     act.afterwards(lambda: send(job.pk))
     return job
 

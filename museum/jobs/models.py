@@ -51,9 +51,7 @@ class Job(Record):
 
     class Meta:
         indexes = [
-            models.Index(
-                fields=["state", "created_at"], name="job_waiting", condition=Q(state__in=["waiting", "running"])
-            ),
+            models.Index(fields=["state", "created_at"], name="job_waiting", condition=Q(state__in=["waiting", "running"])),
             models.Index(fields=["owner", "-created_at"], name="job_by_owner"),
         ]
 

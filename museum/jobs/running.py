@@ -65,9 +65,7 @@ def _work(job: Job) -> None:
 def _end(job: Job, *, outcome: Outcome | None = None, error: str = "") -> None:
     now = clock.now()
     state = Job.State.FAILED if error else Job.State.DONE
-    still_mine(job).update(
-        state=state, error=error, result=outcome, says="", heard_at=now, ended_at=now, expires_at=now + KEPT
-    )
+    still_mine(job).update(state=state, error=error, result=outcome, says="", heard_at=now, ended_at=now, expires_at=now + KEPT)
 
 
 def _fault(job: Job) -> str:

@@ -31,10 +31,7 @@ class FileLost(DomainError):
 
     code = "file_lost"
     status = 500
-    template = _(
-        "The file %(name)s is not on the server's disk. Its record is kept. "
-        "Tell the keeper of the computer: it is in the backup under %(sha256)s."
-    )
+    template = _("The file %(name)s is not on the server's disk. Its record is kept. Tell the keeper of the computer: it is in the backup under %(sha256)s.")
 
 
 def path_of(file: StoredFile | str) -> Path:
@@ -58,9 +55,7 @@ def store(act: Act, data: bytes | BinaryIO, *, name: str, media_type: str) -> St
     with _disk_may_be_full():
         written = write_synced(data, Path(settings.FILES_DIR) / "incoming")
         settle(written, path_of(written.sha256))
-    row = StoredFile(
-        act_id=act.id, sha256=written.sha256, size=written.size, media_type=media_type, name=name, recorded_at=act.now
-    )
+    row = StoredFile(act_id=act.id, sha256=written.sha256, size=written.size, media_type=media_type, name=name, recorded_at=act.now)
     # Two at once: the second waits here for the first and then finds its row.
     StoredFile.objects.bulk_create([row], ignore_conflicts=True)
     stored = StoredFile.objects.get(sha256=written.sha256)

@@ -11,7 +11,5 @@ def next_number(year: int) -> str:
     """The next number of a year. Nobody else issues until this transaction ends; without a commit it is not used up."""
     lock("papers issued")
     prefix = f"P{year}."
-    counted = IssuedPaper.objects.filter(number__startswith=prefix).aggregate(
-        last=Max(Cast(Substr("number", len(prefix) + 1), IntegerField()))
-    )
+    counted = IssuedPaper.objects.filter(number__startswith=prefix).aggregate(last=Max(Cast(Substr("number", len(prefix) + 1), IntegerField())))
     return f"{prefix}{(counted['last'] or 0) + 1}"

@@ -196,11 +196,6 @@ def claim_version(rows: "models.QuerySet[R]", pk: UUID, version: int, mine: Mapp
 
 
 def _last_author(row: models.Model) -> str:
-    last = (
-        history.Change.objects.filter(subject=history.subject_of(row))
-        .order_by("-n")
-        .values_list("who", flat=True)
-        .first()
-    )
+    last = history.Change.objects.filter(subject=history.subject_of(row)).order_by("-n").values_list("who", flat=True).first()
     person = Person.objects.filter(pk=last).values_list("name", flat=True).first() if last else None
     return person or "?"

@@ -3,6 +3,8 @@
 from dataclasses import dataclass, replace
 from uuid import UUID
 
+from django.utils.translation import gettext_lazy as _
+
 from museum.errors import Forbidden, SecondFactorWanted
 from museum.people.models import Person
 from museum.people.permissions import ROLE_WORDS, TABLET_ROLES, Role, roles_that_may
@@ -36,6 +38,13 @@ class Actor:
     def keyed(self, key: UUID | None) -> "Actor":
         """The same actor, calling under an idempotency key."""
         return replace(self, key=key)
+
+    @property
+    def someone(self) -> UUID:
+        """The person who acts, where only a person may. Raises Forbidden for the program and for nobody."""
+        if self.person is None:
+            raise Forbidden(_("Only a person can do this."))
+        return self.person
 
     def may(self, permission: str) -> bool:
         """Whether a role of this actor holds the permission; the program holds all."""

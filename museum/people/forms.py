@@ -139,19 +139,13 @@ class AddPersonForm(Entry):
     name = forms.CharField(label=_("Name"))
     email = forms.CharField(label=_("E-mail"), widget=forms.EmailInput)
     language = forms.ChoiceField(label=_("Language"), choices=settings.LANGUAGES)
-    roles = forms.MultipleChoiceField(
-        label=_("Roles"), choices=ROLES, required=False, widget=forms.CheckboxSelectMultiple
-    )
-    kind = forms.ChoiceField(
-        label=_("A reader reads for"), choices=KINDS, required=False, help_text=_("Only for the role reader.")
-    )
+    roles = forms.MultipleChoiceField(label=_("Roles"), choices=ROLES, required=False, widget=forms.CheckboxSelectMultiple)
+    kind = forms.ChoiceField(label=_("A reader reads for"), choices=KINDS, required=False, help_text=_("Only for the role reader."))
 
 
 class GiveRoleForm(Entry):
     role = forms.ChoiceField(label=_("Role"), choices=ROLES)
-    kind = forms.ChoiceField(
-        label=_("A reader reads for"), choices=KINDS, required=False, help_text=_("Only for the role reader.")
-    )
+    kind = forms.ChoiceField(label=_("A reader reads for"), choices=KINDS, required=False, help_text=_("Only for the role reader."))
     until = forms.DateField(
         label=_("Until"),
         required=False,
@@ -179,9 +173,7 @@ class LeftForm(BackForm):
 class SocietyForm(Entry):
     version = forms.IntegerField(widget=forms.HiddenInput)
     name = forms.CharField(label=_("Name"))
-    short_name = forms.CharField(
-        label=_("Short name"), required=False, help_text=_("For labels and the top of each page.")
-    )
+    short_name = forms.CharField(label=_("Short name"), required=False, help_text=_("For labels and the top of each page."))
     address = forms.CharField(label=_("Address"), required=False, widget=forms.Textarea(attrs={"rows": 3}))
     email = forms.EmailField(label=_("E-mail for questions"), required=False)
     language = forms.ChoiceField(label=_("Language of papers"), choices=settings.LANGUAGES)

@@ -20,9 +20,7 @@ from museum.people.models import Person
 from museum.people.permissions import SECOND_FACTOR_ROLES
 
 #: addresses that somebody reaches before the second factor is shown
-BEFORE_SECOND_FACTOR: Final = frozenset(
-    {"people:second_factor", "people:enrol", "people:enrol_picture", "people:sign_out"}
-)
+BEFORE_SECOND_FACTOR: Final = frozenset({"people:second_factor", "people:enrol", "people:enrol_picture", "people:sign_out"})
 
 
 class SignedIn:

@@ -62,20 +62,14 @@ class Person(Record, AbstractBaseUser):
         """The roles held today: per role the latest fact counts."""
         if (rows := getattr(self, "role_rows", None)) is not None:
             return in_force(rows)
-        return in_force(
-            RoleFact.objects.filter(person=self).order_by("recorded_at", "id").values("role", "given", "until")
-        )
+        return in_force(RoleFact.objects.filter(person=self).order_by("recorded_at", "id").values("role", "given", "until"))
 
 
 def in_force(rows: Iterable[Mapping[str, Any]]) -> frozenset[Role]:
     """The roles held today by these rows of one person's role facts, oldest first."""
     latest = {row["role"]: row for row in rows}
     today = clock.today().isoformat()
-    return frozenset(
-        Role(name)
-        for name, row in latest.items()
-        if row["given"] and (row["until"] is None or str(row["until"]) >= today)
-    )
+    return frozenset(Role(name) for name, row in latest.items() if row["given"] and (row["until"] is None or str(row["until"]) >= today))
 
 
 class RoleFact(Fact):
@@ -123,15 +117,11 @@ class Society(Record):
     email = models.EmailField(_("e-mail for questions"), blank=True)
     language = models.CharField(_("language"), max_length=10, default="en")
     currency = models.CharField(_("currency"), max_length=3, default="EUR")
-    opening_days = models.JSONField(
-        _("opening days"), default=list, help_text="ISO weekday numbers, 1 = Monday; empty = every day"
-    )
+    opening_days = models.JSONField(_("opening days"), default=list, help_text="ISO weekday numbers, 1 = Monday; empty = every day")
     settings = models.JSONField(default=dict, help_text="further choices by name")
 
     class Meta:
-        constraints = [
-            models.CheckConstraint(condition=models.Q(id="00000000-0000-7000-8000-000000000001"), name="one_society")
-        ]
+        constraints = [models.CheckConstraint(condition=models.Q(id="00000000-0000-7000-8000-000000000001"), name="one_society")]
 
     def __str__(self) -> str:
         return self.name

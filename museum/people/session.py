@@ -84,6 +84,4 @@ def _by_hand(request: HttpRequest) -> bool:
 
 
 def _set(response: HttpResponseBase, name: str, value: str) -> None:
-    response.set_signed_cookie(
-        name, value, max_age=A_YEAR, httponly=True, samesite="Lax", secure=settings.SESSION_COOKIE_SECURE
-    )
+    response.set_signed_cookie(name, value, max_age=A_YEAR, httponly=True, samesite="Lax", secure=settings.SESSION_COOKIE_SECURE)

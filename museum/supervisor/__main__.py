@@ -42,9 +42,7 @@ def main() -> int:
 
 def demo(words: Sequence[str]) -> int:
     """The whole program until Ctrl-C."""
-    parser = argparse.ArgumentParser(
-        prog="bin/demo", description="The whole program with the demo museum. Ctrl-C stops it."
-    )
+    parser = argparse.ArgumentParser(prog="bin/demo", description="The whole program with the demo museum. Ctrl-C stops it.")
     parser.add_argument("--empty", action="store_true", help="start without the museum, with one administrator")
     parser.add_argument("--objects", type=int, default=0, metavar="N", help="fill the museum with N generated objects")
     parser.add_argument("--port", type=int, default=8000, help="where the pages are (8000)")
@@ -58,9 +56,7 @@ def demo(words: Sequence[str]) -> int:
                 one = Demo(house, environment, ours, lock, chosen.port)
                 return one.run(empty=chosen.empty, objects=chosen.objects)
     except Taken:
-        raise StartError(
-            f"bin/demo runs on {house.var} already. Stop that one first, or set BURGONET_VAR to another folder."
-        ) from None
+        raise StartError(f"bin/demo runs on {house.var} already. Stop that one first, or set BURGONET_VAR to another folder.") from None
 
 
 def manage(words: Sequence[str]) -> int:

@@ -49,9 +49,7 @@ def demand_port(port: int) -> None:
 class Demo:
     """One run of the whole program beside servers that are up."""
 
-    def __init__(
-        self, house: House, environment: Mapping[str, str], servers: Sequence[Child], lock: int, port: int
-    ) -> None:
+    def __init__(self, house: House, environment: Mapping[str, str], servers: Sequence[Child], lock: int, port: int) -> None:
         self.house, self.lock, self.port = house, lock, port
         self.address = f"http://localhost:{port}"
         self.environment = {
@@ -101,9 +99,7 @@ class Demo:
         if doing:
             print(doing, file=sys.stderr)
         command = [*dies_with_us(signal.SIGTERM), sys.executable, "manage.py", *words]
-        done = subprocess.run(
-            command, env={**os.environ, **self.environment}, text=True, capture_output=True, check=False
-        )
+        done = subprocess.run(command, env={**os.environ, **self.environment}, text=True, capture_output=True, check=False)
         if done.returncode:
             raise StartError(f"manage.py {' '.join(words)} failed:\n{(done.stderr or done.stdout).strip()[-3000:]}")
         return done.stdout

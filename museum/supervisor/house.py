@@ -36,9 +36,7 @@ class House:
         self.sockets.mkdir(mode=0o700, exist_ok=True)
         found = self.sockets.lstat()
         if found.st_uid != os.geteuid() or not stat.S_ISDIR(found.st_mode):
-            raise StartError(
-                f"{self.sockets} belongs to somebody else. Remove it, or set BURGONET_VAR to another folder."
-            )
+            raise StartError(f"{self.sockets} belongs to somebody else. Remove it, or set BURGONET_VAR to another folder.")
 
     def clear_sockets(self) -> None:
         """Takes the folder away again when servers have left it empty."""

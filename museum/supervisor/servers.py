@@ -19,9 +19,7 @@ GONE_SECONDS = 20.0
 
 
 @contextmanager
-def servers(
-    house: House, outside: Mapping[str, str], *, alone: bool = False
-) -> Iterator[tuple[dict[str, str], list[Child]]]:
+def servers(house: House, outside: Mapping[str, str], *, alone: bool = False) -> Iterator[tuple[dict[str, str], list[Child]]]:
     """The environment of servers that answer, and those of them that are ours to watch.
 
     `outside` may name others' servers by DATABASE_URL and REDIS_URL. Ours stop when nobody uses them any more.
@@ -37,9 +35,7 @@ def servers(
         with _turn(house):
             if chosen and all(server.ready() for server in chosen):
                 if alone:
-                    raise StartError(
-                        f"A command of bin/manage is at work on {house.var}. Start again when it has finished."
-                    )
+                    raise StartError(f"A command of bin/manage is at work on {house.var}. Start again when it has finished.")
                 leaving.enter_context(held(house.lock("guests"), shared=True, patience=START_SECONDS))
             else:
                 leaving.callback(_leave, house, children, alone)
@@ -61,9 +57,7 @@ def _turn(house: House) -> Iterator[None]:
         try:
             door.enter_context(held(house.lock("turn"), patience=START_SECONDS))
         except Taken:
-            raise StartError(
-                f"Another command has been starting servers on {house.var} for a minute. Look at its log."
-            ) from None
+            raise StartError(f"Another command has been starting servers on {house.var} for a minute. Look at its log.") from None
         yield
 
 
@@ -77,9 +71,7 @@ def _start(house: House, chosen: Sequence[Server], children: list[Child]) -> Non
                 server.prepare()
                 child = start(server.name, server.command(), log, stop_signal=server.stop_signal, keep=[lock])
         except Taken:
-            raise StartError(
-                f"Another {server.name} still works on {house.var} and does not answer. See {log}."
-            ) from None
+            raise StartError(f"Another {server.name} still works on {house.var} and does not answer. See {log}.") from None
         children.append(child)
         wait_until(server.ready, child, START_SECONDS)
         server.settle()

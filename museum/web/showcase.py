@@ -22,13 +22,9 @@ class Sample(forms.Form):
     """One field of each sort."""
 
     number = forms.CharField(label=_("Number on the tag"), help_text=_("As written: 1974.12.3 or 1974 12 3."))
-    back_by = forms.DateField(
-        label=_("Back by"), error_messages={"invalid": _("This day does not exist. Which day did you agree?")}
-    )
+    back_by = forms.DateField(label=_("Back by"), error_messages={"invalid": _("This day does not exist. Which day did you agree?")})
     use = forms.ChoiceField(label=_("Use of the place"), choices=[("store", _("store")), ("display", _("display"))])
-    how = forms.ChoiceField(
-        label=_("How is it kept?"), widget=forms.RadioSelect, choices=[("box", _("in a box")), ("open", _("open"))]
-    )
+    how = forms.ChoiceField(label=_("How is it kept?"), widget=forms.RadioSelect, choices=[("box", _("in a box")), ("open", _("open"))])
     told = forms.BooleanField(label=_("The owner was told"), required=False)
     note = forms.CharField(label=_("Note"), required=False, widget=forms.Textarea(attrs={"rows": 2}))
 

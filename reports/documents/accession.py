@@ -17,9 +17,7 @@ from reports.documents import common
 from reports.registry import Gathered, document
 
 #: fields that have a place of their own on the sheet
-APART = frozenset(
-    {"name", "date_made", "dimensions", "marks", "description", "earlier_treatment", "features", "remarks"}
-)
+APART = frozenset({"name", "date_made", "dimensions", "marks", "description", "earlier_treatment", "features", "remarks"})
 
 
 @document(
@@ -85,9 +83,7 @@ def _ownership(thing: Object) -> list[dict[str, str]]:
 
 def _places(thing: Object) -> dict[str, str]:
     """The normal place, and where it stands."""
-    home = Home.objects.filter(
-        component__object=thing, component__sort=Component.Sort.MAIN, corrected_by=None, withdraws=False
-    )
+    home = Home.objects.filter(component__object=thing, component__sort=Component.Sort.MAIN, corrected_by=None, withdraws=False)
     last = home.order_by(*Fact.ORDER).last()
     normal = " › ".join(place.name for place in reversed(path_of(last.place_id))) if last else ""
     return {"normal": normal, "now": words_of(where_is(thing), exact=True)}

@@ -33,9 +33,7 @@ def heading(thing: Object) -> dict[str, Any]:
     former = thing.numbers.exclude(text=thing.card.number).exclude(state="withdrawn").order_by("sort_key")
     return {
         "number": thing.card.number,
-        "former": [
-            {"text": row.text, "series": row.get_series_display()} for row in former if row.component_id is None
-        ],
+        "former": [{"text": row.text, "series": row.get_series_display()} for row in former if row.component_id is None],
         "name": thing.card.name,
         "broader_name": thing.card.broader_name,
         "made": thing.card.date_text,

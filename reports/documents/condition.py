@@ -90,9 +90,7 @@ def _up_to(check: ConditionCheck) -> list[ConditionCheck]:
 def _rows(checks: Sequence[ConditionCheck], check: ConditionCheck, zones: Sequence[Zone]) -> list[Observation]:
     """What this check saw, and what stands from earlier ones where it could not look; in the order of a walk."""
     here = next(row for row in checks if row.pk == check.pk)
-    rows = {
-        row.finding_id: row for seen in standing(looks_of(list(checks))).values() for row in (one.row for one in seen)
-    }
+    rows = {row.finding_id: row for seen in standing(looks_of(list(checks))).values() for row in (one.row for one in seen)}
     rows |= {row.finding_id: row for row in here.observations.all() if row.change == Observation.Change.GONE}
     order = {zone.key: n for n, zone in enumerate(zones)}
     return sorted(rows.values(), key=lambda row: (order.get(_zone_key(row), len(order)), row.position, str(row.pk)))
@@ -102,9 +100,7 @@ def _zone_key(row: Observation) -> str:
     return f"{row.finding.component_id}/{row.finding.zone}"
 
 
-def _finding(
-    n: int, row: Observation, check: ConditionCheck, zones: Sequence[Zone], details: "Mapping[UUID, list[Photograph]]"
-) -> dict[str, Any]:
+def _finding(n: int, row: Observation, check: ConditionCheck, zones: Sequence[Zone], details: "Mapping[UUID, list[Photograph]]") -> dict[str, Any]:
     zone = next((one for one in zones if one.key == _zone_key(row)), None)
     finding = row.finding
     return {
@@ -159,9 +155,7 @@ def _drawings(thing: Object, findings: Sequence[Mapping[str, Any]]) -> dict[str,
     chosen = outline_of(thing)
     if not chosen:
         return {"set": "", "views": []}
-    words = dict(
-        zip(VIEWS, (_("front"), _("back"), _("wearer’s left"), _("wearer’s right"), _("top"), _("inside")), strict=True)
-    )
+    words = dict(zip(VIEWS, (_("front"), _("back"), _("wearer’s left"), _("wearer’s right"), _("top"), _("inside")), strict=True))
     marked = {view: _marks(chosen, view, findings) for view in VIEWS}
     views = [{"view": view, "words": words[view], "marks": marks} for view, marks in marked.items() if marks]
     return {"set": chosen, "views": views}
@@ -193,9 +187,7 @@ def _view_of(chosen: str, row: Mapping[str, Any]) -> str | None:
     return next((view for view in wanted if view in VIEWS and row["code"] in zones_in(chosen, view)), None)
 
 
-def _pictures(
-    thing: Object, check: ConditionCheck, rows: Sequence[Observation], details: "Mapping[UUID, list[Photograph]]"
-) -> list[dict[str, Any]]:
+def _pictures(thing: Object, check: ConditionCheck, rows: Sequence[Observation], details: "Mapping[UUID, list[Photograph]]") -> list[dict[str, Any]]:
     """The standard views, then the details under the numbers of their findings."""
     whole = _standard_views(thing, check)
     shown = [common.picture(one, one.view) for one in whole]

@@ -14,14 +14,10 @@ from museum.web.templatetags.look import ACTIVITIES, GRADES, URGENCIES
 
 def judgement(check: ConditionCheck) -> dict[str, Any] | None:
     """The judgement of this check with every reason; a person's overruling beside it, both kept."""
-    found = (
-        Judgement.objects.filter(of_check=check, corrected_by=None, withdraws=False).order_by("-recorded_at").first()
-    )
+    found = Judgement.objects.filter(of_check=check, corrected_by=None, withdraws=False).order_by("-recorded_at").first()
     if found is None:
         return None
-    overrules = (
-        found.overrules.filter(corrected_by=None, withdraws=False).select_related("author").order_by("recorded_at")
-    )
+    overrules = found.overrules.filter(corrected_by=None, withdraws=False).select_related("author").order_by("recorded_at")
     return {
         "grade": found.grade, "grade_words": str(GRADES[found.grade]), "urgency": found.urgency,
         "urgency_words": str(URGENCIES[found.urgency]), "activity": found.activity,
@@ -39,9 +35,7 @@ def advice(rows: Iterable[Observation]) -> list[dict[str, str]]:
     """Per kind of trouble that stands: its usual cause, and what to do, by the table of terms."""
     standing = dict.fromkeys(row.term for row in rows if row.change != Observation.Change.GONE)
     known = [terms()[code] for code in standing if code in terms()]
-    return [
-        {"term": _(term.name), "cause": _(term.cause), "do": _(term.response), "who": _(term.asks)} for term in known
-    ]
+    return [{"term": _(term.name), "cause": _(term.cause), "do": _(term.response), "who": _(term.asks)} for term in known]
 
 
 def next_looks(thing: Object) -> list[dict[str, Any]]:

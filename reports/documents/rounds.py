@@ -23,10 +23,7 @@ def round_list(subject: UUID, actor: Actor) -> Gathered:
     found = Round.objects.select_related("made_by").filter(pk=subject).first()
     if found is None or not _may_see(found, actor):
         raise NotFound
-    stops = [
-        _stop(stop, actor)
-        for stop in found.stops.order_by("position").select_related("object__card", "done_by", "claimed_by")
-    ]
+    stops = [_stop(stop, actor) for stop in found.stops.order_by("position").select_related("object__card", "done_by", "claimed_by")]
     data = {
         "name": found.name, "due_by": found.due_by.isoformat(), "made_by": found.made_by.name,
         "walkers": sorted(found.walkers.values_list("name", flat=True)), "groups": _grouped(stops), "count": len(stops),

@@ -43,9 +43,7 @@ def quiet(done: int, total: int) -> None:
     """Nobody listens."""
 
 
-def brought(
-    actor: Actor, text: str | bytes = REGISTER, *, name: str = "register.csv", follow: str = "grammar"
-) -> ImportSession:
+def brought(actor: Actor, text: str | bytes = REGISTER, *, name: str = "register.csv", follow: str = "grammar") -> ImportSession:
     """A file read and mapped as guessed."""
     data = text.encode() if isinstance(text, str) else text
     session = start_import(actor, Upload(name, data))
@@ -134,9 +132,7 @@ def test_a_question_is_answered_in_place(registrar: Person) -> None:
     actor = Actor.of(registrar)
     session = brought(actor)
     run(actor, session)
-    temporary = answer_row(
-        actor, row(session, 5).pk, version=row(session, 5).version, answers={"number": {"do": "temporary"}}
-    )
+    temporary = answer_row(actor, row(session, 5).pk, version=row(session, 5).version, answers={"number": {"do": "temporary"}})
     assert temporary.outcome == "new"
     other = answer_row(actor, row(session, 4).pk, version=1, answers={"number": {"do": "other", "text": "1974.12.3"}})
     assert other.outcome == "new"

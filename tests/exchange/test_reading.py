@@ -27,9 +27,7 @@ def workbook(*rows: list[object]) -> bytes:
     return out.getvalue()
 
 
-@pytest.mark.parametrize(
-    ("encoding", "said"), [("utf-8", "UTF-8"), ("utf-8-sig", "UTF-8"), ("cp1252", "Windows-1252"), ("utf-16", "UTF-16")]
-)
+@pytest.mark.parametrize(("encoding", "said"), [("utf-8", "UTF-8"), ("utf-8-sig", "UTF-8"), ("cp1252", "Windows-1252"), ("utf-16", "UTF-16")])
 def test_the_character_set_is_found_and_said(encoding: str, said: str) -> None:
     sheet = reading.read("No.;Gegenstand;Größe\n1974.1;Käppi;57\n".encode(encoding), "liste.csv")
     assert (sheet.encoding, sheet.lines[1].cells) == (said, ["1974.1", "Käppi", "57"])
@@ -148,9 +146,7 @@ def test_a_name_says_the_kind_or_says_none(name: str, kind: str) -> None:
 
 
 def test_columns_of_one_field_are_joined_with_their_headings() -> None:
-    way = columns.Way(
-        ["No.", "Item", "From whom", "When got"], 1, {0: "number", 1: "name", 2: "credit", 3: "credit"}, file="a.csv"
-    )
+    way = columns.Way(["No.", "Item", "From whom", "When got"], 1, {0: "number", 1: "name", 2: "credit", 3: "credit"}, file="a.csv")
     said = columns.said_in(way, 2, ["1974.1", "Cap", "A donor", "May 1974"])
     assert said["credit"].values == ["A donor\nWhen got: May 1974"]
     assert said["credit"].cell == "a.csv, row 2, From whom: A donor; When got: May 1974"

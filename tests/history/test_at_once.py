@@ -62,9 +62,7 @@ def test_one_key_sent_twice_at_once_is_stored_once(administrator: Person, volunt
 
 def test_of_two_edits_the_second_is_told(administrator: Person, society: Society) -> None:
     actor = Actor.of(administrator)
-    answers = at_once(
-        *[lambda name=name: actions.change_society(actor, version=1, name=name) for name in ("One", "Two")]
-    )
+    answers = at_once(*[lambda name=name: actions.change_society(actor, version=1, name=name) for name in ("One", "Two")])
     lost = [answer for answer in answers if isinstance(answer, VersionConflict)]
     assert len(lost) == 1
     assert Society.load().name == lost[0].data["theirs"]["name"]
@@ -72,9 +70,7 @@ def test_of_two_edits_the_second_is_told(administrator: Person, society: Society
 
 def test_of_two_first_administrators_one_comes_too_late(transactional_db: None) -> None:
     def first(name: str) -> Callable[[], object]:
-        return lambda: actions.first_act(
-            PROGRAM, name=name, email=f"{name}@example.org", password=Secret("a rope and a bucket"), society="Tallowick"
-        )
+        return lambda: actions.first_act(PROGRAM, name=name, email=f"{name}@example.org", password=Secret("a rope and a bucket"), society="Tallowick")
 
     answers = at_once(first("oda"), first("nell"))
     assert {type(answer) for answer in answers} == {Person, Invalid}

@@ -87,9 +87,7 @@ def test_an_entry_says_who_when_what_before_and_after(administrator: Person, vol
     assert (given.what, given.who, given.role) == ("role.given", administrator.id, "administrator")
     assert given.after == {"role": "curator", "kind": "", "until": None}
     assert (ended.before, ended.reason, ended.act.device) == ({"role": "curator"}, "moved away", "workroom")
-    assert list(
-        About.objects.filter(kind="person", key=volunteer.id).order_by("change_id").values_list("change_id", flat=True)
-    ) == [
+    assert list(About.objects.filter(kind="person", key=volunteer.id).order_by("change_id").values_list("change_id", flat=True)) == [
         given.n,
         ended.n,
     ]
@@ -198,9 +196,7 @@ def test_two_who_wrote_the_same_do_not_differ(administrator: Person, society: So
 
 
 def test_a_personal_text_is_outside_the_chain_and_can_be_erased(administrator: Person) -> None:
-    person = actions.add_person(
-        Actor.of(administrator), name="Ansel Pike", email="ansel@example.org", password=Secret("a rope and a bucket")
-    )
+    person = actions.add_person(Actor.of(administrator), name="Ansel Pike", email="ansel@example.org", password=Secret("a rope and a bucket"))
     change = Change.objects.get(what="person.added")
     assert "Ansel" not in chain.canonical_json(change.entry())
     text = PersonalText.objects.get(change=change, text="Ansel Pike")

@@ -45,9 +45,7 @@ def test_acts_changes_and_role_facts_are_guarded() -> None:
     assert {"history_act", "history_change", "history_about", "people_rolefact"} <= set(tables())
 
 
-@pytest.mark.parametrize(
-    "change", ["UPDATE {table} SET {key} = {key}", "DELETE FROM {table}", "TRUNCATE {table} CASCADE"]
-)
+@pytest.mark.parametrize("change", ["UPDATE {table} SET {key} = {key}", "DELETE FROM {table}", "TRUNCATE {table} CASCADE"])
 def test_the_program_may_not_change_any_fact(change: str) -> None:
     for table in tables():
         with pytest.raises(ProgrammingError, match="permission denied"):
@@ -55,9 +53,7 @@ def test_the_program_may_not_change_any_fact(change: str) -> None:
 
 
 @pytest.mark.parametrize("table", ["history_act", "history_change", "history_about", "people_rolefact"])
-def test_the_trigger_refuses_the_owner_too(
-    volunteer: Person, curator: Person, administrator: Person, table: str
-) -> None:
+def test_the_trigger_refuses_the_owner_too(volunteer: Person, curator: Person, administrator: Person, table: str) -> None:
     actions.give_role(Actor.of(administrator), volunteer.id, "curator")
     column = KEYS.get(table, "id")
     run("SET CONSTRAINTS ALL IMMEDIATE")
@@ -95,9 +91,7 @@ def three_entries(administrator: Person, volunteer: Person) -> list[int]:
     return list(Change.objects.order_by("n").values_list("n", flat=True))
 
 
-def test_a_whole_chain_is_said_to_be_whole(
-    administrator: Person, volunteer: Person, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_whole_chain_is_said_to_be_whole(administrator: Person, volunteer: Person, capsys: pytest.CaptureFixture[str]) -> None:
     assert three_entries(administrator, volunteer) == [1, 2, 3]
     call_command("check_history")
     assert "whole: 3 entries" in capsys.readouterr().out

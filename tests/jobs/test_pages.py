@@ -53,26 +53,18 @@ def test_a_failed_job_says_why_and_is_tried_again_by_a_button(volunteer: Person,
 
 
 @pytest.mark.parametrize("page", ["job", "result", "retry", "api_job", "api_retry"])
-def test_others_jobs_are_absent(
-    volunteer: Person, curator: Person, administrator: Person, as_person: Any, page: str
-) -> None:
+def test_others_jobs_are_absent(volunteer: Person, curator: Person, administrator: Person, as_person: Any, page: str) -> None:
     job = job_of(volunteer, state="failed", error="mine")
     for person in (curator, administrator):
         client = as_person(person)
-        answer = (
-            client.post(at(page, job), content_type="application/json")
-            if "retry" in page
-            else client.get(at(page, job))
-        )
+        answer = client.post(at(page, job), content_type="application/json") if "retry" in page else client.get(at(page, job))
         assert answer.status_code == 404
     assert "Making 212" not in as_person(curator).get(reverse("jobs:jobs")).content.decode()
 
 
 def test_a_result_is_saved_under_a_plain_name(volunteer: Person, curator: Person, as_person: Any) -> None:
     job = job_of(volunteer, state="running", attempts=1)
-    kept = Progress(job).keep(
-        b"<script>alert(1)</script>", name='../a "list"\r\nSet-Cookie: x.html', media_type="text/html"
-    )
+    kept = Progress(job).keep(b"<script>alert(1)</script>", name='../a "list"\r\nSet-Cookie: x.html', media_type="text/html")
     Job.objects.filter(pk=job.pk).update(state="done", result=kept, expires_at=clock.now() + timedelta(14))
     client = as_person(volunteer)
     answer = client.get(at("result", job))

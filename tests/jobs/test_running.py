@@ -137,9 +137,7 @@ def test_a_domain_error_is_said_in_its_own_words(volunteer: Person, kind: Any) -
     assert (job.state, job.error) == ("failed", "The paper is damp. Nothing was printed; dry it and try again.")
 
 
-def test_a_fault_is_logged_and_its_text_shown_to_nobody(
-    volunteer: Person, kind: Any, caplog: pytest.LogCaptureFixture
-) -> None:
+def test_a_fault_is_logged_and_its_text_shown_to_nobody(volunteer: Person, kind: Any, caplog: pytest.LogCaptureFixture) -> None:
     def work(progress: Progress, job: Job) -> None:
         raise KeyError("secret of /srv/passwords")
 
@@ -187,9 +185,7 @@ def test_nobody_asks_for_work_without_a_role(db: None) -> None:
         actions.enqueue(NOBODY, "tests.job", None, {}, "A test")
 
 
-def test_the_row_and_the_message_go_with_the_transaction(
-    volunteer: Person, sent: list[str], django_capture_on_commit_callbacks: Any
-) -> None:
+def test_the_row_and_the_message_go_with_the_transaction(volunteer: Person, sent: list[str], django_capture_on_commit_callbacks: Any) -> None:
     with transaction.atomic():
         ask(volunteer)
         transaction.set_rollback(True)
@@ -262,9 +258,7 @@ def test_expired_results_go_and_what_is_not_over_stays(volunteer: Person, kind: 
     assert set(Job.objects.values_list("pk", flat=True)) == {fresh.pk, waiting.pk}
 
 
-def test_progress_is_told_now_and_then_and_at_the_end(
-    volunteer: Person, kind: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_progress_is_told_now_and_then_and_at_the_end(volunteer: Person, kind: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     told: list[dict[str, Any]] = []
     real = Progress._tell
 

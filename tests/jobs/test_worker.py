@@ -36,9 +36,7 @@ def start_worker(settings: Any) -> Iterator[Start]:
     started: list[subprocess.Popen[bytes]] = []
 
     def start() -> subprocess.Popen[bytes]:
-        worker = subprocess.Popen(
-            [*WORKER, "-n", f"worker{len(started)}@test"], cwd=ROOT, env=environment, start_new_session=True
-        )
+        worker = subprocess.Popen([*WORKER, "-n", f"worker{len(started)}@test"], cwd=ROOT, env=environment, start_new_session=True)
         started.append(worker)
         return worker
 
@@ -64,9 +62,7 @@ def wait_for(job: Job, happened: Callable[[Job], bool], seconds: float = 40) -> 
 def test_killed_half_way_and_run_again_gives_one_result(volunteer: Person, start_worker: Start, tmp_path: Path) -> None:
     gate = tmp_path / "gate"
     first = start_worker()
-    job = actions.enqueue(
-        Actor.of(volunteer), "tests.slow", volunteer.pk, {"gate": str(gate), "text": "a find"}, "Slow work"
-    )
+    job = actions.enqueue(Actor.of(volunteer), "tests.slow", volunteer.pk, {"gate": str(gate), "text": "a find"}, "Slow work")
     wait_for(job, lambda row: row.done == 1)
     assert job.percent == 50
     os.killpg(first.pid, signal.SIGKILL)

@@ -217,9 +217,7 @@ def test_bounds(edtf: str, earliest: str | None, latest: str | None) -> None:
     assert tuple(day and str(day) for day in bounds(edtf)) == (earliest, latest)
 
 
-@pytest.mark.parametrize(
-    "edtf", ["", "1939-02-29", "1938-13", "1X38", "1938/1937", "[..]", "[]", "-0000", "1938/39/40", "x"]
-)
+@pytest.mark.parametrize("edtf", ["", "1939-02-29", "1938-13", "1X38", "1938/1937", "[..]", "[]", "-0000", "1938/39/40", "x"])
 def test_what_is_not_edtf_is_refused(edtf: str) -> None:
     with pytest.raises(EdtfError):
         bounds(edtf)

@@ -45,9 +45,7 @@ def test_read(text: str, read: list[tuple[str, str, str]]) -> None:
     assert (list(answer.contradictions), list(answer.unread)) == ([], [])
 
 
-@pytest.mark.parametrize(
-    "text", ["57", "300 x 200", "1/16-1/4 in.", "12 1.2 in.", "48. 2 cm", "1,200 mm", "5/0 in", "20min"]
-)
+@pytest.mark.parametrize("text", ["57", "300 x 200", "1/16-1/4 in.", "12 1.2 in.", "48. 2 cm", "1,200 mm", "5/0 in", "20min"])
 def test_what_does_not_fit_is_kept_whole(text: str) -> None:
     answer = read_measures(f"H: 165 mm\n{text}")
     assert [str(one.value) for one in answer.measures] == ["165"]
@@ -92,9 +90,7 @@ def test_sixteenths_are_exact(whole: int, sixteenths: int) -> None:
     assert read_measures(text).measures[0].mm == (Decimal(whole) + Decimal(sixteenths) / 16) * Decimal("25.4")
 
 
-@pytest.mark.parametrize(
-    ("cm", "us", "uk"), [(56, "7", "6 7/8"), (57, "7 1/8", "7"), (58, "7 1/4", "7 1/8"), (60, "7 1/2", "7 3/8")]
-)
+@pytest.mark.parametrize(("cm", "us", "uk"), [(56, "7", "6 7/8"), (57, "7 1/8", "7"), (58, "7 1/4", "7 1/8"), (60, "7 1/2", "7 3/8")])
 def test_hat_sizes(cm: int, us: str, uk: str) -> None:
     """Computed: inches round the head through pi to the nearest eighth; British an eighth less (common practice)."""
     assert (size_text(us_hat_size(cm * 10)), size_text(uk_hat_size(cm * 10))) == (us, uk)

@@ -15,9 +15,7 @@ SIDES = {"L": "wearer’s left", "R": "wearer’s right"}
 
 
 def on_page(set_code: str, view: str, **more: object) -> str:
-    return render_svg(
-        set_code, view, title="Drawing", names=NAMES, link=lambda code, side: f"?zone={code}{side}", **more
-    )  # type: ignore[arg-type]
+    return render_svg(set_code, view, title="Drawing", names=NAMES, link=lambda code, side: f"?zone={code}{side}", **more)  # type: ignore[arg-type]
 
 
 def rows(set_code: str, view: str) -> list[dict[str, object]]:
@@ -123,9 +121,7 @@ def test_a_number_stands_at_its_point_on_its_side_or_not_at_all() -> None:
 
 
 def test_state_and_words() -> None:
-    drawn = on_page(
-        "other", "front", state={"SH": "on", "RB": "seen"}, words=("wearer’s right", "FRONT", "wearer’s left")
-    )
+    drawn = on_page("other", "front", state={"SH": "on", "RB": "seen"}, words=("wearer’s right", "FRONT", "wearer’s left"))
     assert 'class="zone is-on" data-zone="SH"' in drawn
     assert 'class="zone is-seen" data-zone="RB"' in drawn
     assert drawn.count('id="zone-on"') == drawn.count('id="zone-seen"') == 1

@@ -29,10 +29,7 @@ def test_bytes_lie_under_their_hash_and_come_back_as_they_were(db: None) -> None
     stored = keep(PROGRAM, LETTER.decode(), "letter.txt")
     code = hashlib.sha256(LETTER).hexdigest()
     assert (stored.sha256, stored.size, stored.name) == (code, len(LETTER), "letter.txt")
-    assert (
-        files.path_of(stored).relative_to(files.path_of(stored).parents[2]).as_posix()
-        == f"{code[:2]}/{code[2:4]}/{code}"
-    )
+    assert files.path_of(stored).relative_to(files.path_of(stored).parents[2]).as_posix() == f"{code[:2]}/{code[2:4]}/{code}"
     with files.open_file(stored) as opened:
         assert opened.read() == LETTER
     assert Change.objects.filter(what="file.stored").count() == 1
@@ -46,9 +43,7 @@ def test_the_same_bytes_again_answer_the_same_row(db: None) -> None:
     assert Change.objects.filter(what="file.stored").count() == 1
 
 
-def test_a_refused_act_leaves_no_row_and_the_next_try_stores(
-    db: None, volunteer: Person, actor_of: Callable[[Person], Actor]
-) -> None:
+def test_a_refused_act_leaves_no_row_and_the_next_try_stores(db: None, volunteer: Person, actor_of: Callable[[Person], Actor]) -> None:
     with transaction.atomic():
         keep(actor_of(volunteer), "half an upload", "front.jpg")
         transaction.set_rollback(True)
@@ -70,9 +65,7 @@ def test_bytes_are_synced_before_the_row_is_written(db: None, monkeypatch: pytes
     assert not any(synced)
 
 
-def test_a_full_disk_says_what_was_kept_and_leaves_nothing(
-    db: None, monkeypatch: pytest.MonkeyPatch, settings: Any
-) -> None:
+def test_a_full_disk_says_what_was_kept_and_leaves_nothing(db: None, monkeypatch: pytest.MonkeyPatch, settings: Any) -> None:
     def full(handle: int) -> None:
         raise OSError(errno.ENOSPC, "full")
 

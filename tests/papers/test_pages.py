@@ -65,9 +65,7 @@ def test_the_list_shows_the_newest_first_and_says_what_to_do_when_empty(voluntee
     assert page.index("Second paper") < page.index("First &lt;b&gt;paper")
 
 
-def test_a_paper_with_exact_places_is_absent_for_those_who_may_not_see_them(
-    volunteer: Person, curator: Person, reader: Person, as_person: Any
-) -> None:
+def test_a_paper_with_exact_places_is_absent_for_those_who_may_not_see_them(volunteer: Person, curator: Person, reader: Person, as_person: Any) -> None:
     paper = issue(PROGRAM, "Accession sheet", seen_by="place.see_exact")
     addresses = [reverse(f"papers:{page}", args=[paper.pk]) for page in ("paper", "file", "api_paper")] + ["/p/P2026.1"]
     assert [as_person(curator).get(address).status_code for address in addresses] == [200, 200, 200, 302]

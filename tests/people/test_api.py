@@ -38,9 +38,7 @@ def test_a_request_sent_twice_is_stored_once(as_person: Browser, administrator: 
 def test_the_administrator_s_acts(as_person: Browser, administrator: Person, volunteer: Person) -> None:
     client, address = as_person(administrator), f"/api/people/{volunteer.id}"
     assert send(client, f"{address}/roles", role="curator").json()["roles"] == ["curator", "volunteer"]
-    assert send(client, f"{address}/roles", role="volunteer", given=False, reason="more now").json()["roles"] == [
-        "curator"
-    ]
+    assert send(client, f"{address}/roles", role="volunteer", given=False, reason="more now").json()["roles"] == ["curator"]
     assert send(client, address, version=1, name="Marit Holm", email=volunteer.email).json()["version"] == 2
     assert send(client, f"{address}/password", password="a rope and a bucket").status_code == 200
     left = send(client, f"{address}/leaving", version=2, on=clock.today().isoformat())

@@ -25,9 +25,7 @@ GOOD = Secret("a rope and a bucket")
 
 
 def test_the_first_act_is_by_nobody_and_only_once(db: None) -> None:
-    oda = actions.first_act(
-        PROGRAM, name="Oda", email="oda@example.org", password=GOOD, society="Tallowick", language="de"
-    )
+    oda = actions.first_act(PROGRAM, name="Oda", email="oda@example.org", password=GOOD, society="Tallowick", language="de")
     assert oda.roles() == {Role.ADMINISTRATOR, Role.REGISTRAR}
     assert (Society.load().name, Society.load().language) == ("Tallowick", "de")
     assert set(Change.objects.values_list("who", flat=True)) == {None}
@@ -191,11 +189,7 @@ def test_adding_by_page_shows_the_password_once(as_person: Browser, administrato
 
 
 def test_a_refused_page_keeps_what_was_typed(as_person: Browser, administrator: Person) -> None:
-    page = (
-        as_person(administrator)
-        .post("/people/add/", {"name": "Ansel", "email": administrator.email, "language": "fr"})
-        .content.decode()
-    )
+    page = as_person(administrator).post("/people/add/", {"name": "Ansel", "email": administrator.email, "language": "fr"}).content.decode()
     assert "Somebody with this e-mail is here already" in page
     assert 'value="Ansel"' in page
 
@@ -223,9 +217,7 @@ def test_the_last_administrator_reads_why_not(as_person: Browser, administrator:
     assert "is the only administrator" in page.content.decode()
 
 
-def test_the_second_to_save_sees_both_and_can_save_then(
-    as_person: Browser, administrator: Person, society: Society
-) -> None:
+def test_the_second_to_save_sees_both_and_can_save_then(as_person: Browser, administrator: Person, society: Society) -> None:
     client = as_person(administrator)
     sent = {"version": "1", "language": "en", "currency": "GBP"}
     assert client.get("/society/").context["form"]["name"].value() == society.name
@@ -242,9 +234,7 @@ def test_the_second_to_save_sees_both_and_can_save_then(
 
 def test_opening_days_come_back_ticked(as_person: Browser, administrator: Person, society: Society) -> None:
     client = as_person(administrator)
-    client.post(
-        "/society/", {"version": "1", "name": "x", "language": "en", "currency": "eur", "opening_days": ["6", "2"]}
-    )
+    client.post("/society/", {"version": "1", "name": "x", "language": "en", "currency": "eur", "opening_days": ["6", "2"]})
     assert (Society.load().opening_days, Society.load().currency) == ([2, 6], "EUR")
     assert client.get("/society/").content.decode().count("checked") == 2
 
@@ -263,9 +253,7 @@ def test_the_own_account_keeps_each_form_apart(as_person: Browser, volunteer: Pe
 
 
 @pytest.mark.parametrize(("who", "open_ways"), [("volunteer", 0), ("curator", 1), ("administrator", 3)])
-def test_the_account_leads_only_where_one_may_go(
-    request: pytest.FixtureRequest, as_person: Browser, who: str, open_ways: int
-) -> None:
+def test_the_account_leads_only_where_one_may_go(request: pytest.FixtureRequest, as_person: Browser, who: str, open_ways: int) -> None:
     page = as_person(request.getfixturevalue(who)).get("/account/").content.decode()
     assert sum(f'href="{way}"' in page for way in ("/people/", "/society/", "/tablet/")) == open_ways
 
@@ -277,9 +265,7 @@ def test_no_id_stands_twice_on_a_page(as_person: Browser, administrator: Person,
         assert len(ids) == len(set(ids)), address
 
 
-def test_days_are_filled_in_as_the_browser_wants_them(
-    as_person: Browser, administrator: Person, volunteer: Person
-) -> None:
+def test_days_are_filled_in_as_the_browser_wants_them(as_person: Browser, administrator: Person, volunteer: Person) -> None:
     actions.change_own_account(Actor.of(administrator), version=1, language="de", mail_reminders=True)
     page = as_person(administrator).get(f"/people/{volunteer.id}/").content.decode()
     assert f'value="{clock.today().isoformat()}"' in page

@@ -70,9 +70,7 @@ def test_the_whole_way(registrar: Person) -> None:
     assert second.get("/account/")["Location"] == "/second-factor/?next=%2Faccount%2F"
     assert "does not fit" in second.post("/second-factor/", {"code": "000000"}).content.decode()
     second = signed_in(registrar)
-    assert second.get("/second-factor/enrol/")["Location"] == "/second-factor/", (
-        "a password alone enrols no other phone"
-    )
+    assert second.get("/second-factor/enrol/")["Location"] == "/second-factor/", "a password alone enrols no other phone"
 
 
 def test_the_phone_s_code_opens_once(registrar: Person) -> None:

@@ -35,9 +35,7 @@ def test_the_case_of_the_address_does_not_matter(client: Client, volunteer: Pers
     assert client.post(SIGN_IN, {"email": "MARIT@Example.org", "password": PASSWORD}).status_code == 302
 
 
-@pytest.mark.parametrize(
-    "elsewhere", ["https://elsewhere.example.org/", "//elsewhere.example.org", "javascript:alert(1)", "\\\\elsewhere"]
-)
+@pytest.mark.parametrize("elsewhere", ["https://elsewhere.example.org/", "//elsewhere.example.org", "javascript:alert(1)", "\\\\elsewhere"])
 def test_nobody_is_sent_elsewhere(client: Client, volunteer: Person, elsewhere: str) -> None:
     assert send(client, volunteer, next=elsewhere)["Location"] == reverse("desk:today")
 
@@ -66,9 +64,7 @@ def test_too_many_tries_are_told_in_plain_words(client: Client, volunteer: Perso
     assert send(client, volunteer).status_code == 429, "the right password does not help meanwhile"
 
 
-def test_the_other_account_is_not_locked_with_it(
-    client: Client, volunteer: Person, curator: Person, settings: Any
-) -> None:
+def test_the_other_account_is_not_locked_with_it(client: Client, volunteer: Person, curator: Person, settings: Any) -> None:
     for _ in range(settings.AXES_FAILURE_LIMIT):
         send(client, volunteer, "wrong")
     assert send(client, curator).status_code == 302
@@ -79,9 +75,7 @@ def test_a_leaver_cannot_sign_in(client: Client, volunteer: Person, administrato
     assert "do not go together" in send(client, volunteer).content.decode()
 
 
-def test_a_leaver_is_signed_out_at_once(
-    as_person: Callable[[Person], Client], volunteer: Person, administrator: Person
-) -> None:
+def test_a_leaver_is_signed_out_at_once(as_person: Callable[[Person], Client], volunteer: Person, administrator: Person) -> None:
     client = as_person(volunteer)
     assert client.get("/account/").status_code == 200
     actions.mark_left(Actor.of(administrator), volunteer.id, version=1, on=clock.today())
@@ -95,9 +89,7 @@ def test_who_leaves_next_week_is_still_here(client: Client, volunteer: Person, a
     assert send(client, volunteer).status_code == 302
 
 
-def test_signing_out_ends_the_session_and_clears_kept_pages(
-    as_person: Callable[[Person], Client], volunteer: Person
-) -> None:
+def test_signing_out_ends_the_session_and_clears_kept_pages(as_person: Callable[[Person], Client], volunteer: Person) -> None:
     client = as_person(volunteer)
     answer = client.post("/sign-out/")
     assert answer["Clear-Site-Data"] == '"cache"', "never what waits on the device to be sent"
@@ -134,9 +126,7 @@ def test_a_visitor_s_browser_says_its_language(client: Client) -> None:
     assert client.get(SIGN_IN, headers={"accept-language": "fr-CH,fr;q=0.9"})["Content-Language"] == "fr"
 
 
-def test_who_asks_is_known_by_one_query_beside_the_session(
-    as_person: Callable[[Person], Client], volunteer: Person, django_assert_num_queries: Any
-) -> None:
+def test_who_asks_is_known_by_one_query_beside_the_session(as_person: Callable[[Person], Client], volunteer: Person, django_assert_num_queries: Any) -> None:
     client = as_person(volunteer)
     client.get("/api/me")
     with django_assert_num_queries(2):
@@ -150,15 +140,11 @@ def test_the_device_is_named_in_what_it_does(as_person: Callable[[Person], Clien
     client.get("/account/")
     client.post("/account/", {"form": "pin", "pin": "2580"})
     assert Act.objects.get(action="people.set_pin").device.startswith("browser:")
-    client.post(
-        "/api/me/pin", {"pin": "2581"}, content_type="application/json", headers={"x-device": "cold-store-phone"}
-    )
+    client.post("/api/me/pin", {"pin": "2581"}, content_type="application/json", headers={"x-device": "cold-store-phone"})
     assert Act.objects.filter(action="people.set_pin", device="cold-store-phone").exists()
 
 
-def test_a_made_up_device_is_not_believed(
-    client: Client, volunteer: Person, as_person: Callable[[Person], Client]
-) -> None:
+def test_a_made_up_device_is_not_believed(client: Client, volunteer: Person, as_person: Callable[[Person], Client]) -> None:
     from museum.history.models import Act
 
     client = as_person(volunteer)
@@ -191,9 +177,7 @@ def test_what_is_absent_looks_like_any_404(as_person: Callable[[Person], Client]
     absent, unknown = client.get(f"/people/{key}/"), client.get("/no/such/address/")
     assert (absent.status_code, unknown.status_code) == (404, 404)
     assert absent.content == unknown.content
-    answer = client.post(
-        f"/api/people/{key}", {"version": 1, "name": "x", "email": "x@example.org"}, content_type="application/json"
-    )
+    answer = client.post(f"/api/people/{key}", {"version": 1, "name": "x", "email": "x@example.org"}, content_type="application/json")
     assert answer.json()["code"] == "not_found"
 
 

@@ -87,9 +87,7 @@ def test_guessing_a_pin_is_stopped(tablet: Client, marit: Person, settings: Any)
     assert "0003" not in str(AccessAttempt.objects.values_list("post_data", flat=True)), "tries are not kept readable"
 
 
-def test_rights_are_cut_to_volunteer_and_curator(
-    tablet: Client, curator: Person, administrator: Person, settings: Any
-) -> None:
+def test_rights_are_cut_to_volunteer_and_curator(tablet: Client, curator: Person, administrator: Person, settings: Any) -> None:
     settings.SECOND_FACTOR = True
     actor = Actor.of(administrator)
     actions.give_role(actor, curator.id, "registrar")
@@ -145,9 +143,7 @@ def test_ending_it_needs_the_password_and_the_role(tablet: Client, marit: Person
     assert tablet.get("/who/")["Location"] == "/sign-in/"
 
 
-def test_a_lost_tablet_is_ended_from_elsewhere(
-    tablet: Client, marit: Person, administrator: Person, as_person: Browser
-) -> None:
+def test_a_lost_tablet_is_ended_from_elsewhere(tablet: Client, marit: Person, administrator: Person, as_person: Browser) -> None:
     tap(tablet, marit)
     desk = as_person(administrator)
     assert "cold store" in desk.get("/tablet/").content.decode()

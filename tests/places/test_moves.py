@@ -81,9 +81,7 @@ def test_the_database_lets_nothing_stand_twice(db: None) -> None:
     thing = stock.helmet()
     move_object(PROGRAM, thing.pk, place_id=board.pk)
     with pytest.raises(IntegrityError), transaction.atomic():
-        Stay.objects.create(
-            component=thing.components.get(), to="place", place=store, movement=uuid7(), during=DateTimeTZRange(clock.now(), None)
-        )
+        Stay.objects.create(component=thing.components.get(), to="place", place=store, movement=uuid7(), during=DateTimeTZRange(clock.now(), None))
 
 
 def test_a_move_to_a_closed_place_is_stored_with_a_warning(db: None) -> None:

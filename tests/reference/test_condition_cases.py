@@ -55,10 +55,7 @@ def test_hazard_hold(case: Case) -> None:
 
 @each("rust")
 def test_rust_codes(case: Case) -> None:
-    found = {
-        zone: {"pct": rusted.percent, "iso4628_3": f"Ri {rusted.ri}", "astm_d610": rusted.d610}
-        for zone, rusted in judged(case).grade.rust.items()
-    }
+    found = {zone: {"pct": rusted.percent, "iso4628_3": f"Ri {rusted.ri}", "astm_d610": rusted.d610} for zone, rusted in judged(case).grade.rust.items()}
     assert found == case["expected"]["rust"]
 
 
@@ -91,9 +88,7 @@ def test_follow_up_days(case: Case) -> None:
 @each("full_check_due", "quick_look_due")
 def test_due_dates(case: Case) -> None:
     judgement, checked = judged(case), day(case, "checked_on")
-    due = intervals.due_dates(
-        came_in=checked, last_full=checked, last_any=checked, full=judgement.full.days, quick=judgement.quick.days
-    )
+    due = intervals.due_dates(came_in=checked, last_full=checked, last_any=checked, full=judgement.full.days, quick=judgement.quick.days)
     assert written(due) == [case["expected"]["full_check_due"], case["expected"]["quick_look_due"]]
 
 

@@ -57,9 +57,7 @@ def test_zone_classes(name: str, primary: bool) -> None:
         assert sorted(zone.code for zone in zones().values() if zone.primary == primary) == wanted
 
 
-@pytest.mark.parametrize(
-    ("percent", "step"), re.findall(r"([\d.]+) Ri (\d)", GIVEN.get("ri_from_percent", "").replace("up to ", ""))
-)
+@pytest.mark.parametrize(("percent", "step"), re.findall(r"([\d.]+) Ri (\d)", GIVEN.get("ri_from_percent", "").replace("up to ", "")))
 def test_upper_bounds_of_ri(percent: str, step: str) -> None:
     assert rust.ri(float(percent)) == int(step)
     assert rust.ri(float(percent) * 1.001) == int(step) + 1
@@ -78,9 +76,7 @@ def test_doses_that_ask_for_a_look() -> None:
 
 @pytest.mark.parametrize("humidity", [65.1, 68, 70, 75, 79, 80, 80.1, 85, 90, 97])
 def test_limit_days_by_the_formula_of_the_table(humidity: float) -> None:
-    if "100*10^(-(RH-70)/10) from 65 to 80 percent RH, 10*0.2^((RH-80)/10) from 80 to 90" in GIVEN.get(
-        "mould_dose", ""
-    ):
+    if "100*10^(-(RH-70)/10) from 65 to 80 percent RH, 10*0.2^((RH-80)/10) from 80 to 90" in GIVEN.get("mould_dose", ""):
         capped = min(humidity, 90)
         wanted = 100 * 10 ** (-(capped - 70) / 10) if capped <= 80 else 10 * 0.2 ** ((capped - 80) / 10)
         assert intervals.mould_limit_days(humidity) == pytest.approx(wanted)

@@ -107,9 +107,7 @@ def test_real_dates() -> None:
         print(f"{name}: {len(part)} rows, {score}")
         if len(rows) == 408:
             assert score["read"] >= REACHED[name]["read"]
-            assert score["asked, right one offered"] + score["read"] >= sum(
-                REACHED[name][kind] for kind in ("read", "asked, right one offered")
-            )
+            assert score["asked, right one offered"] + score["read"] >= sum(REACHED[name][kind] for kind in ("read", "asked, right one offered"))
             assert score["other years"] <= REACHED[name]["other years"]
 
 

@@ -45,9 +45,7 @@ def photograph(act: Act, view: str, about: str, subject: Any, colour: str) -> Ph
     out = BytesIO()
     Image.new("RGB", (1600, 1200), colour).save(out, "JPEG")
     file = store(act, out.getvalue(), name=f"{view}.jpg", media_type="image/jpeg")
-    made = Photograph.objects.create(
-        act_id=act.id, file=file, view=view, taken_by_id=act.actor.person, width=1600, height=1200
-    )
+    made = Photograph.objects.create(act_id=act.id, file=file, view=view, taken_by_id=act.actor.person, width=1600, height=1200)
     Shows.objects.create(act_id=act.id, photograph=made.pk, kind=about, subject=subject)
     return made
 
@@ -133,10 +131,7 @@ def test_it_is_tagged_archival_pdf_with_its_fonts_in_it(checked: ConditionCheck,
     assert root["/Lang"] == "en"
     metadata = root["/Metadata"].get_data().decode()
     assert "<pdfaid:part>3</pdfaid:part>" in metadata.replace(" ", "") or 'pdfaid:part="3"' in metadata
-    assert (
-        "<pdfaid:conformance>A</pdfaid:conformance>" in metadata.replace(" ", "")
-        or 'pdfaid:conformance="A"' in metadata
-    )
+    assert "<pdfaid:conformance>A</pdfaid:conformance>" in metadata.replace(" ", "") or 'pdfaid:conformance="A"' in metadata
     intent = root["/OutputIntents"][0].get_object()
     assert intent["/DestOutputProfile"].get_object().get_data()
     tags = list(structure(root["/StructTreeRoot"]))
@@ -247,9 +242,7 @@ def test_pictures_on_paper_are_small_upright_and_say_nothing_of_the_camera(tmp_p
 
 def test_findings_are_numbered_on_the_drawings(checked: ConditionCheck, curator: Person) -> None:
     gathered = gather(Actor.of(curator), "condition_report", checked.pk)
-    marked = {
-        mark["n"]: (view["view"], mark["zone"]) for view in gathered.data["drawings"]["views"] for mark in view["marks"]
-    }
+    marked = {mark["n"]: (view["view"], mark["zone"]) for view in gathered.data["drawings"]["views"] for mark in view["marks"]}
     assert marked == {1: ("front", "RB"), 2: ("front", "DC"), 3: ("inside", "HB")}
     assert [row["n"] for row in gathered.data["findings"]] == [1, 2, 3]
 
@@ -263,9 +256,7 @@ def test_two_findings_in_one_zone_do_not_hide_each_other(volunteer: Person, cura
     assert abs(first["x"] - second["x"]) >= 26  # the ring's width
 
 
-def test_what_was_not_seen_this_time_is_said_not_dropped(
-    checked: ConditionCheck, volunteer: Person, curator: Person
-) -> None:
+def test_what_was_not_seen_this_time_is_said_not_dropped(checked: ConditionCheck, volunteer: Person, curator: Person) -> None:
     """'Not visible' is not 'same' and not 'gone': the finding stands as it was last seen."""
     thing = checked.object
     entry = stock.full_check(thing)
@@ -284,14 +275,10 @@ def test_without_a_check_there_is_no_report(curator: Person) -> None:
 
 def test_an_object_stands_for_its_latest_whole_check(checked: ConditionCheck, curator: Person) -> None:
     actor = Actor.of(curator)
-    assert (
-        gather(actor, "condition_report", checked.object_id).hash == gather(actor, "condition_report", checked.pk).hash
-    )
+    assert gather(actor, "condition_report", checked.object_id).hash == gather(actor, "condition_report", checked.pk).hash
 
 
-def test_an_accession_sheet_leaves_out_people_and_says_where_it_belongs(
-    checked: ConditionCheck, registrar: Person
-) -> None:
+def test_an_accession_sheet_leaves_out_people_and_says_where_it_belongs(checked: ConditionCheck, registrar: Person) -> None:
     *_, shelf = stock.shelf()
     move_object(PROGRAM, checked.object_id, place_id=shelf.pk)
     say_of(
@@ -306,15 +293,11 @@ def test_an_accession_sheet_leaves_out_people_and_says_where_it_belongs(
         assert word in sheet, word
 
 
-def test_a_round_list_walks_room_by_room_with_boxes_to_tick(
-    checked: ConditionCheck, volunteer: Person, curator: Person
-) -> None:
+def test_a_round_list_walks_room_by_room_with_boxes_to_tick(checked: ConditionCheck, volunteer: Person, curator: Person) -> None:
     *_, shelf = stock.shelf()
     move_object(PROGRAM, checked.object_id, place_id=shelf.pk)
     report_hazard(PROGRAM, checked.object_id, code="ASBESTOS", level=3)
-    made = make_round(
-        Actor.of(curator), name="Spring round", due_by=clock.today() + timedelta(900), walkers=[volunteer.pk]
-    )
+    made = make_round(Actor.of(curator), name="Spring round", due_by=clock.today() + timedelta(900), walkers=[volunteer.pk])
     listed = text(issue(Actor.of(volunteer), "round_list", made.pk))
     for word in (
         "Spring round",

@@ -99,9 +99,7 @@ def press(client: Client, **fields: Any) -> Any:
     return client.post(reverse("reports:issue"), fields)
 
 
-def test_the_button_leads_to_a_job_and_the_job_to_the_paper(
-    checked: ConditionCheck, curator: Person, as_person: Any
-) -> None:
+def test_the_button_leads_to_a_job_and_the_job_to_the_paper(checked: ConditionCheck, curator: Person, as_person: Any) -> None:
     client = as_person(curator)
     answer = press(client, document="condition_report", subject=checked.object_id)
     job = Job.objects.get()
@@ -116,9 +114,7 @@ def test_the_button_leads_to_a_job_and_the_job_to_the_paper(
     assert f"Open {paper.number}" in page
 
 
-def test_an_identical_paper_is_offered_first_and_may_be_issued_all_the_same(
-    checked: ConditionCheck, curator: Person, as_person: Any
-) -> None:
+def test_an_identical_paper_is_offered_first_and_may_be_issued_all_the_same(checked: ConditionCheck, curator: Person, as_person: Any) -> None:
     paper = issue(Actor.of(curator), "condition_report", checked.pk)
     client = as_person(curator)
     offered = press(client, document="condition_report", subject=checked.pk, issued_to="the board").content.decode()

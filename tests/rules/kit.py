@@ -8,9 +8,7 @@ from conservation.rules.tables import materials, terms, zones
 PERCENTS = st.decimals("0.01", 100, places=2).map(float)
 
 
-def seen(
-    zone: str = "SH", term: str = "SCRATCH", percent: float = 5, severity: int = 2, activity: int | None = 0
-) -> Seen:
+def seen(zone: str = "SH", term: str = "SCRATCH", percent: float = 5, severity: int = 2, activity: int | None = 0) -> Seen:
     return Seen(zone, zone, term, percent, severity, activity)
 
 

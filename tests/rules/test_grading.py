@@ -19,9 +19,7 @@ def urgency(observation: Seen, context: Context = PLAIN) -> int:
     return urgency_of(grade_object([observation], RULES), context, RULES).urgency
 
 
-@pytest.mark.parametrize(
-    ("percent", "step"), [(0, 0), (0.1, 1), (1, 1), (1.01, 2), (10, 2), (10.1, 3), (33, 3), (33.1, 4), (100, 4)]
-)
+@pytest.mark.parametrize(("percent", "step"), [(0, 0), (0.1, 1), (1, 1), (1.01, 2), (10, 2), (10.1, 3), (33, 3), (33.1, 4), (100, 4)])
 def test_a_bound_belongs_to_its_extent_class(percent: float, step: int) -> None:
     assert extent_class(percent, RULES) == step
     assert extent_class(Decimal(str(percent)), RULES) == step
@@ -116,9 +114,7 @@ def test_a_base_of_3_shows_no_escalation() -> None:
     assert not {"escalated", "significance"} & {reason.code for reason in judged.reasons}
 
 
-@pytest.mark.parametrize(
-    ("context", "forced"), [(Context(hazards=[Hazard("ASBESTOS", 3)]), "hold"), (Context(wet=True), "wet")]
-)
+@pytest.mark.parametrize(("context", "forced"), [(Context(hazards=[Hazard("ASBESTOS", 3)]), "hold"), (Context(wet=True), "wet")])
 def test_a_hold_and_wet_are_urgent_even_where_nothing_is_seen(context: Context, forced: str) -> None:
     judged = urgency_of(grade_object([], RULES), context, RULES)
     assert (judged.urgency, list(judged.forced)) == (3, [forced])

@@ -15,9 +15,7 @@ WEEKDAYS = st.sets(st.integers(1, 7))
 MONDAY = date(2025, 3, 3)
 
 
-def full(
-    grade: int = 0, activity: int = 0, materials: tuple[str, ...] = (), place: str = "store", hold: bool = False
-) -> int:
+def full(grade: int = 0, activity: int = 0, materials: tuple[str, ...] = (), place: str = "store", hold: bool = False) -> int:
     return intervals.full_check_days(grade, activity, materials, place, hold, RULES).days
 
 

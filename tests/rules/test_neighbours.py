@@ -13,9 +13,7 @@ LISTS = st.sets(st.sampled_from(sorted(materials())), max_size=6)
 
 
 def test_rubber_beside_brass_is_a_caution() -> None:
-    assert clashes(["rubber", "leather"], ["copper_alloy", "leather"], RULES) == [
-        Clash("sulphur", "rubber", "copper_alloy", refused=False)
-    ]
+    assert clashes(["rubber", "leather"], ["copper_alloy", "leather"], RULES) == [Clash("sulphur", "rubber", "copper_alloy", refused=False)]
 
 
 @pytest.mark.parametrize("source", ["rubber", "cork"])

@@ -24,9 +24,7 @@ def environment(var: Path) -> dict[str, str]:
 def run(var: Path, *words: str, cwd: Path = ROOT) -> "subprocess.CompletedProcess[str]":
     """One command of the supervisor, to its end."""
     command = [sys.executable, "-m", "museum.supervisor", *words]
-    return subprocess.run(
-        command, cwd=cwd, env=environment(var), capture_output=True, text=True, timeout=60, check=False
-    )
+    return subprocess.run(command, cwd=cwd, env=environment(var), capture_output=True, text=True, timeout=60, check=False)
 
 
 class Running:

@@ -48,9 +48,7 @@ def test_the_whole_program_starts_survives_a_kill_and_stops(tmp_path: Path) -> N
     assert gone(var, 1) == []
 
 
-def test_a_part_that_ends_by_itself_is_said_with_the_end_of_its_log(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_part_that_ends_by_itself_is_said_with_the_end_of_its_log(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     house = House(tmp_path)
     broker = start("Valkey", ["sh", "-c", "echo no room; exit 3"], house.log("valkey"), stop_signal=signal.SIGTERM)
     assert Demo(house, {}, [broker], lock=0, port=0).watch() == 1

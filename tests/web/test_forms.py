@@ -43,9 +43,7 @@ def test_nothing_wrong_nothing_said() -> None:
 def test_every_input_has_its_label() -> None:
     html = str(Sample())
     labelled = set(re.findall(r'<label[^>]*for="([^"]+)"', html))
-    inputs = {
-        i for tag in re.findall(r"<(?:input|select|textarea)[^>]*>", html) for i in re.findall(r'id="([^"]+)"', tag)
-    }
+    inputs = {i for tag in re.findall(r"<(?:input|select|textarea)[^>]*>", html) for i in re.findall(r'id="([^"]+)"', tag)}
     assert inputs <= labelled
     assert "<legend>How is it kept?</legend>" in html, "a group is named by its legend"
 

@@ -40,9 +40,7 @@ def test_the_styleguide_shows_every_component_with_its_markup(client: Client, so
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize(
-    ("look", "dress"), [("dark", ' data-theme="dark"'), ("light", ' data-theme="light"'), ("pink", "")]
-)
+@pytest.mark.parametrize(("look", "dress"), [("dark", ' data-theme="dark"'), ("light", ' data-theme="light"'), ("pink", "")])
 def test_light_or_dark_is_written_by_the_server(client: Client, society: Society, look: str, dress: str) -> None:
     assert f'<html lang="en"{dress}>' in client.get("/styleguide/", {"look": look}).content.decode()
     client.cookies["theme"] = look
@@ -82,9 +80,7 @@ def test_absent_and_forbidden_give_the_very_same_page(asked: HttpRequest) -> Non
         (views.csrf_failure, 403, "This page stood open too long"),
     ],
 )
-def test_what_went_wrong_is_said_in_plain_words(
-    asked: HttpRequest, view: Callable[[HttpRequest], object], status: int, words: str
-) -> None:
+def test_what_went_wrong_is_said_in_plain_words(asked: HttpRequest, view: Callable[[HttpRequest], object], status: int, words: str) -> None:
     response = view(asked)
     page = response.content.decode()  # type: ignore[attr-defined]
     assert response.status_code == status  # type: ignore[attr-defined]

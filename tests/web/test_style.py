@@ -81,10 +81,7 @@ def test_words_can_be_read(theme: str) -> None:
 
 def test_the_device_s_own_dark_is_the_chosen_dark() -> None:
     text = (STATIC / "tokens.css").read_text(encoding="utf-8")
-    blocks = [
-        text[text.index(start) :].split("{", 1)[1].split("}", 1)[0]
-        for start in (":root:not(", ':root[data-theme="dark"]')
-    ]
+    blocks = [text[text.index(start) :].split("{", 1)[1].split("}", 1)[0] for start in (":root:not(", ':root[data-theme="dark"]')]
     assert len({re.sub(r"\s+", " ", block) for block in blocks}) == 1
 
 

@@ -54,9 +54,7 @@ def _run(piece: str, house: Conventions) -> Bounds:
     first, _dots, last = piece.partition("..")
     if not first and not last:
         raise EdtfError(piece)
-    return _ordered(
-        _date(first, house).earliest if first else None, _date(last, house).latest if last else None, piece
-    )
+    return _ordered(_date(first, house).earliest if first else None, _date(last, house).latest if last else None, piece)
 
 
 def _interval(text: str, house: Conventions) -> Bounds:

@@ -51,11 +51,7 @@ def call_for(act: Act, object_ids: Iterable[UUID], *, why: str, sort: str, due_o
 def answer_calls(act: Act, check: ConditionCheck) -> list[Call]:
     """Closes what this look stands for: what is due by the next opening day is done on one visit."""
     horizon = next_open_day(check.happened_on, Society.load().opening_days)
-    calls = list(
-        open_calls([check.object_id]).filter(
-            due_on__lte=horizon, sort__in=STANDS_FOR[ConditionCheck.Sort(check.sort)], recorded_at__lte=act.now
-        )
-    )
+    calls = list(open_calls([check.object_id]).filter(due_on__lte=horizon, sort__in=STANDS_FOR[ConditionCheck.Sort(check.sort)], recorded_at__lte=act.now))
     CallAnswer.objects.bulk_create(CallAnswer(act_id=act.id, call=call, of_check=check, recorded_at=act.now) for call in calls)
     return calls
 

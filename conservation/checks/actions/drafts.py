@@ -30,9 +30,7 @@ def draft_of(actor: Actor, object_id: UUID, *, sort: str, stop: UUID | None = No
     if not Object.objects.visible_to(actor).filter(pk=object_id).exists():
         raise NotFound()
     content = drafting.begin(str(uuid7()), clock.now().isoformat())
-    draft, _made = Draft.objects.get_or_create(
-        person_id=actor.person, object_id=object_id, defaults={"sort": sort, "content": content, "round_stop_id": stop}
-    )
+    draft, _made = Draft.objects.get_or_create(person_id=actor.someone, object_id=object_id, defaults={"sort": sort, "content": content, "round_stop_id": stop})
     if draft.sort != sort:
         Draft.objects.filter(pk=draft.pk).update(sort=sort)
         draft.sort = sort
@@ -43,7 +41,7 @@ def touch(actor: Actor, object_id: UUID, change: Callable[[dict[str, Any]], dict
     """Applies one operation of `drafting` to the draft, under its lock. Raises NotFound when there is none."""
     actor.demand("check.record")
     with transaction.atomic():
-        draft = Draft.objects.select_for_update().filter(person_id=actor.person, object_id=object_id).first()
+        draft = Draft.objects.select_for_update().filter(person_id=actor.someone, object_id=object_id).first()
         if draft is None:
             raise NotFound()
         draft.content = change(draft.content)
@@ -58,4 +56,4 @@ def touch(actor: Actor, object_id: UUID, change: Callable[[dict[str, Any]], dict
 def drop_draft(actor: Actor, object_id: UUID) -> None:
     """Throws a draft away on the person's word."""
     actor.demand("check.record")
-    Draft.objects.filter(person_id=actor.person, object_id=object_id).delete()
+    Draft.objects.filter(person_id=actor.someone, object_id=object_id).delete()

@@ -18,9 +18,7 @@ from museum.people.action import Act, action
 
 
 @action("checks.report_event", may="event.report")
-def report_event(
-    act: Act, *, kind: str, happened_on: date, place_id: UUID | None = None, object_id: UUID | None = None, note: str = ""
-) -> Event:
+def report_event(act: Act, *, kind: str, happened_on: date, place_id: UUID | None = None, object_id: UUID | None = None, note: str = "") -> Event:
     """Stores that something happened to a place or a thing, and calls for the looks that follow from it.
 
     Repeatable by the act's key. Raises Invalid for an unknown kind or without a place or thing.
@@ -68,5 +66,5 @@ def _at_risk(event: Event) -> tuple[set[UUID], set[UUID]]:
     """What is near the event, and everything in its room."""
     if event.object_id is not None:
         return {event.object_id, *neighbours(event.object_id)}, set(room_mates(event.object_id))
-    below = set(objects_below(event.place_id))
+    below = set(objects_below(event.place_id)) if event.place_id else set()
     return below, below

@@ -39,10 +39,8 @@ def overrule(act: Act, object_id: UUID, *, judgement_id: UUID, what: str, value:
     if what == "urgency" and (forced := judgement.result.get("forced")) and value < judgement.urgency:
         raise NotByNumber(why=", ".join(forced))
     fact = Overrule.objects.create(
-        act_id=act.id, judgement=judgement, what=what, value=value, reason=reason.strip(), author_id=act.actor.person, recorded_at=act.now
+        act_id=act.id, judgement=judgement, what=what, value=value, reason=reason.strip(), author_id=act.actor.someone, recorded_at=act.now
     )
-    act.wrote(
-        "check.overruled", fact, before={what: getattr(judgement, what)}, after={what: value}, reason=reason.strip(), about=[("object", object_id)]
-    )
+    act.wrote("check.overruled", fact, before={what: getattr(judgement, what)}, after={what: value}, reason=reason.strip(), about=[("object", object_id)])
     derived.refresh([object_id])
     return fact

@@ -39,7 +39,7 @@ def record_check(act: Act, entry: CheckEntry) -> ConditionCheck:
         finish_stop(act, entry.stop, check)
     judging.judge(act, thing.pk, check)
     derived.refresh([thing.pk])
-    Draft.objects.filter(person_id=act.actor.person, object=thing).delete()
+    Draft.objects.filter(person_id=act.actor.someone, object=thing).delete()
     return check
 
 
@@ -81,7 +81,7 @@ def _demand_every_zone(entry: CheckEntry, thing: Object) -> None:
 def _write(act: Act, entry: CheckEntry) -> ConditionCheck:
     return ConditionCheck.objects.create(
         id=entry.id, act_id=act.id, object_id=entry.object_id, sort=entry.sort, purpose=entry.purpose, stage=entry.stage,
-        happened_on=entry.happened_on, happened_at=entry.happened_at, recorded_at=act.now, author_id=act.actor.person,
+        happened_on=entry.happened_on, happened_at=entry.happened_at, recorded_at=act.now, author_id=act.actor.someone,
         looks={str(zone): answer for zone, answer in entry.zones().items()}, result=entry.result, no_treatment=entry.no_treatment,
         wet=entry.wet, unsecured_part=entry.unsecured_part, note=entry.note, limits=entry.limits, corrects_id=entry.corrects,
         suspect_clock=entry.happened_at is not None and entry.happened_at > act.now,
@@ -110,10 +110,7 @@ def _observation(act: Act, check: ConditionCheck, seen: Seen, position: int) -> 
 
 
 def _tell(act: Act, entry: CheckEntry, check: ConditionCheck) -> None:
-    seen = [
-        {"zone": str(s.zone), "term": s.term, "percent": s.percent, "severity": s.severity, "activity": s.activity, "change": s.change}
-        for s in entry.seen
-    ]
+    seen = [{"zone": str(s.zone), "term": s.term, "percent": s.percent, "severity": s.severity, "activity": s.activity, "change": s.change} for s in entry.seen]
     act.wrote(
         "check.recorded", check,
         after={"sort": check.sort, "on": check.happened_on, "looks": check.looks, "seen": seen, "result": check.result, "note": check.note},

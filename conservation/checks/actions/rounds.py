@@ -37,9 +37,7 @@ def make_round(act: Act, *, name: str, due_by: date, place_id: UUID | None = Non
     made = Round(id=act.id, name=name.strip() or str(_("Round")), place_id=place_id, due_by=due_by, made_by_id=act.actor.person)  # type: ignore[misc]
     made.save(force_insert=True)
     made.walkers.set(Person.objects.filter(pk__in=list(walkers)))
-    Stop.objects.bulk_create(
-        Stop(round=made, object_id=row.object_id, position=n, sort=row.sort, why=row.why) for n, row in enumerate(rows, start=1)
-    )
+    Stop.objects.bulk_create(Stop(round=made, object_id=row.object_id, position=n, sort=row.sort, why=row.why) for n, row in enumerate(rows, start=1))
     act.wrote("round.made", made, after={"name": made.name, "due_by": due_by, "stops": len(rows)})
     return made
 
@@ -109,4 +107,3 @@ def close_round(act: Act, round_id: UUID) -> Round:
 def finish_stop(act: Act, stop_id: UUID, check: ConditionCheck) -> None:
     """The check made at a stop ends it, whoever had claimed it."""
     Stop.objects.filter(pk=stop_id, object_id=check.object_id, done_by=None).update(done_by=check, claimed_until=None)
-

@@ -55,9 +55,7 @@ def _questions(draft: Draft) -> list[dict[str, Any]]:
     for question in screen_questions():
         for asked in (question, question.closer):
             if asked is not None:
-                rows.append(
-                    {"number": asked.number, "question": _(asked.question), "answer": given.get(asked.number, ""), "closer": asked is not question}
-                )
+                rows.append({"number": asked.number, "question": _(asked.question), "answer": given.get(asked.number, ""), "closer": asked is not question})
     return rows
 
 
@@ -67,7 +65,7 @@ def finish(request: HttpRequest, object_id: UUID) -> HttpResponse:
     """The end of a check: what is still unanswered, the questions on the whole, and storing it."""
     actor = actor_of(request)
     thing = seen_object(actor, object_id)
-    draft = Draft.objects.filter(person_id=actor.person, object=thing).first()
+    draft = Draft.objects.filter(person_id=actor.someone, object=thing).first()
     if draft is None:
         return _recorded_already(request, object_id)
     error = ""
@@ -76,9 +74,7 @@ def finish(request: HttpRequest, object_id: UUID) -> HttpResponse:
         draft = drafts.touch(actor, object_id, lambda content: drafting.put_facts(content, facts))
         try:
             now = clock.now()
-            entry = entry_of_draft(
-                draft.content, object_id, sort=draft.sort, now=now, today=clock.day_of(now), stop=draft.round_stop_id
-            )
+            entry = entry_of_draft(draft.content, object_id, sort=draft.sort, now=now, today=clock.day_of(now), stop=draft.round_stop_id)
             check = record_check(actor.keyed(entry.id), entry)
         except Invalid as refused:
             error = refused.sentence

@@ -33,7 +33,7 @@ def rounds(request: HttpRequest) -> HttpResponse:
     context = {
         "rounds": rounds_of(actor.person, every=plans), "plans": plans, "by": clock.today() + timedelta(days=14),
         "places": Place.objects.filter(closed_on=None, level__in=("building", "room")).order_by("path_key") if plans else [],
-        "people": [p for p in Person.objects.filter(left_on=None).order_by("name")] if plans else [],
+        "people": list(Person.objects.filter(left_on=None).order_by("name")) if plans else [],
     }  # fmt: skip
     return render(request, "checks/rounds.html", context)
 
@@ -46,9 +46,7 @@ def new_round(request: HttpRequest) -> HttpResponse:
     place = request.POST.get("place", "")
     try:
         by = date.fromisoformat(request.POST.get("by", ""))
-        made = make_round(
-            actor_of(request), name=request.POST.get("name", ""), due_by=by, place_id=UUID(place) if _is_uuid(place) else None, walkers=walkers
-        )
+        made = make_round(actor_of(request), name=request.POST.get("name", ""), due_by=by, place_id=UUID(place) if _is_uuid(place) else None, walkers=walkers)
     except ValueError:
         messages.error(request, _("Which day? Write it as 2026-11-25."))
     except Invalid as refused:

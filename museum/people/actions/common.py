@@ -43,9 +43,7 @@ def email_of(text: str, *, but: UUID | None = None) -> str:
     try:
         validate_email(text)
     except ValidationError:
-        raise Invalid(
-            _("'%(given)s' is no e-mail address. One looks like name@example.org."), field="email", given=text
-        ) from None
+        raise Invalid(_("'%(given)s' is no e-mail address. One looks like name@example.org."), field="email", given=text) from None
     lock(PEOPLE_LOCK)
     holder = Person.objects.filter(email__iexact=text).first()
     if holder is not None and holder.pk != but:
@@ -75,9 +73,7 @@ def set_password(act: Act, person: Person, password: Secret, field: str) -> Pers
     return person
 
 
-def changed(
-    act: Act, person_id: UUID, version: int, mine: dict[str, Any], *, what: str = "person.changed", reason: str = ""
-) -> Person:
+def changed(act: Act, person_id: UUID, version: int, mine: dict[str, Any], *, what: str = "person.changed", reason: str = "") -> Person:
     found(person_id)
     return written(act, claim_version(Person.objects.all(), person_id, version, mine), mine, what, reason)
 

@@ -110,9 +110,7 @@ def _role(name: str) -> Role:
         return Role(name)
     except ValueError:
         roles = ", ".join(Role)
-        raise Invalid(
-            _("'%(given)s' is no role. The roles are: %(roles)s."), field="role", given=name, roles=roles
-        ) from None
+        raise Invalid(_("'%(given)s' is no role. The roles are: %(roles)s."), field="role", given=name, roles=roles) from None
 
 
 def _new_person(act: Act, name: str, email: str, language: str, password: Secret) -> Person:

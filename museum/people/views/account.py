@@ -22,9 +22,7 @@ def account(request: HttpRequest) -> HttpResponse:
     """Language, reminders, light or dark, PIN and password: a form each, so that one mistake keeps the others."""
     person = cast(Person, request.user)
     forms: dict[str, Entry] = {
-        "settings": AccountForm(
-            initial={"version": person.version, "language": person.language, "mail_reminders": person.mail_reminders}
-        ),
+        "settings": AccountForm(initial={"version": person.version, "language": person.language, "mail_reminders": person.mail_reminders}),
         "theme": ThemeForm(initial={"theme": request.COOKIES.get("theme", "")}),
         "pin": SetPinForm(),
         "password": PasswordForm(),

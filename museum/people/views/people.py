@@ -44,9 +44,7 @@ def add_person(request: HttpRequest) -> HttpResponse:
     form = AddPersonForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         password = new_password()
-        added = form.carry_out(
-            lambda: actions.add_person(actor_of(request), password=Secret(password), **form.cleaned_data)
-        )
+        added = form.carry_out(lambda: actions.add_person(actor_of(request), password=Secret(password), **form.cleaned_data))
         if added is not None:
             return _show_password(request, added, password)
     return render(request, "people/add_person.html", {"form": form})

@@ -48,9 +48,7 @@ def enrol(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         if _fits(key, form.cleaned_data["code"]):
             return _enrolled(request, replace(actor, unproved=False), key, back)
-        form.add_error(
-            "code", _("This is not the code of this moment. It changes every 30 seconds: enter the one shown now.")
-        )
+        form.add_error("code", _("This is not the code of this moment. It changes every 30 seconds: enter the one shown now."))
     letters = b32encode(key).decode()
     groups = [letters[at : at + 4] for at in range(0, len(letters), 4)]
     return render(request, "people/enrol.html", {"form": form, "groups": groups, "next": back})
@@ -65,9 +63,7 @@ def enrol_picture(request: HttpRequest) -> HttpResponse:
     query = {"secret": b32encode(bytes.fromhex(key)).decode(), "issuer": settings.OTP_TOTP_ISSUER}
     label = quote(f"{settings.OTP_TOTP_ISSUER}:{request.user.get_username()}")
     picture = BytesIO()
-    segno.make(f"otpauth://totp/{label}?{urlencode(query)}", error="m").save(
-        picture, kind="svg", scale=6, light="#ffffff"
-    )
+    segno.make(f"otpauth://totp/{label}?{urlencode(query)}", error="m").save(picture, kind="svg", scale=6, light="#ffffff")
     return HttpResponse(picture.getvalue(), content_type="image/svg+xml")
 
 
@@ -94,9 +90,7 @@ def _fits(key: bytes, code: str) -> bool:
 def _enrolled(request: HttpRequest, actor: Actor, key: bytes, back: str) -> HttpResponse:
     """The recovery codes, shown this once."""
     codes = [new_code() for _ in range(RECOVERY_CODES)]
-    person: Person = actions.enrol_second_factor(
-        actor, key=Secret(key.hex()), recovery=[Secret(code) for code in codes]
-    )
+    person: Person = actions.enrol_second_factor(actor, key=Secret(key.hex()), recovery=[Secret(code) for code in codes])
     proved_by(request, TOTPDevice.objects.get(user=person))
     del request.session[KEY]
     return render(request, "people/recovery_codes.html", {"codes": [in_groups(code) for code in codes], "next": back})

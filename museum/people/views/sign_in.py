@@ -23,15 +23,11 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     back = safe_next(request, reverse("desk:today"))
     form = SignInForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        person = authenticate(
-            request, username=form.cleaned_data["email"].lower(), password=form.cleaned_data["password"]
-        )
+        person = authenticate(request, username=form.cleaned_data["email"].lower(), password=form.cleaned_data["password"])
         if isinstance(person, Person):
             session.begin(request, person)
             return redirect(back)
-        form.add_error(
-            None, _("This e-mail and this password do not go together here. Try again, or ask your administrator.")
-        )
+        form.add_error(None, _("This e-mail and this password do not go together here. Try again, or ask your administrator."))
     elif request.method == "GET" and actor_of(request).person is not None:
         return redirect(back)
     context = {"form": form, "next": back, "society": Society.load(), "tablet": session.tablet_of(request)}

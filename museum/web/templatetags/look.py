@@ -43,9 +43,7 @@ def of(mapping: Mapping[str, Any] | None, key: str) -> Any:
 def area(percent: str) -> SafeString:
     """A picture of which exactly this share is black."""
     name = str(percent).replace(".", "_")
-    return format_html(
-        '<svg viewBox="0 0 100 100" aria-hidden="true"><use href="{}#area-{}"/></svg>', static("web/areas.svg"), name
-    )
+    return format_html('<svg viewBox="0 0 100 100" aria-hidden="true"><use href="{}#area-{}"/></svg>', static("web/areas.svg"), name)
 
 
 @register.simple_tag
@@ -78,9 +76,7 @@ def hazard(level: int, words: str = "") -> SafeString:
     return _chip("haz", HAZARDS, level, words=words)
 
 
-def _chip(
-    family: str, words_of: tuple[Promise, ...], value: int | None, *, words: str = "", unknown: Promise | None = None
-) -> SafeString:
+def _chip(family: str, words_of: tuple[Promise, ...], value: int | None, *, words: str = "", unknown: Promise | None = None) -> SafeString:
     if value is None:
         return format_html('<span class="chip">{}</span>', capfirst(str(unknown)))
     said = f"{words_of[value]}: {words}" if words else str(words_of[value])
