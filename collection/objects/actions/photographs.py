@@ -8,7 +8,7 @@ from uuid import UUID
 from django.conf import settings
 from django.utils.translation import gettext as _
 
-from collection.objects import card, pictures
+from collection.objects import card, photos
 from collection.objects.models import Derivative, Object, Photograph, Shows
 from collection.objects.pictures import Upload
 from collection.objects.showing import photograph_for
@@ -29,22 +29,22 @@ Subject = tuple[str, UUID]
 
 @action("objects.add_photograph", may="photo.add")
 def add_photograph(
-    act: Act, *, photograph_id: UUID, upload: Upload, object_id: UUID | None = None, view: str = "", caption: str = "", also: Sequence[Subject] = ()
-) -> Photograph:  # fmt: skip
-    """Keeps a picture as it came and says what it shows: an object and, or, what `also` names. Repeatable by the act's key.
+    act: Act, photograph_id: UUID, upload: photos.Upload, *, shows: Sequence[Subject], view: str = "", caption: str = ""
+) -> Photograph:
+    """Keeps a picture as it came and says what it shows. The same file again for the same thing adds nothing.
 
-    The same file again for the same thing adds nothing and answers the first. Where a finding or a check is shown, name its
-    object too, so that who sees the object sees the picture. The day is the camera's, else today. Raises Forbidden, NotFound,
-    Invalid and the refusals of `pictures`.
+    Repeatable by the act's key. `shows` is what is to be seen on it, the main thing first: where a finding or a check is
+    shown, name its object too, so that who sees the object sees the picture. The day is the camera's, else today.
+    Raises Forbidden, NotFound, Invalid and the refusals of `photos`.
     """
-    subjects = _subjects(act, [*([("object", object_id)] if object_id else []), *also])
+    subjects = _subjects(act, shows)
     _known_view(view)
     if (known := _shown_already(upload.sha256, subjects[0])) is not None:
         _show(act, known, subjects)
         return known
-    found = pictures.look_at(upload)
-    name = upload.name or f"photograph.{pictures.SUFFIXES[found.media_type]}"
-    kept = files.store(act, upload.data, name=name, media_type=found.media_type)
+    found = photos.look_at(upload)
+    name = upload.name or f"photograph.{photos.SUFFIXES[found.media_type]}"
+    kept = files.store(act, upload.file, name=name, media_type=found.media_type)
     photograph = Photograph.objects.create(
         id=photograph_id, act_id=act.id, file=kept, view=view, caption=caption.strip(), taken_by_id=act.actor.person,
         width=found.width, height=found.height, happened_at=found.taken, happened_on=clock.day_of(found.taken or act.now),
@@ -95,22 +95,21 @@ def make_smaller(act: Act, photograph_id: UUID) -> int:
     photograph = Photograph.objects.select_related("file").filter(pk=photograph_id).first()
     if photograph is None:
         raise NotFound
-    if all(path_of_smaller(photograph, width).exists() for width in pictures.WIDTHS):
+    rows = {row.width: row for row in photograph.derivatives.all()}
+    if all(width in rows and derivative_path(rows[width]).exists() for width in photos.WIDTHS):
         return 0
-    made = []
+    code, made = photograph.file.sha256, []
     with files.open_file(photograph.file) as original:
-        for width, height, data in pictures.smaller(original):
-            path = path_of_smaller(photograph, width)
-            settle(write_synced(data, _folder()), path)
-            made.append(Derivative(photograph=photograph, width=width, height=height, path=str(path.relative_to(_folder()))))
+        for width, height, data in photos.smaller(original):
+            made.append(Derivative(photograph=photograph, width=width, height=height, path=f"{code[:2]}/{code}-{width}.jpg"))
+            settle(write_synced(data, _folder()), derivative_path(made[-1]))
     Derivative.objects.bulk_create(made, update_conflicts=True, unique_fields=["photograph", "width"], update_fields=["height", "path"])
     return len(made)
 
 
-def path_of_smaller(photograph: Photograph, width: int) -> Path:
-    """Where a smaller picture lies, if it is made: apart from the originals, since it can be made again."""
-    code = photograph.file.sha256
-    return _folder() / code[:2] / f"{code}-{width}.jpg"
+def derivative_path(row: Derivative) -> Path:
+    """Where a smaller picture lies: apart from the originals, since it can be made again."""
+    return _folder() / row.path
 
 
 def _folder() -> Path:
@@ -131,7 +130,7 @@ def _subjects(act: Act, shows: Sequence[Subject]) -> list[Subject]:
 
 
 def _known_view(view: str) -> None:
-    if view and view not in pictures.VIEWS:
+    if view and view not in photos.VIEWS:
         raise Invalid(_("Choose one of the views, or none."), field="view")
 
 
