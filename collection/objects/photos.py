@@ -26,7 +26,7 @@ from museum.errors import Invalid
 try:
     import pillow_heif
 except ImportError:
-    pillow_heif = None
+    pillow_heif = None  # type: ignore[assignment]
 else:
     pillow_heif.register_heif_opener(thumbnails=False)
 

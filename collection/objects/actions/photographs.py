@@ -10,7 +10,6 @@ from django.utils.translation import gettext as _
 
 from collection.objects import card, photos
 from collection.objects.models import Derivative, Object, Photograph, Shows
-from collection.objects.pictures import Upload
 from collection.objects.showing import photograph_for
 from museum import clock
 from museum.disk import settle, write_synced
@@ -28,9 +27,7 @@ Subject = tuple[str, UUID]
 
 
 @action("objects.add_photograph", may="photo.add")
-def add_photograph(
-    act: Act, photograph_id: UUID, upload: photos.Upload, *, shows: Sequence[Subject], view: str = "", caption: str = ""
-) -> Photograph:
+def add_photograph(act: Act, photograph_id: UUID, upload: photos.Upload, *, shows: Sequence[Subject], view: str = "", caption: str = "") -> Photograph:
     """Keeps a picture as it came and says what it shows. The same file again for the same thing adds nothing.
 
     Repeatable by the act's key. `shows` is what is to be seen on it, the main thing first: where a finding or a check is
