@@ -98,7 +98,7 @@ def original(request: HttpRequest, photograph_id: UUID) -> HttpResponseBase:
     return attachment(files.open_file(photograph.file), name=photograph.file.name, media_type=photograph.file.media_type)
 
 
-def _bytes(sent: UploadedFile[Any]) -> BinaryIO:
+def _bytes(sent: "UploadedFile[Any]") -> BinaryIO:
     """What the browser sent, as a file."""
     return cast(BinaryIO, sent.file)
 

@@ -18,7 +18,7 @@ from typing import Any, BinaryIO, Final
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
-from PIL import Image, ImageOps
+from PIL import Image, ImageOps, UnidentifiedImageError
 
 from museum import clock
 from museum.errors import Invalid
@@ -237,7 +237,7 @@ def _opened(upload: Upload) -> Iterator[Image.Image]:
             image = Image.open(upload.file, formats=_formats())
         except (Image.DecompressionBombError, Image.DecompressionBombWarning):
             raise _refusal(TooLarge, upload) from None
-        except Image.UnidentifiedImageError:
+        except UnidentifiedImageError:
             raise _refusal(NotAPicture, upload) from None
         except Exception as error:  # whatever a hostile head makes a decoder do, the file is refused
             raise _refusal(Damaged, upload) from error
