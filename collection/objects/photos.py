@@ -18,7 +18,7 @@ from typing import Any, BinaryIO, Final
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageFile, ImageOps, UnidentifiedImageError
 
 from museum import clock
 from museum.errors import Invalid
@@ -230,8 +230,19 @@ def _refuse_what_is_seen_at_once(upload: Upload) -> None:
 
 
 @contextmanager
-def _opened(upload: Upload) -> Iterator[Image.Image]:
+def _whole_or_not() -> Iterator[None]:
+    """One picture at a time, and what breaks off is damaged, though a library for papers may have told Pillow to bear with it."""
     with _one_at_a_time:
+        before, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
+        try:
+            yield
+        finally:
+            ImageFile.LOAD_TRUNCATED_IMAGES = before
+
+
+@contextmanager
+def _opened(upload: Upload) -> Iterator[Image.Image]:
+    with _whole_or_not():
         try:
             upload.file.seek(0)
             image = Image.open(upload.file, formats=_formats())
