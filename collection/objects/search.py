@@ -63,6 +63,11 @@ def cards_for(actor: Actor, words: str = "", **filters: str) -> "QuerySet[Card]"
     return _in_order(keys)
 
 
+def carrying(actor: Actor, text: str) -> list[UUID]:
+    """The objects this person may see that carry this very number: as their current one first, then formerly."""
+    return _by_number(Card.objects.visible_to(actor), _typed(text))
+
+
 def _typed(words: str) -> str:
     return words.replace("\x00", "").strip()[:MOST_TYPED]
 

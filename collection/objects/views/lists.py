@@ -5,10 +5,11 @@ from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from collection.objects.models import Ownership
-from collection.objects.search import FILTERS, Found, cards_for, things_found
+from collection.objects.search import FILTERS, Found, carrying, things_found
 from collection.objects.views.common import kinds
 from museum.people.doors import actor_of, needs
 
@@ -43,8 +44,7 @@ def _ways(found: Found, asked: dict[str, str]) -> dict[str, Any]:
 @require_safe
 @needs("catalogue.see")
 def by_number(request: HttpRequest, text: str) -> HttpResponse:
-    """To the thing that carries a number, now or formerly; to the search where none or several do."""
-    best = list(cards_for(actor_of(request), text)[:2])
-    if best and (best[0].number == text.strip() or len(best) == 1):
-        return redirect("desk:thing", best[0].pk)
-    return redirect(f"/things/?{urlencode({'q': text})}")
+    """To the thing that carries a number, now or formerly; to the search where none does."""
+    if keys := carrying(actor_of(request), text):
+        return redirect("desk:thing", keys[0])
+    return redirect(f"{reverse('objects:things')}?{urlencode({'q': text})}")
