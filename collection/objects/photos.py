@@ -26,7 +26,7 @@ from museum.errors import Invalid
 try:
     import pillow_heif
 except ImportError:
-    pillow_heif = None  # type: ignore[assignment]
+    pillow_heif = None  # type: ignore[assignment,unused-ignore]
 else:
     pillow_heif.register_heif_opener(thumbnails=False)
 
@@ -257,7 +257,7 @@ def _opened(upload: Upload) -> Iterator[Image.Image]:
 
 
 def _formats() -> list[str]:
-    return ["JPEG", "MPO", "PNG", "WEBP", *(["HEIF"] if pillow_heif else [])]
+    return ["JPEG", "PNG", "WEBP", *(["HEIF"] if pillow_heif else [])]
 
 
 def _exif(image: Image.Image) -> dict[int, Any]:
