@@ -31,6 +31,8 @@ SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "hazard.told": (_("told of a danger, or settled one"), "caution", "danger"),
     "screen.answered": (_("answered the ten questions"), "caution", "danger"),
     "photograph.added": (_("added a photograph"), "camera", "photograph"),
+    "photograph.corrected": (_("said better what a photograph shows"), "camera", "photograph"),
+    "photograph.withdrawn": (_("took a photograph back"), "camera", "photograph"),
     "movement.recorded": (_("moved it"), "move", "place"),
     "movement.corrected": (_("corrected a move"), "move", "place"),
     "place.changed": (_("changed its place"), "places", "place"),
@@ -69,12 +71,12 @@ class Entry:
     object_key: str = ""
 
 
-def of_object(object_id: UUID, group: str = "") -> list[Entry]:
-    """What happened to one object, newest first."""
+def of_object(object_id: UUID, group: str = "", *, exact: bool = True) -> list[Entry]:
+    """What happened to one object, newest first; places by name only for those who may know the exact place."""
     numbers = About.objects.filter(kind="object", key=object_id).order_by("-change_id").values_list("change_id", flat=True)
     rows = Change.objects.filter(n__in=numbers[: LENGTH * 4]).order_by("-n")
     wanted = [row for row in rows if not group or SENTENCES.get(row.what, ("", "", ""))[2] == group]
-    return _entries(wanted[:LENGTH])
+    return _entries(wanted[:LENGTH], exact)
 
 
 def lately(actor: Actor) -> list[Entry]:
@@ -83,26 +85,31 @@ def lately(actor: Actor) -> list[Entry]:
         return []
     rows = list(Change.objects.filter(what__in=("check.recorded", "movement.recorded", "object.made", "hazard.told")).order_by("-n")[:LATELY])
     keys = dict(About.objects.filter(change__in=rows, kind="object").values_list("change_id", "key"))
-    return [_entry(row, names, str(keys.get(row.n, ""))) for names in [_names(rows)] for row in rows]
+    return [_entry(row, names, actor.may("place.see_exact"), str(keys.get(row.n, ""))) for names in [_names(rows)] for row in rows]
 
 
-def _entries(rows: Sequence[Change]) -> list[Entry]:
+def _entries(rows: Sequence[Change], exact: bool) -> list[Entry]:
     names = _names(rows)
-    return [_entry(row, names) for row in rows]
+    return [_entry(row, names, exact) for row in rows]
 
 
 def _names(rows: Sequence[Change]) -> dict[Any, str]:
     return dict(Person.objects.filter(pk__in={row.who for row in rows if row.who}).values_list("pk", "name"))
 
 
-def _entry(row: Change, names: dict[Any, str], object_key: str = "") -> Entry:
+def _entry(row: Change, names: dict[Any, str], exact: bool, object_key: str = "") -> Entry:
     sentence, icon, _group = SENTENCES.get(row.what, (row.what, "chain", ""))
     check = row.subject.removeprefix("conditioncheck:") if row.what == "check.recorded" else ""
-    return Entry(row.at, names.get(row.who, str(_("The program"))), sentence, icon, _detail(row), row.reason, check, object_key)
+    return Entry(row.at, names.get(row.who, str(_("The program"))), sentence, icon, _detail(row, exact), row.reason, check, object_key)
 
 
-def _detail(row: Change) -> str:
+def _detail(row: Change, exact: bool) -> str:
     """The few words of what was written that fit on a line."""
     after = row.after if isinstance(row.after, dict) else {}
-    parts = [str(after[name]) for name in ("number", "field", "place", "code", "level", "material", "name", "sort", "title") if after.get(name)]
+    hidden = () if exact else ("place",)
+    parts = [
+        str(after[name])
+        for name in ("number", "field", "place", "code", "level", "material", "name", "sort", "title")
+        if name not in hidden and after.get(name)
+    ]
     return ", ".join(parts)

@@ -65,7 +65,7 @@ def thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
         context |= {
             "state": State.objects.filter(object=found).first(), "due": found.due.select_related("call").order_by("on"),
             "findings": [(row, term_words(row.term)) for row in open_findings(found.pk)], "grades": _grades(found),
-            "timeline": timeline.of_object(found.pk, kind), "show": kind, "shows": timeline.SHOWS,
+            "timeline": timeline.of_object(found.pk, kind, exact=actor.may("place.see_exact")), "show": kind, "shows": timeline.SHOWS,
             "last_check": ConditionCheck.objects.filter(object=found, sort="full").order_by("-happened_on", "-recorded_at").first(),
         }  # fmt: skip
     return render(request, "desk/thing.html", context)

@@ -1,0 +1,75 @@
+"""The desk: the page of a thing for each role, the start page, the calendar, rebuilding."""
+
+from collections.abc import Callable
+from datetime import timedelta
+
+import pytest
+from django.core.management import call_command
+from django.test import Client
+
+from collection.objects.models import Card
+from conservation.checks.actions.record import record_check
+from conservation.checks.actions.rounds import make_round
+from conservation.checks.models import Due, State
+from locations.places.actions import move_object
+from museum import clock
+from museum.desk.feeds import token_of
+from museum.people.actor import PROGRAM, Actor
+from museum.people.models import Person
+from tests import stock
+
+pytestmark = pytest.mark.django_db
+AsPerson = Callable[[Person], Client]
+
+
+def rows() -> list[list[tuple[object, ...]]]:
+    due = Due.objects.order_by("object_id", "sort", "on").values_list("object_id", "sort", "why", "on", "urgency", "place_id")
+    columns = [field.attname for field in Card._meta.concrete_fields]
+    return [list(Card.objects.order_by("pk").values_list(*columns)), list(State.objects.order_by("pk").values_list()), list(due)]
+
+
+def test_all_that_is_derived_is_rebuilt_to_equal_rows(volunteer: Person) -> None:
+    _hall, _store, board = stock.shelf()
+    thing = stock.helmet()
+    move_object(PROGRAM, thing.pk, place_id=board.pk)
+    record_check(Actor.of(volunteer), stock.full_check(thing, stock.seen(thing, "RB", "RUST_SPOT")))
+    before = rows()
+    call_command("rebuild", verbosity=0)
+    assert rows() == before
+
+
+def test_a_thing_s_page_shows_state_and_exact_place_to_who_may(
+    volunteer: Person, curator: Person, reader: Person, administrator: Person, as_person: AsPerson
+) -> None:
+    _hall, _store, board = stock.shelf()
+    thing = stock.helmet()
+    move_object(PROGRAM, thing.pk, place_id=board.pk)
+    page = f"/things/{thing.pk}/"
+    assert "Shelf 1" in as_person(curator).get(page).content.decode()
+    seen = as_person(volunteer).get(page).content.decode()
+    assert "Hose hall" in seen
+    assert "Shelf 1" not in seen
+    assert "H-S-1" not in seen
+    assert as_person(reader).get(page).status_code == 404
+    assert as_person(administrator).get(page).status_code == 403
+    assert Client().get(page).status_code == 302
+
+
+def test_the_start_page_says_what_needs_me(volunteer: Person, curator: Person, reader: Person, as_person: AsPerson) -> None:
+    stock.helmet()
+    made = stock.helmet("1974.12.4")
+    record_check(Actor.of(volunteer), stock.full_check(made))
+    make_round(Actor.of(curator), name="Cold store", due_by=clock.today() + timedelta(days=800), walkers=[volunteer.pk])
+    assert "Cold store" in as_person(volunteer).get("/").content.decode()
+    assert "Cold store" not in as_person(reader).get("/").content.decode()
+
+
+def test_the_calendar_has_one_entry_a_round_and_a_wrong_token_finds_nothing(volunteer: Person, curator: Person) -> None:
+    thing = stock.helmet()
+    record_check(Actor.of(volunteer), stock.full_check(thing))
+    made = make_round(Actor.of(curator), name="Hall; north, cases", due_by=clock.today() + timedelta(days=800), walkers=[volunteer.pk])
+    body = Client().get(f"/feeds/{token_of(volunteer)}/looks.ics").content.decode()
+    assert body.count("BEGIN:VEVENT") == 1
+    assert f"UID:{made.pk}@burgonet" in body
+    assert "SUMMARY:Hall\\; north\\, cases" in body
+    assert Client().get("/feeds/nothing/looks.ics").status_code == 404
