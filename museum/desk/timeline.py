@@ -106,6 +106,8 @@ def _entry(row: Change, names: dict[Any, str], exact: bool, object_key: str = ""
 def _detail(row: Change, exact: bool) -> str:
     """The few words of what was written that fit on a line."""
     after = row.after if isinstance(row.after, dict) else {}
+    if not exact and row.what.startswith("place."):
+        return ""
     hidden = () if exact else ("place",)
     parts = [
         str(after[name])
