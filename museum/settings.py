@@ -48,7 +48,7 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
-    "django.middleware.gzip.GZipMiddleware",
+    "museum.web.middleware.Compression",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "museum.web.middleware.ContentSecurityPolicy",
     "django.contrib.sessions.middleware.SessionMiddleware",

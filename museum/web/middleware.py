@@ -5,10 +5,12 @@ from typing import Final
 
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
+from django.middleware.gzip import GZipMiddleware
 
 from museum.errors import DomainError
 from museum.web.errors import answer
 
+WORDS: Final = ("text/", "application/json", "application/problem+json", "image/svg+xml")
 POLICY: Final = "; ".join(
     (
         "default-src 'self'",
@@ -19,6 +21,14 @@ POLICY: Final = "; ".join(
         "frame-ancestors 'none'",
     )
 )
+
+
+class Compression(GZipMiddleware):
+    """Squeezes words, not pictures and papers, which are squeezed already."""
+
+    def process_response(self, request: HttpRequest, response: HttpResponseBase) -> HttpResponseBase:
+        kind = response.headers.get("Content-Type", "")
+        return super().process_response(request, response) if kind.startswith(WORDS) else response
 
 
 class ContentSecurityPolicy:

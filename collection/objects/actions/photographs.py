@@ -69,6 +69,7 @@ def correct_photograph(act: Act, photograph_id: UUID, *, view: str, caption: str
     before = {"view": old.view, "caption": old.caption}
     act.wrote("photograph.corrected", new, before=before, after={"view": view, "caption": new.caption}, about=subjects)
     _show(act, new, subjects)
+    Derivative.objects.bulk_create([Derivative(photograph=new, width=row.width, height=row.height, path=row.path) for row in old.derivatives.all()])
     _enqueue(act, new)
     return new
 

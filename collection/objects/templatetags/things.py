@@ -5,6 +5,8 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from collection.objects.dangers import DANGERS
+from collection.objects.models import Photograph
+from collection.objects.photos import VIEWS
 from museum.ids import uuid7
 
 register = template.Library()
@@ -26,3 +28,16 @@ def danger(code: str) -> str:
 def get(mapping: dict[str, object], name: str) -> object:
     """A member of a mapping; nothing where there is none."""
     return (mapping or {}).get(name, "")
+
+
+@register.simple_tag
+def photograph_views() -> list[tuple[str, str]]:
+    """The standard views, code and name."""
+    return [(code, str(name)) for code, name in VIEWS.items()]
+
+
+@register.filter
+def seen_on(photograph: Photograph) -> str:
+    """What a photograph shows, in words: its view and what was written under it."""
+    view = f"{photograph.view} {VIEWS[photograph.view]}" if photograph.view in VIEWS else ""
+    return ", ".join(filter(None, [view, photograph.caption]))
