@@ -423,7 +423,8 @@ class Card(models.Model):
     checked_on = models.DateField(null=True)
     full_due = models.DateField(null=True)
     quick_due = models.DateField(null=True)
-    search = SearchVectorField(null=True)
+    named = SearchVectorField(null=True, help_text="numbers and name alone")
+    search = SearchVectorField(null=True, help_text="all words, by weight")
     words = models.TextField(blank=True, help_text="numbers and names, in which misspelt words are looked for")
 
     objects = CardQuerySet.as_manager()
@@ -437,6 +438,7 @@ class Card(models.Model):
             models.Index("grade", "number_sort", "object", name="card_by_grade"),
             models.Index("urgency", "number_sort", "object", name="card_by_urgency"),
             models.Index(fields=["place"], name="card_by_place"),
+            GinIndex(fields=["named"], name="card_named"),
             GinIndex(fields=["search"], name="card_search"),
             GinIndex(fields=["words"], name="card_words", opclasses=["gin_trgm_ops"]),
             GinIndex(fields=["place_text"], name="card_place_text", opclasses=["gin_trgm_ops"]),

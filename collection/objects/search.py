@@ -5,7 +5,8 @@ is read from where the last one ended, never counted off from the start.
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any, Final
 from uuid import UUID
@@ -140,12 +141,20 @@ def _ranked_page(actor: Actor, rows: "QuerySet[Card]", words: str, at: dict[str,
 
 def _ranked(actor: Actor, rows: "QuerySet[Card]", words: str) -> tuple[list[UUID], bool]:
     """The keys of what is found, best first, and whether it is only nearly what was typed."""
-    keys = list(dict.fromkeys([*_by_number(rows, words), *_by_words(actor, rows, _query(words))]))
-    if not keys and (swapped := _swapped(words)):
-        keys = _by_words(actor, rows, swapped)
-    if keys:
-        return keys[:MOST_RANKED], False
-    return _nearly(rows, words), True
+    with _by_index():
+        keys = list(dict.fromkeys([*_by_number(rows, words), *_by_words(actor, rows, _query(words))]))
+        if not keys and (swapped := _swapped(words)):
+            keys = _by_words(actor, rows, swapped)
+        return (keys[:MOST_RANKED], False) if keys else (_nearly(rows, words), True)
+
+
+@contextmanager
+def _by_index() -> Iterator[None]:
+    """The planner cannot tell how common a beginning or a likeness is, and would read the whole table for some."""
+    with transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute("SET LOCAL enable_seqscan = off")
+        cursor.execute("SELECT set_config('pg_trgm.word_similarity_threshold', %s, true)", [str(ALIKE)])
+        yield
 
 
 def _by_number(rows: "QuerySet[Card]", words: str) -> list[UUID]:
@@ -165,21 +174,21 @@ def _by_words(actor: Actor, rows: "QuerySet[Card]", query: list[list[str]]) -> l
     """Names of headgear first, other names next, mentions last."""
     if not query:
         return []
-    named = _matching(rows, _weighted(query, "A"))
+    named = _matching(rows, "named", _weighted(query, ""))
     named.sort(key=lambda one: (one[1] == "other", -one[2]))
     keys = [key for key, _kind, _rank in named]
     if len(keys) < MOST_RANKED:
-        weights = "ABCD" if actor.may("catalogue.see_all") else "ABC"
-        keys += [key for key, _kind, _rank in _matching(rows, _weighted(query, weights))]
+        weights = "" if actor.may("catalogue.see_all") else "ABC"
+        keys += [key for key, _kind, _rank in _matching(rows, "search", _weighted(query, weights))]
     return list(dict.fromkeys(keys))
 
 
-def _matching(rows: "QuerySet[Card]", query: str) -> list[tuple[UUID, str, float]]:
+def _matching(rows: "QuerySet[Card]", column: str, query: str) -> list[tuple[UUID, str, float]]:
+    """Key, kind and rank of what matches, best first and then by number; of very many, some."""
     search = SearchQuery(query, config=CONFIG, search_type="raw")
-    found = rows.filter(search=search).annotate(rank=SearchRank(F("search"), search)).order_by("number_sort", "object")
-    ranked = list(found.values_list("pk", "kind", "rank")[:MOST_RANKED])
-    ranked.sort(key=lambda one: -one[2])
-    return ranked
+    matching = rows.filter(**{column: search}).annotate(rank=SearchRank(F(column), search)).order_by()
+    ranked = sorted(matching.values_list("pk", "kind", "rank", "number_sort")[:MOST_RANKED], key=lambda one: (-one[2], one[3]))
+    return [(key, kind, rank) for key, kind, rank, _sort in ranked]
 
 
 def _query(words: str) -> list[list[str]]:
@@ -188,8 +197,9 @@ def _query(words: str) -> list[list[str]]:
 
 
 def _weighted(query: list[list[str]], weights: str) -> str:
-    """As the database reads it: every word begins one that stands in a text of these weights."""
-    return " & ".join("(" + " | ".join(f"'{word}':*{weights}" for word in spelt) + ")" for spelt in query)
+    """As the database reads it: every word begins one that stands in a text of these weights (none = of any)."""
+    either = (" | ".join(f"'{word}':*{weights}" for word in spelt) for spelt in query)
+    return " & ".join(f"({spelt})" for spelt in either)
 
 
 def _swapped(words: str) -> list[list[str]]:
@@ -205,10 +215,8 @@ def _swaps(word: str) -> Iterable[str]:
 def _nearly(rows: "QuerySet[Card]", words: str) -> list[UUID]:
     """Nothing has the words as written: what has words like them in its numbers and names."""
     alike: Any = TrigramWordSimilarity(words, "words")
-    with transaction.atomic(), connection.cursor() as cursor:
-        cursor.execute("SELECT set_config('pg_trgm.word_similarity_threshold', %s, true)", [str(ALIKE)])
-        found = rows.filter(words__trigram_word_similar=words).annotate(alike=alike).order_by()
-        ranked = list(found.values_list("pk", "alike", "number_sort")[:MOST_RANKED])
+    found = rows.filter(words__trigram_word_similar=words).annotate(alike=alike).order_by()
+    ranked = list(found.values_list("pk", "alike", "number_sort")[:MOST_RANKED])
     return [key for key, _alike, _sort in sorted(ranked, key=lambda one: (-one[1], one[2]))]
 
 

@@ -22,10 +22,15 @@ from tests.history.test_at_once import at_once
 
 def refused(act: Callable[[], object]) -> None:
     """The database does not take it, at the latest when all is to be stored."""
-    with pytest.raises((IntegrityError, InternalError, ProgrammingError)), transaction.atomic():
-        act()
-        with connection.cursor() as cursor:
-            cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+    with pytest.raises((IntegrityError, InternalError, ProgrammingError)):
+        _stored(act)
+
+
+@transaction.atomic
+def _stored(act: Callable[[], object]) -> None:
+    act()
+    with connection.cursor() as cursor:
+        cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
 
 
 @pytest.mark.django_db
@@ -87,7 +92,7 @@ class TestRefused:
         main = stock.helmet().components.get()
         said = Statement.objects.filter(component=main)
         refused(lambda: said.update(words="something else"))
-        refused(lambda: said.delete())
+        refused(said.delete)
         refused(lambda: Acceptance.objects.filter(component=main).delete())
 
 
