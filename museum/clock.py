@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, time
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
@@ -24,6 +24,11 @@ def zone() -> ZoneInfo:
 def today() -> date:
     """The society's day of this instant."""
     return day_of(now())
+
+
+def start_of(day: date) -> datetime:
+    """The first instant of a day of the society."""
+    return datetime.combine(day, time.min, zone())
 
 
 def day_of(instant: datetime) -> date:

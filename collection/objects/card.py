@@ -180,9 +180,10 @@ def first_current(numbers: Iterable[Number]) -> Number | None:
     return min(current, key=lambda number: SERIES_ORDER.index(number.series), default=None)
 
 
-def set_place(object_id: UUID, *, place: UUID | None, place_text: str, building_text: str) -> None:
-    """Where it stands, told by the part that knows places."""
-    Card.objects.filter(object_id=object_id).update(place=place, place_text=place_text, building_text=building_text)
+def set_place(object_ids: Iterable[UUID], *, place: UUID | None, place_text: str, building_text: str) -> None:
+    """Where these stand, told by the part that knows places."""
+    told = Card.objects.filter(object_id__in=list(object_ids))
+    told.update(place=place, place_text=place_text, building_text=building_text)
 
 
 def set_condition(object_id: UUID, **values: Any) -> None:

@@ -1,6 +1,7 @@
 """Places and movements. What has happened is always stored; what breaks a rule comes back as a warning."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
@@ -9,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from collection.objects.models import Component, Object
 from locations.places import derived
-from locations.places.models import Movement, Place
+from locations.places.models import Movement, Place, Stay
 from locations.places.queries import objects_below, places_below
 from museum import clock
 from museum.errors import DomainError, Invalid, NotFound
@@ -18,6 +19,10 @@ from museum.people.action import Act, action, claim_version
 
 #: which level may stand in which
 WITHIN = {"room": ("building",), "unit": ("room",), "shelf": ("unit", "room"), "box": ("shelf", "unit", "room")}
+
+#: objects named by one entry at the most
+MOST_TOLD = 900
+About = Place | Object | tuple[str, UUID]
 
 
 class CodeTaken(DomainError):
@@ -85,15 +90,17 @@ def change_place(act: Act, place_id: UUID, *, version: int, code: str, name: str
             place.save(update_fields=[*mine, "version"])
     except IntegrityError:
         raise CodeTaken(code=code) from None
-    act.wrote("place.changed", place, before=before, after=mine, about=[place, *[("object", key) for key in objects_below(place.pk)[:900]]])
+    inside = objects_below(place.pk)
+    act.wrote("place.changed", place, before=before, after=mine, about=[place, *_told_of(inside)])
     derived.order_tree()
-    derived.tell_cards(objects_below(place.pk))
+    derived.tell_cards(inside)
     return place
 
 
 @action("places.close_place", may="place.edit")
 def close_place(act: Act, place_id: UUID, *, reason: str) -> Place:
     """Closes an empty place; it takes nothing any more. Raises Invalid while something stands there."""
+    lock(f"place:{place_id}")
     place = Place.objects.select_for_update().filter(pk=place_id, closed_on=None).first()
     if place is None:
         raise NotFound()
@@ -105,71 +112,139 @@ def close_place(act: Act, place_id: UUID, *, reason: str) -> Place:
     return place
 
 
+@dataclass(frozen=True, slots=True)
+class _Going:
+    """Where something went, when, and why."""
+
+    to: str
+    place: Place | None
+    on: date
+    at: datetime | None
+    reason: str
+    return_by: date | None
+    warnings: list[str]
+
+    @property
+    def instant(self) -> datetime:
+        """A day without an hour counts from its first instant."""
+        return self.at or clock.start_of(self.on)
+
+
 @action("places.move_object", may="movement.record")
 def move_object(
     act: Act, object_id: UUID, *, to: str = Movement.To.PLACE, place_id: UUID | None = None, parts: Sequence[UUID] = (), reason: str = "",
     happened_on: date | None = None, happened_at: datetime | None = None, return_by: date | None = None,
 ) -> list[str]:  # fmt: skip
-    """Records that an object went somewhere: with `parts` only those components, else all that stand by themselves.
+    """Records that an object went somewhere: with `parts` only those components, else the whole and all that stood with it.
 
-    Answers warnings; a move that has happened is stored whatever they say. Raises Invalid, NotFound.
+    A part whose place was never told goes with the whole. Answers warnings; a move that has happened is stored whatever they
+    say. Raises Invalid, NotFound.
     """
     thing = Object.objects.visible_to(act.actor).filter(pk=object_id).first()
     if thing is None:
         raise NotFound()
-    place, warnings = _destination(to, place_id)
+    going = _going(act, to, place_id, happened_on, happened_at, reason, return_by)
+    _lock({f"object:{object_id}": object_id} | ({f"place:{place_id}": place_id} if place_id else {}))
     rows = Component.objects.filter(object=thing, sort__in=Component.PLACED).order_by("pk")
-    moving = list(rows.filter(pk__in=list(parts)) if parts else rows)
-    if not moving:
+    moving = list(rows.filter(pk__in=list(parts))) if parts else _that_stood_together(list(rows), going.instant)
+    if not moving or len(moving) < len(set(parts)):
         raise Invalid(_("Choose at least one part that stands by itself."), field="parts")
-    lock(f"object:{object_id}")
     for component in moving:
-        _record(act, to, place, reason, happened_on, happened_at, return_by, component=component, about=[thing, *([place] if place else [])])
+        _record(act, going, component=component, about=[thing, *([going.place] if going.place else [])])
     derived.recut(components=[component.pk for component in moving])
     derived.tell_cards([object_id])
-    return warnings
+    return going.warnings
+
+
+def _that_stood_together(components: list[Component], instant: datetime) -> list[Component]:
+    """The main component, those that were where it was, and those whose place was never told."""
+    spots = {key: (to, place) for key, to, place in _spots(components, instant)}
+    main = next(component for component in components if component.sort == Component.Sort.MAIN)
+    spot = spots.get(main.pk)
+    return [one for one in components if one.pk == main.pk or one.pk not in spots or spots[one.pk] == spot]
+
+
+def _spots(components: Iterable[Component], instant: datetime) -> Iterable[tuple[UUID, str, UUID | None]]:
+    stays = Stay.objects.filter(component__in=list(components), during__contains=instant, component__isnull=False)
+    return stays.values_list("component_id", "to", "place_id")
 
 
 @action("places.move_box", may="movement.record")
-def move_box(act: Act, box_id: UUID, *, place_id: UUID, reason: str = "", happened_on: date | None = None, happened_at: datetime | None = None) -> list[str]:
-    """Records that a box went somewhere: one movement; its contents go with it and keep their own stays."""
+def move_box(
+    act: Act, box_id: UUID, *, to: str = Movement.To.PLACE, place_id: UUID | None = None, reason: str = "", happened_on: date | None = None,
+    happened_at: datetime | None = None, return_by: date | None = None,
+) -> list[str]:  # fmt: skip
+    """Records that a box went somewhere: one movement; its contents go with it and keep their own stays.
+
+    Answers warnings. Raises Invalid, NotFound.
+    """
     box = Place.objects.filter(pk=box_id, mobile=True, closed_on=None).first()
     if box is None:
         raise NotFound()
-    if place_id in places_below(box_id):
+    going = _going(act, to, place_id, happened_on, happened_at, reason, return_by)
+    # Two boxes put into each other at once would each see the other outside.
+    lock("boxes")
+    _lock({f"place:{key}": key for key in (box_id, place_id) if key})
+    if place_id and (place_id in places_below(box_id, going.instant) or place_id in places_below(box_id)):
         raise Invalid(_("A box cannot stand in itself."), field="place")
-    place, warnings = _destination(Movement.To.PLACE, place_id)
-    lock(f"place:{box_id}")
-    contents = objects_below(box_id)
-    about: list[object] = [box, place, *[("object", key) for key in contents[:900]]]
-    _record(act, Movement.To.PLACE, place, reason, happened_on, happened_at, None, mobile=box, about=about)
+    contents = set(objects_below(box_id)) | set(objects_below(box_id, going.instant))
+    about: list[About] = [box, *([going.place] if going.place else []), *_told_of(contents)]
+    _record(act, going, mobile=box, about=about)
     derived.recut(mobiles=[box_id])
     derived.tell_cards(contents)
-    return warnings
+    return going.warnings
 
 
 @action("places.correct_move", may="movement.record")
 def correct_move(act: Act, movement_id: UUID, *, reason: str, place_id: UUID | None = None) -> Movement:
-    """Corrects a movement told wrongly: it went elsewhere (`place_id`), or it never happened."""
-    old = Movement.objects.filter(pk=movement_id, corrected_by=None, withdraws=False).first()
-    if old is None:
+    """Corrects a movement told wrongly: it went elsewhere (`place_id`), or it never happened. Raises Invalid, NotFound.
+
+    Both are kept, the wrong one and the correction.
+    """
+    lock(f"movement:{movement_id}")
+    old = Movement.objects.select_related("component").filter(pk=movement_id, corrected_by=None, withdraws=False).first()
+    if old is None or (old.component and not Object.objects.visible_to(act.actor).filter(pk=old.component.object_id).exists()):
         raise NotFound()
     if not reason.strip():
         raise Invalid(_("Say what was wrong."), field="reason")
     place = _destination(Movement.To.PLACE, place_id)[0] if place_id else old.place
+    if old.mobile_id and place_id and place_id in places_below(old.mobile_id):
+        raise Invalid(_("A box cannot stand in itself."), field="place")
+    thing = old.component.object_id if old.component else None
+    _lock({f"object:{thing}": thing} if thing else {f"place:{old.mobile_id}": old.mobile_id or movement_id})
     fact = Movement.objects.create(
         act_id=act.id, component=old.component, mobile=old.mobile, to=Movement.To.PLACE if place_id else old.to, place=place,
         reason=reason.strip(), by_id=act.actor.person, happened_on=old.happened_on, happened_at=old.happened_at, corrects=old,
         withdraws=place_id is None, recorded_at=act.now,
     )  # fmt: skip
-    touched = [old.component.object_id] if old.component else objects_below(old.mobile_id) if old.mobile_id else []
-    act.wrote("movement.corrected", fact, before={"place": old.place_id}, after={"place": place_id}, reason=reason, about=[("object", k) for k in touched])
-    if old.component_id:
-        derived.recut(components=[old.component_id])
-    elif old.mobile_id:
-        derived.recut(mobiles=[old.mobile_id])
+    touched = [thing] if thing else objects_below(old.mobile_id) if old.mobile_id else []
+    before, after = {"place": old.place_id}, {"place": place_id}
+    act.wrote("movement.corrected", fact, before=before, after=after, reason=reason.strip(), about=_told_of(touched))
+    derived.recut(components=[old.component_id] if old.component_id else [], mobiles=[old.mobile_id] if old.mobile_id else [])
     derived.tell_cards(touched)
     return fact
+
+
+def _lock(keys: dict[str, UUID]) -> None:
+    """Places and objects, in the order of their keys."""
+    for name in sorted(keys, key=lambda name: keys[name]):
+        lock(name)
+
+
+def _told_of(objects: Iterable[UUID]) -> list[tuple[str, UUID]]:
+    """The objects whose time-lines show it; a crate of more than these is told of by its own."""
+    return [("object", key) for key in sorted(objects)[:MOST_TOLD]]
+
+
+def _going(
+    act: Act, to: str, place_id: UUID | None, on: date | None, at: datetime | None, reason: str, return_by: date | None
+) -> _Going:  # fmt: skip
+    """What was told of a move. Without a day it is now. Raises Invalid."""
+    place, warnings = _destination(to, place_id)
+    instant = at if at or on else act.now
+    if (instant and instant > act.now) or (on and on > clock.day_of(act.now)):
+        raise Invalid(_("This lies in the future. Record a move when it has happened."), field="happened_on")
+    return _Going(to, place, on or clock.day_of(instant or act.now), instant, reason.strip(), return_by, warnings)
 
 
 def _destination(to: str, place_id: UUID | None) -> tuple[Place | None, list[str]]:
@@ -187,17 +262,11 @@ def _destination(to: str, place_id: UUID | None) -> tuple[Place | None, list[str
     return place, warnings
 
 
-def _record(
-    act: Act, to: str, place: Place | None, reason: str, on: date | None, at: datetime | None, return_by: date | None, *,
-    component: Component | None = None, mobile: Place | None = None, about: Sequence[object] = (),
-) -> Movement:  # fmt: skip
-    """One movement. Without a day it is now; a day without an hour counts from the day's first instant."""
-    instant = at if at or on else act.now
-    if (instant and instant > act.now) or (on and on > clock.day_of(act.now)):
-        raise Invalid(_("This lies in the future. Record a move when it has happened."), field="happened_on")
+def _record(act: Act, going: _Going, *, component: Component | None = None, mobile: Place | None = None, about: Sequence[About] = ()) -> Movement:
     move = Movement.objects.create(
-        act_id=act.id, component=component, mobile=mobile, to=to, place=place, reason=reason, by_id=act.actor.person,
-        happened_on=on or clock.day_of(instant or act.now), happened_at=instant, return_by=return_by, recorded_at=act.now,
+        act_id=act.id, component=component, mobile=mobile, to=going.to, place=going.place, reason=going.reason, by_id=act.actor.person,
+        happened_on=going.on, happened_at=going.at, return_by=going.return_by, recorded_at=act.now,
     )  # fmt: skip
-    act.wrote("movement.recorded", move, after={"to": to, "place": place.code if place else None, "on": move.happened_on}, reason=reason, about=about)  # type: ignore[arg-type]
+    after = {"to": going.to, "place": going.place.code if going.place else None, "on": going.on}
+    act.wrote("movement.recorded", move, after=after, reason=going.reason, about=about)
     return move

@@ -1,16 +1,18 @@
 """Stays made from movements: where each thing was told to be, during when."""
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime, time
+from datetime import datetime
 from uuid import UUID
 
+from django.conf import settings
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 from django.db.models import Q
+from django.utils import translation
 
 from collection.objects import card
 from collection.objects.models import Component, Object
 from locations.places.models import Movement, Place, Stay
-from locations.places.queries import where_is, words_of
+from locations.places.queries import NOWHERE, whereabouts, words_of
 from museum import clock
 from museum.history.models import Fact
 
@@ -42,17 +44,22 @@ def stays_of(moves: Sequence[Movement], owner: dict[str, UUID]) -> list[Stay]:
 
 def instant_of(move: Movement) -> datetime:
     """When a movement counts from: its instant, else the first of its day."""
-    return move.happened_at or datetime.combine(move.happened_on, time.min, clock.zone())
+    return move.happened_at or clock.start_of(move.happened_on)
 
 
 def tell_cards(object_ids: Iterable[UUID]) -> None:
-    """Writes where things are onto their cards."""
-    for thing in Object.objects.filter(pk__in=list(object_ids)):
-        where = where_is(thing)
-        card.set_place(
-            thing.pk, place=where.place.pk if where.place else None, place_text=words_of(where, exact=True),
-            building_text=words_of(where, exact=False),
-        )  # fmt: skip
+    """Writes where things are onto their cards, in the house's own language. One walk up the tree for each place, not each thing."""
+    keys, now = list(object_ids), clock.now()
+    stays = Stay.objects.filter(component__object_id__in=keys, component__sort="main", during__contains=now)
+    told = {key: (to, place) for key, to, place in stays.values_list("component__object_id", "to", "place_id")}
+    spots: dict[tuple[str, UUID | None], list[UUID]] = {}
+    for key in keys:
+        spots.setdefault(told.get(key, (NOWHERE.to, None)), []).append(key)
+    with translation.override(settings.LANGUAGE_CODE):
+        for (to, place), things in spots.items():
+            where = whereabouts(to, place, now)
+            exact, building = words_of(where, exact=True), words_of(where, exact=False)
+            card.set_place(things, place=place, place_text=exact, building_text=building)
 
 
 def order_tree() -> None:

@@ -1,14 +1,15 @@
 """Where things are, on any day; what stands near what. Boxes are walked through in the database."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
 from django.db import connection
+from django.db.models import Exists, OuterRef, QuerySet
 
-from collection.objects.models import Object
-from locations.places.models import Place, Stay
+from collection.objects.models import Card, Object
+from locations.places.models import Movement, Place, Stay
 from museum import clock
 from museum.people.actor import Actor
 
@@ -70,16 +71,24 @@ class Whereabouts:
         return next((place.use for place in self.path if place.use), "store")
 
 
-NOWHERE = Whereabouts("unlocated", ())
+#: nothing was ever told
+NOWHERE = Whereabouts("", ())
 
 
 def where_on(component_id: UUID, at: datetime | None = None) -> Whereabouts:
-    """Where a component was at an instant (default now). Three queries."""
+    """Where a component was at an instant (default now). Three queries, four in a box that is away."""
     instant = at or clock.now()
     stay = Stay.objects.filter(component_id=component_id, during__contains=instant).first()
-    if stay is None:
-        return NOWHERE
-    return Whereabouts(stay.to, path_of(stay.place_id, instant) if stay.place_id else ())
+    return whereabouts(stay.to, stay.place_id, instant) if stay else NOWHERE
+
+
+def whereabouts(to: str, place_id: UUID | None, at: datetime) -> Whereabouts:
+    """The whole of what a stay says: the places from the nearest up; what lies in a box that is away is away with it."""
+    path = path_of(place_id, at) if place_id else []
+    if path and path[-1].mobile:
+        stay = Stay.objects.filter(mobile=path[-1], during__contains=at).first()
+        to = stay.to if stay else Movement.To.UNLOCATED
+    return Whereabouts(to, path)
 
 
 def where_is(thing: Object, at: datetime | None = None) -> Whereabouts:
@@ -128,20 +137,26 @@ def room_mates(object_id: UUID) -> list[UUID]:
     return [key for key in objects_below(room.pk) if key != object_id] if room else []
 
 
-def unlocated(keys: Iterable[UUID]) -> set[UUID]:
-    """Those of these objects that no place is told of."""
-    wanted = set(keys)
-    placed = Stay.objects.filter(component__object_id__in=wanted, component__sort="main", during__upper_inf=True).exclude(to="unlocated")
-    return wanted - set(placed.values_list("component__object_id", flat=True))
+def without_place(actor: Actor) -> QuerySet[Card]:
+    """What this person may see and nobody knows where it is: no place told, or said to be unlocated."""
+    told = Stay.objects.filter(component__object=OuterRef("object"), component__sort="main", during__upper_inf=True)
+    here = Object.objects.visible_to(actor)
+    return Card.objects.filter(~Exists(told.exclude(to=Movement.To.UNLOCATED)), object__in=here).order_by("number_sort", "object")
 
 
-def words_of(whereabouts: Whereabouts, *, exact: bool) -> str:
+def moves_of(thing: Object) -> QuerySet[Movement]:
+    """All movements of an object's parts that stand as told, newest first; those of boxes it lay in are not its own."""
+    rows = Movement.objects.filter(component__object=thing, corrected_by=None, withdraws=False)
+    return rows.select_related("component", "place", "by").order_by("-happened_on", "-recorded_at", "-id")
+
+
+def words_of(where: Whereabouts, *, exact: bool) -> str:
     """The place in words: the whole path, or the building at the most."""
-    if whereabouts.to != "place":
-        return str(dict(Stay._meta.get_field("to").flatchoices).get(whereabouts.to, whereabouts.to))
+    if where.to != Movement.To.PLACE:
+        return str(Movement.To(where.to).label) if where.to else ""
     if not exact:
-        return whereabouts.building.name if whereabouts.building else ""
-    return " › ".join(place.name for place in reversed(whereabouts.path))
+        return where.building.name if where.building else ""
+    return " › ".join(place.name for place in reversed(where.path))
 
 
 def place_words(actor: Actor, thing: Object, *, on_round: bool = False) -> str:
