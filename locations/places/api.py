@@ -1,52 +1,150 @@
-"""Movements for programs: repeatable by the client's key."""
+"""Places and movements for programs: repeatable by the key that the client makes."""
 
 from datetime import date
 from typing import Any
-from uuid import UUID
 
 from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
 from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from locations.places.actions import move_box, move_object
-from museum.errors import Invalid
-from museum.people.doors import Needs
+from locations.places import actions
+from locations.places.models import Movement, Place
+from museum.errors import NotFound
+from museum.people.doors import Needs, actor_of
 
 
-@extend_schema(request=dict, responses=dict)
+class Keyed(serializers.Serializer[Any]):
+    """The key of the act."""
+
+    id = serializers.UUIDField()
+
+
+class MoveBody(Keyed):
+    """Of an object or of a box. Without a day or an instant it was just now."""
+
+    object = serializers.UUIDField(required=False)
+    box = serializers.UUIDField(required=False)
+    to = serializers.ChoiceField(Movement.To.choices, default=Movement.To.PLACE)
+    place = serializers.UUIDField(required=False, allow_null=True)
+    parts = serializers.ListField(child=serializers.UUIDField(), required=False)
+    reason = serializers.CharField(required=False, allow_blank=True)
+    happened_on = serializers.DateField(required=False, allow_null=True)
+    happened_at = serializers.DateTimeField(required=False, allow_null=True)
+    return_by = serializers.DateField(required=False, allow_null=True)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        if ("object" in attrs) == ("box" in attrs):
+            raise serializers.ValidationError({"object": "either an object or a box"})
+        return attrs
+
+
+class CorrectBody(Keyed):
+    reason = serializers.CharField()
+    place = serializers.UUIDField(required=False, allow_null=True)
+
+
+class NewPlaceBody(Keyed):
+    level = serializers.ChoiceField(Place.Level.choices)
+    code = serializers.CharField()
+    name = serializers.CharField()
+    within = serializers.UUIDField(required=False, allow_null=True)
+    use = serializers.ChoiceField(Place.Use.choices, required=False, allow_blank=True)
+    closed_container = serializers.BooleanField(default=False)
+    walk = serializers.IntegerField(default=0, min_value=0, max_value=32_767)
+
+
+class PlaceBody(Keyed):
+    version = serializers.IntegerField()
+    code = serializers.CharField()
+    name = serializers.CharField()
+    use = serializers.ChoiceField(Place.Use.choices, allow_blank=True)
+    walk = serializers.IntegerField(min_value=0, max_value=32_767)
+
+
+class CloseBody(Keyed):
+    reason = serializers.CharField(allow_blank=True)
+
+
+@extend_schema(request=MoveBody, responses=dict)
 @api_view(["POST"])
 @permission_classes([Needs("movement.record")])
 def movements(request: Request) -> Response:
-    """{"id", "object" or "box", "to", "place", "parts", "happened_on", "reason"}: recorded once, warnings answered."""
-    body: dict[str, Any] = request.data if isinstance(request.data, dict) else {}
-    actor = request.actor.keyed(_key(body.get("id"), "id"))  # type: ignore[attr-defined]
-    on = _day(body.get("happened_on"))
-    place = _key(body["place"], "place") if body.get("place") else None
-    if body.get("box"):
-        if place is None:
-            raise Invalid(field="place")
-        warnings = move_box(actor, _key(body["box"], "box"), place_id=place, reason=str(body.get("reason", "")), happened_on=on)
+    """Records that an object or a box went somewhere; warnings are answered, the move is stored whatever they say."""
+    said = _read(MoveBody, request)
+    actor = actor_of(request).keyed(said["id"])
+    told: dict[str, Any] = {name: said.get(name) for name in ("happened_on", "happened_at", "return_by")}
+    told |= {"to": said["to"], "place_id": said.get("place"), "reason": said.get("reason", "")}
+    if "box" in said:
+        warnings = actions.move_box(actor, said["box"], **told)
     else:
-        parts = [_key(part, "parts") for part in body.get("parts") or []]
-        warnings = move_object(
-            actor, _key(body.get("object"), "object"), to=str(body.get("to", "place")), place_id=place, parts=parts,
-            reason=str(body.get("reason", "")), happened_on=on,
-        )  # fmt: skip
-    return Response({"id": str(body.get("id")), "warnings": warnings}, status=201)
+        warnings = actions.move_object(actor, said["object"], parts=said.get("parts", []), **told)
+    return Response({"id": str(said["id"]), "warnings": warnings}, status=201)
 
 
-def _key(value: Any, field: str) -> UUID:
-    try:
-        return UUID(str(value))
-    except ValueError:
-        raise Invalid(field=field) from None
+@extend_schema(request=CorrectBody, responses=dict)
+@api_view(["POST"])
+@permission_classes([Needs("movement.record")])
+def correct(request: Request, movement_id: Any) -> Response:
+    """Corrects a movement: it went to `place`, or without one it never happened."""
+    said = _read(CorrectBody, request)
+    fact = actions.correct_move(actor_of(request).keyed(said["id"]), movement_id, reason=said["reason"], place_id=said.get("place"))
+    return Response({"id": str(fact.pk)}, status=201)
 
 
-def _day(value: Any) -> date | None:
-    if value in (None, ""):
-        return None
-    try:
-        return date.fromisoformat(str(value))
-    except ValueError:
-        raise Invalid(field="happened_on") from None
+@extend_schema(methods=["POST"], request=NewPlaceBody, responses=dict)
+@extend_schema(methods=["GET"], responses=dict)
+@api_view(["GET", "POST"])
+@permission_classes([Needs("place.set_up")])
+def places(request: Request) -> Response:
+    """GET: the open places in walking order. POST: a new one; a box has no parent, it is moved to where it stands."""
+    if request.method == "GET":
+        rows = Place.objects.filter(closed_on=None).order_by("mobile", "path_key", "code")
+        return Response({"places": [_row(place) for place in rows]})
+    said = _read(NewPlaceBody, request)
+    made = actions.make_place(
+        actor_of(request).keyed(said["id"]), place_id=said["id"], level=said["level"], code=said["code"], name=said["name"],
+        parent_id=said.get("within"), use=said.get("use", ""), mobile=said["level"] == Place.Level.BOX,
+        closed_container=said["closed_container"], walk=said["walk"],
+    )  # fmt: skip
+    return Response(_row(made), status=201)
+
+
+@extend_schema(request=PlaceBody, responses=dict)
+@api_view(["GET", "POST"])
+@permission_classes([Needs("place.edit")])
+def change(request: Request, place_id: Any) -> Response:
+    """GET: one place. POST: renames it, changes its use or its turn in the walk; the version it was made from tells of a change meanwhile."""
+    place = Place.objects.filter(pk=place_id).first()
+    if place is None:
+        raise NotFound
+    if request.method == "POST":
+        said = _read(PlaceBody, request)
+        fields = {name: said[name] for name in ("version", "code", "name", "use", "walk")}
+        place = actions.change_place(actor_of(request).keyed(said["id"]), place_id, **fields)
+    return Response(_row(place))
+
+
+@extend_schema(request=CloseBody, responses=dict)
+@api_view(["POST"])
+@permission_classes([Needs("place.edit")])
+def close(request: Request, place_id: Any) -> Response:
+    """Closes an empty place."""
+    said = _read(CloseBody, request)
+    return Response(_row(actions.close_place(actor_of(request).keyed(said["id"]), place_id, reason=said["reason"])))
+
+
+def _row(place: Place) -> dict[str, Any]:
+    closed: date | None = place.closed_on
+    return {
+        "id": str(place.pk), "within": str(place.parent_id) if place.parent_id else None, "level": place.level, "code": place.code,
+        "name": place.name, "use": place.use, "mobile": place.mobile, "walk": place.walk, "version": place.version,
+        "closed_on": closed.isoformat() if closed else None,
+    }  # fmt: skip
+
+
+def _read(kind: type[serializers.Serializer[Any]], request: Request) -> dict[str, Any]:
+    body = kind(data=request.data)
+    body.is_valid(raise_exception=True)
+    return dict(body.validated_data)

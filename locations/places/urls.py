@@ -1,16 +1,22 @@
 from django.urls import path
 
-from locations.places import api, views
+from locations.places import api, move_views, views
 
 app_name = "places"
 urlpatterns = [
     path("places/", views.places, name="places"),
     path("places/new/", views.new_place, name="new_place"),
-    path("places/move/", views.move_many, name="move_many"),
+    path("places/move/", move_views.move_many, name="move_many"),
+    path("places/nowhere/", views.nowhere, name="nowhere"),
     path("places/<uuid:place_id>/", views.place, name="place"),
     path("places/<uuid:place_id>/change/", views.change, name="change"),
     path("places/<uuid:place_id>/close/", views.close, name="close"),
-    path("places/<uuid:place_id>/move/", views.move_a_box, name="move_box"),
-    path("things/<uuid:object_id>/move/", views.move_thing, name="move_thing"),
+    path("places/<uuid:place_id>/move/", move_views.move_a_box, name="move_box"),
+    path("things/<uuid:object_id>/move/", move_views.move_thing, name="move_thing"),
+    path("movements/<uuid:movement_id>/correct/", move_views.correct, name="correct"),
     path("api/movements/", api.movements, name="api_movements"),
+    path("api/movements/<uuid:movement_id>/correct/", api.correct, name="api_correct"),
+    path("api/places/", api.places, name="api_places"),
+    path("api/places/<uuid:place_id>/", api.change, name="api_change"),
+    path("api/places/<uuid:place_id>/close/", api.close, name="api_close"),
 ]

@@ -1,0 +1,143 @@
+"""Pages on which a move is told: of a thing, of a box with all in it, of several things, and what was told wrongly."""
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+from uuid import UUID, uuid5
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST
+
+from collection.objects.actions.numbers import read_number
+from collection.objects.models import Component, Number, Object
+from collection.objects.views.common import acting, done, key_in, thing_for
+from locations.places import actions
+from locations.places.models import Movement, Place
+from locations.places.queries import moves_of, place_words
+from museum import clock
+from museum.errors import DomainError, Invalid, NotFound
+from museum.ids import uuid7
+from museum.people.doors import actor_of, needs
+
+MOST_AT_ONCE = 200
+
+
+@require_http_methods(["GET", "POST"])
+@needs("movement.record")
+def move_thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
+    """A thing went somewhere: told when it happened. Sent twice, it is stored once."""
+    actor, thing, fields = actor_of(request), thing_for(request, object_id), request.POST
+    key, error = key_in(fields.get("id")) or uuid7(), ""
+    if request.method == "POST":
+        try:
+            warnings = actions.move_object(
+                actor.keyed(key), object_id, to=fields.get("to", ""), place_id=key_in(fields.get("place")),
+                parts=[part for text in fields.getlist("parts") if (part := key_in(text))], reason=fields.get("reason", ""),
+                happened_on=day_in(fields.get("on")), return_by=day_in(fields.get("return_by")),
+            )  # fmt: skip
+        except Invalid as refused:
+            error = refused.sentence
+        else:
+            _warn(request, warnings)
+            messages.success(request, _("Stored where it is now."))
+            return redirect("desk:thing", object_id)
+    context = {
+        "thing": thing, "card": thing.card, "key": key, "error": error, "typed": fields, "targets": targets(),
+        "ways": Movement.To.choices, "parts": thing.components.filter(sort__in=Component.PLACED).order_by("position"),
+        "now": place_words(actor, thing), "today": clock.today(), "moves": moves_of(thing) if actor.may("place.see_exact") else [],
+    }  # fmt: skip
+    return render(request, "places/move.html", context, status=400 if error else 200)
+
+
+@require_POST
+@needs("movement.record")
+def move_a_box(request: HttpRequest, place_id: UUID) -> HttpResponse:
+    """A box goes somewhere, with what is in it."""
+    fields, to = request.POST, request.POST.get("to") or Movement.To.PLACE
+
+    def move() -> list[str]:
+        return actions.move_box(
+            acting(request), place_id, to=to, place_id=key_in(fields.get("place")), reason=fields.get("reason", ""), happened_on=day_in(fields.get("on")),
+        )  # fmt: skip
+
+    return said(request, move, place_id)
+
+
+@require_http_methods(["GET", "POST"])
+@needs("movement.record")
+def move_many(request: HttpRequest) -> HttpResponse:
+    """Several things to one place, by typing or scanning their numbers. Sent twice, each is stored once."""
+    told: list[tuple[str, str, bool]] = []
+    key = key_in(request.POST.get("act")) or uuid7()
+    if request.method == "POST":
+        place = key_in(request.POST.get("place"))
+        lines = dict.fromkeys(line.strip() for line in request.POST.get("numbers", "").splitlines() if line.strip())
+        told = [(line, *_move_one(request, line, place, key)) for line in list(lines)[:MOST_AT_ONCE]]
+        if len(lines) > MOST_AT_ONCE:
+            messages.warning(request, _("The first %(n)d were taken. Send the others by themselves.") % {"n": MOST_AT_ONCE})
+    left = "\n".join(line for line, _words, moved in told if not moved)
+    return render(request, "places/move_many.html", {"said": told, "left": left, "targets": targets(), "typed": request.POST})
+
+
+def _move_one(request: HttpRequest, text: str, place: UUID | None, key: UUID) -> tuple[str, bool]:
+    """Moves what carries a number; answers what happened in words, and whether it moved."""
+    try:
+        canonical = str(read_number(text))
+    except Invalid:
+        canonical = text
+    seen = Object.objects.visible_to(actor_of(request))
+    number = Number.objects.filter(text=canonical, state=Number.State.CURRENT, object__in=seen).first()
+    if number is None:
+        return _("Nothing here carries this number. It was not moved."), False
+    parts = [number.component_id] if number.component_id else []
+    try:
+        warnings = actions.move_object(actor_of(request).keyed(uuid5(key, canonical)), number.object_id, place_id=place, parts=parts)
+    except DomainError as refused:
+        return refused.sentence, False
+    return " ".join([_("Moved."), *warnings]), True
+
+
+@require_POST
+@needs("movement.record")
+def correct(request: HttpRequest, movement_id: UUID) -> HttpResponse:
+    """A move told wrongly: it went elsewhere, or it never happened."""
+    fields = request.POST
+    move = Movement.objects.select_related("component").filter(pk=movement_id).first()
+    if move is None or move.component is None:
+        raise NotFound()
+    place, by = key_in(fields.get("place")), acting(request)
+    thing = move.component.object_id
+    return done(request, lambda: actions.correct_move(by, movement_id, reason=fields.get("reason", ""), place_id=place), "places:move_thing", thing)
+
+
+def said(request: HttpRequest, act: Callable[[], Any], place_id: UUID) -> HttpResponse:
+    """Carries out, tells what came of it, and goes back to the place."""
+    try:
+        answer = act()
+    except DomainError as refused:
+        messages.error(request, refused.sentence)
+    else:
+        _warn(request, answer if isinstance(answer, list) else [])
+        messages.success(request, _("Stored."))
+    return redirect("places:place", place_id)
+
+
+def targets() -> list[Place]:
+    """Open places that can take a thing, in walking order; boxes last."""
+    return list(Place.objects.filter(closed_on=None).exclude(level=Place.Level.BUILDING).order_by("mobile", "path_key", "code"))
+
+
+def day_in(text: str | None) -> date | None:
+    """A day that was sent, if it is one."""
+    try:
+        return date.fromisoformat(text or "")
+    except ValueError:
+        return None
+
+
+def _warn(request: HttpRequest, warnings: list[str]) -> None:
+    for warning in warnings:
+        messages.warning(request, warning)
