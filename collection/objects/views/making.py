@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 from collection.objects.actions import numbers, objects
 from collection.objects.models import Object, Ownership
 from collection.objects.outlines import sets
+from collection.objects.shipped import shipped_data
 from collection.objects.views.common import acting, key_in, kinds, materials, number_in, thing_for
 from museum.errors import Forbidden, Invalid, VersionConflict
 from museum.ids import uuid7
@@ -38,6 +39,7 @@ def new_thing(request: HttpRequest) -> HttpResponse:
     context = {
         "typed": typed, "key": key, "error": error, "wrong": wrong, "kinds": kinds(), "materials": materials(),
         "whose": Ownership.Whose.choices, "chosen": typed.getlist("materials"), "registrar": actor.may("number.issue"),
+        "names": shipped_data()["names"]["headgear"],
     }  # fmt: skip
     return render(request, "objects/new.html", context, status=400 if error else 200)
 
