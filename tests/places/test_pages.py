@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import UTC, datetime
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -140,7 +141,7 @@ def test_every_placed_component_has_one_current_stay_whatever_was_told_late() ->
     stays = Stay.objects.filter(component__object=thing).order_by("during")
     assert [stay.during.lower.date() for stay in stays] == sorted(set(days))
     assert stays.filter(during__upper_inf=True).count() == 1
-    assert all(one.during.upper == other.during.lower for one, other in zip(stays, stays[1:], strict=False))
+    assert all(one.during.upper == other.during.lower for one, other in pairwise(stays))
 
 
 def test_the_walk_orders_the_whole_tree() -> None:
