@@ -1,8 +1,8 @@
 """Pictures as files: which are taken, which refused and why, and the smaller ones made from them.
 
 The original is kept byte for byte; a smaller picture is upright and carries nothing that a camera wrote into it. One picture is
-unfolded at a time in a process. Most memory for one of 60 megapixels, as measured, besides its bytes: JPEG 0.1 GB, progressive
-JPEG 0.45 GB, PNG 0.5 GB, WebP 1 GB, whose library unfolds it whole; tests/objects/test_photographs.py holds it to that.
+unfolded at a time in a process. Most memory for one of 60 megapixels, as measured, besides its bytes: JPEG 0.15 GB, HEIC and progressive
+JPEG 0.45 GB, PNG 0.5 GB, WebP 1 GB, whose library unfolds it whole; tests/objects/test_hostile_pictures.py holds it to that.
 """
 
 import hashlib
