@@ -107,7 +107,7 @@ def test_a_place_is_searched_as_far_as_a_person_may_see_it(curator: Person, volu
     from collection.objects.card import set_place
 
     placed = thing("1974.1.1", "cap")
-    set_place(placed.pk, place=uuid7(), place_text="Hose hall › Cold store › Shelf 4", building_text="Hose hall")
+    set_place([placed.pk], place=uuid7(), place_text="Hose hall › Cold store › Shelf 4", building_text="Hose hall")
     assert found(curator, "", place="shelf 4") == ["1974.1.1"]
     assert found(volunteer, "", place="shelf 4") == []
     assert found(volunteer, "", place="hose") == ["1974.1.1"]
