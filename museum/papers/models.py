@@ -1,7 +1,7 @@
 """Stored files, papers received and issued, signatures."""
 
 import re
-from typing import ClassVar
+from typing import ClassVar, Final
 
 from django.db import models
 from django.db.models import Q
@@ -12,6 +12,9 @@ from museum.ids import uuid7
 from museum.people.actor import Actor
 from museum.people.models import Person
 from museum.people.permissions import PERMISSIONS
+
+#: what `seen_by` says of a paper with the exact places of one walk
+OF_A_WALK: Final = "place.see_exact_on_round"
 
 
 class StoredFile(AppendOnly):
@@ -33,10 +36,14 @@ class IssuedPaperQuerySet(models.QuerySet["IssuedPaper"]):
     """Who may see which papers, and how one is found again."""
 
     def visible_to(self, actor: Actor) -> "IssuedPaperQuerySet":
-        """Each paper names the permission that its reader needs."""
+        """Each paper names the permission that its reader needs; one of a walk is for whoever had it made for it."""
         if not actor.may("paper.see"):
             return self.none()
-        return self.filter(seen_by__in=[name for name in PERMISSIONS if actor.may(name)])
+        names = {name for name in PERMISSIONS if actor.may(name)}
+        mine = Q(seen_by__in=names & {OF_A_WALK}, issued_by=actor.person)
+        if "place.see_exact" not in names:
+            names.discard(OF_A_WALK)
+        return self.filter(Q(seen_by__in=names) | mine)
 
     def found_by(self, words: str) -> "IssuedPaperQuerySet":
         """By its number, or by at least eight digits of a hash as they are printed, in groups or not."""

@@ -37,7 +37,8 @@ def paper(request: HttpRequest, paper_id: UUID) -> HttpResponse:
     """One paper: what it is, who issued it, how to tell that a sheet in hand is this one."""
     found = _seen(request, pk=paper_id)
     earlier = IssuedPaper.objects.visible_to(actor_of(request)).filter(data_hash=found.data_hash).exclude(pk=found.pk)
-    return render(request, "papers/paper.html", {"paper": found, "same": earlier.order_by("recorded_at")})
+    anew = actor_of(request).may("paper.issue") or found.issued_by_id == actor_of(request).person
+    return render(request, "papers/paper.html", {"paper": found, "same": earlier.order_by("recorded_at"), "anew": anew})
 
 
 @require_safe

@@ -20,7 +20,7 @@ from conservation.checks.models import ConditionCheck, Observation
 from conservation.checks.queries import checks_in_force, looks_of
 from conservation.checks.standing import standing
 from conservation.checks.vocabulary import SIDES, term_words
-from locations.places.queries import where_is
+from locations.places.queries import where_is, words_of
 from museum.errors import DomainError, NotFound
 from museum.people.actor import Actor
 from reports.documents import common, judged
@@ -55,7 +55,7 @@ def condition_report(subject: UUID, actor: Actor) -> Gathered:
         "parts": common.parts_of(thing), "check": _check(check), "place": _place(thing, check),
         "dangers": common.dangers(thing),
         "zones": _zones(check, zones), "findings": findings, "drawings": _drawings(thing, findings),
-        "judgement": judged.judgement(check), "earlier": common.texts_of(said, "earlier_treatment"),
+        "judgement": judged.judgement(check, zones), "earlier": common.texts_of(said, "earlier_treatment"),
         "advice": judged.advice(rows), "next": judged.next_looks(thing),
         "pictures": _pictures(thing, check, rows, details),
     }  # fmt: skip
@@ -132,9 +132,8 @@ def _check(check: ConditionCheck) -> dict[str, Any]:
 
 
 def _place(thing: Object, check: ConditionCheck) -> str:
-    """Building and room on the day: enough for the report, not enough for a thief."""
-    where = where_is(thing, check.happened_at or check.recorded_at)
-    return ", ".join(place.name for place in (where.building, where.room) if place is not None)
+    """The building on the day: a report is read by many and travels, so it tells nobody more."""
+    return words_of(where_is(thing, check.happened_at or check.recorded_at), exact=False)
 
 
 def _zones(check: ConditionCheck, zones: Sequence[Zone]) -> dict[str, list[str]]:

@@ -1,18 +1,19 @@
 """What a check came to: grade, urgency, reasons, what to do and when to look again."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from django.utils.translation import gettext as _
 
 from collection.objects.models import Object
+from collection.objects.queries import Zone
 from conservation.checks.judging import sentences
 from conservation.checks.models import ConditionCheck, Judgement, Observation
 from conservation.rules.tables import terms
 from museum.web.templatetags.look import ACTIVITIES, GRADES, URGENCIES
 
 
-def judgement(check: ConditionCheck) -> dict[str, Any] | None:
+def judgement(check: ConditionCheck, zones: Sequence[Zone]) -> dict[str, Any] | None:
     """The judgement of this check with every reason; a person's overruling beside it, both kept."""
     found = Judgement.objects.filter(of_check=check, corrected_by=None, withdraws=False).order_by("-recorded_at").first()
     if found is None:
@@ -23,12 +24,19 @@ def judgement(check: ConditionCheck) -> dict[str, Any] | None:
         "urgency_words": str(URGENCIES[found.urgency]), "activity": found.activity,
         "activity_words": str(ACTIVITIES[found.activity]), "rules": found.rules_version, "reasons": sentences(found),
         "who": _(found.result["who"]) if found.result.get("who") else "",
-        "hold": bool(found.result.get("hold")),
+        "hold": bool(found.result.get("hold")), "rust": _rust(found, zones),
         "overrules": [
             {"what": row.get_what_display(), "value": row.value, "reason": row.reason, "by": row.author.name}
             for row in overrules
         ],
     }  # fmt: skip
+
+
+def _rust(found: Judgement, zones: Sequence[Zone]) -> list[dict[str, Any]]:
+    """Of each rusted zone the share and both codes that follow from it: measurements, never verdicts."""
+    measured = found.result.get("rust", {})
+    named = [(f"{zone.code} {zone.name}", measured[zone.key]) for zone in zones if zone.key in measured]
+    return [{"zone": name, "percent": f"{row['percent']:g}", "ri": row["ri"], "d610": row["d610"]} for name, row in named]
 
 
 def advice(rows: Iterable[Observation]) -> list[dict[str, str]]:

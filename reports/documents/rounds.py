@@ -12,12 +12,13 @@ from conservation.checks.models import Round, Stop
 from conservation.rules.tables import hazards
 from locations.places.queries import Whereabouts, where_is
 from museum.errors import NotFound
+from museum.papers.models import OF_A_WALK
 from museum.people.actor import Actor
 from reports.documents.common import object_for
 from reports.registry import Gathered, document
 
 
-@document("round_list", title=gettext_lazy("Round list"), version="1", permission="round.print", seen_by="round.print")
+@document("round_list", title=gettext_lazy("Round list"), version="1", permission="round.print", seen_by=OF_A_WALK)
 def round_list(subject: UUID, actor: Actor) -> Gathered:
     """Of a round by its key: for those who walk it, and for those who make rounds."""
     found = Round.objects.select_related("made_by").filter(pk=subject).first()

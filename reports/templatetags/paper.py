@@ -1,5 +1,6 @@
 """What the templates of documents need: days and instants from their JSON spelling, drawings, ticks."""
 
+from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any
 
@@ -19,6 +20,22 @@ register = template.Library()
 def day(value: str | None) -> str:
     """A day of the data in the language of the paper."""
     return formats.date_format(date.fromisoformat(value), "j F Y") if value else ""
+
+
+@register.filter
+def between(when: Mapping[str, str]) -> str:
+    """The days between which a date lies, '1938 to 1942'; whole years as years; nothing where that says no more than its text."""
+    first, last = when.get("earliest", ""), when.get("latest", "")
+    if not first and not last:
+        return ""
+    if first.endswith("-01-01") and last.endswith("-12-31"):
+        first, last = first[:4], last[:4]
+        return "" if first == last else _("%(first)s to %(last)s") % {"first": first, "last": last}
+    if not first:
+        return _("until %(day)s") % {"day": day(last)}
+    if not last:
+        return _("from %(day)s") % {"day": day(first)}
+    return day(first) if first == last else _("%(first)s to %(last)s") % {"first": day(first), "last": day(last)}
 
 
 @register.filter

@@ -74,6 +74,12 @@ def test_a_paper_with_exact_places_is_absent_for_those_who_may_not_see_them(volu
     assert "Accession sheet" not in as_person(volunteer).get(reverse("papers:papers")).content.decode()
 
 
+def test_a_new_one_in_its_place_is_offered_to_those_who_may_issue_it(volunteer: Person, curator: Person, as_person: Any) -> None:
+    page = reverse("papers:paper", args=[issue(PROGRAM, "Condition report").pk])
+    assert "Issue it anew" in as_person(curator).get(page).content.decode()
+    assert "Issue it anew" not in as_person(volunteer).get(page).content.decode()
+
+
 def test_the_file_is_saved_never_shown(volunteer: Person, as_person: Any) -> None:
     paper = issue(PROGRAM, "Condition report")
     answer = as_person(volunteer).get(reverse("papers:file", args=[paper.pk]))

@@ -36,6 +36,7 @@ from reports.issuing import issue
 from reports.pictures import for_paper
 from reports.render import Envelope, House, PictureMissing, render
 from reports.reprint import reprinted
+from reports.templatetags.paper import between
 from tests import stock
 
 
@@ -104,6 +105,7 @@ def test_a_condition_report_holds_what_the_standard_expects(checked: ConditionCh
         "description": ["Bowl of pressed steel.", "height 114 mm", "steel, paint, leather"],
         "condition with place": ["RB rim bead", "rust spotting, on steel", "2 %", "S2 A1", "HB headband", "100 %"],
         "earlier treatments": ["waxed in 1988"], "cause": ["Coating damage plus RH above about 55 %"],
+        "rust": ["RB rim bead 2 %", "Ri 3 (from 2 %)", "Ri 3 (from 2 %) 5"],
         "risk": [f"{GRADES[2]}".capitalize(), str(URGENCIES[1])], "recommendations": ["Look again", "full check"],
         "hazards": ["Likely: Lead paint", "Your local safety rules and a qualified person’s advice come first"],
         "images": ["V01", "V04", "1-1"], "signature": ["Examiner", "Second person", "name, role, date"],
@@ -289,7 +291,7 @@ def test_an_accession_sheet_leaves_out_people_and_says_where_it_belongs(checked:
     )
     sheet = text(issue(Actor.of(registrar), "accession_sheet", checked.object_id))
     assert "Dock Street" not in sheet
-    for word in ("mark II", "about 1940", "Hose hall › Cold store › Shelf 1", "our own, accessioned", "Recorder"):
+    for word in ("mark II", "about 1940 (from 1 January 1938)", "Hose hall › Cold store › Shelf 1", "our own, accessioned", "Recorder"):
         assert word in sheet, word
 
 
@@ -309,6 +311,36 @@ def test_a_round_list_walks_room_by_room_with_boxes_to_tick(checked: ConditionCh
         "Walked by",
     ):
         assert word in listed, word
+
+
+@pytest.mark.parametrize(
+    ("earliest", "latest", "words"),
+    [
+        ("", "", ""), ("1938-01-01", "1942-12-31", "1938 to 1942"), ("1938-01-01", "1938-12-31", ""), ("1938-03-02", "1938-03-02", "2 March 1938"),
+        ("1938-03-02", "1938-04-01", "2 March 1938 to 1 April 1938"), ("", "1942-12-31", "until 31 December 1942"), ("1938-01-01", "", "from 1 January 1938"),
+    ],
+)  # fmt: skip
+def test_a_date_says_what_it_lies_between(earliest: str, latest: str, words: str) -> None:
+    assert between({"earliest": earliest, "latest": latest}) == words
+
+
+def test_a_report_that_travels_does_not_tell_the_room(checked: ConditionCheck, volunteer: Person, curator: Person) -> None:
+    *_, shelf = stock.shelf()
+    move_object(PROGRAM, checked.object_id, place_id=shelf.pk)
+    entry = stock.full_check(checked.object)
+    check = record_check(Actor.of(volunteer).keyed(entry.id), entry)
+    report = text(issue(Actor.of(curator), "condition_report", check.pk))
+    assert "Where Hose hall Examiner" in report
+    assert "Cold store" not in report
+
+
+def test_the_list_of_a_walk_is_for_whoever_had_it_made_and_for_those_who_know_every_place(checked: ConditionCheck, volunteer: Person, curator: Person) -> None:
+    """A volunteer knows the exact places of their own round, not of another's."""
+    made = make_round(Actor.of(curator), name="Spring round", due_by=clock.today() + timedelta(900), walkers=[volunteer.pk])
+    by_curator = issue(Actor.of(curator), "round_list", made.pk)
+    own = issue(Actor.of(volunteer), "round_list", made.pk)
+    assert list(IssuedPaper.objects.visible_to(Actor.of(volunteer))) == [own]
+    assert set(IssuedPaper.objects.visible_to(Actor.of(curator))) == {by_curator, own}
 
 
 def test_a_round_is_printed_by_those_who_walk_it(checked: ConditionCheck, volunteer: Person, curator: Person) -> None:
