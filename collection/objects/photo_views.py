@@ -1,15 +1,13 @@
 """Photographs to and from a browser."""
 
-from typing import Any, BinaryIO, Final, cast
+from typing import Final
 from uuid import UUID
 
 from django.contrib import messages
-from django.core.files.uploadedfile import UploadedFile
 from django.http import FileResponse, HttpRequest, HttpResponse, QueryDict
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_safe
 from drf_spectacular.utils import extend_schema
 from rest_framework.decorators import api_view, parser_classes, permission_classes
@@ -19,13 +17,13 @@ from rest_framework.response import Response
 
 from collection.objects.actions.photographs import SUBJECTS, Subject, add_photograph, correct_photograph, derivative_path, withdraw_photograph
 from collection.objects.models import Object, Photograph
-from collection.objects.photos import SUFFIXES, WIDTHS, Upload
+from collection.objects.photos import SUFFIXES, WIDTHS
 from collection.objects.queries import photographs_of
 from collection.objects.showing import objects_shown, photograph_for
+from collection.objects.taking import take_photographs, upload_of
 from collection.objects.views.common import acting, key_in, thing_for
 from museum.delivery import attachment, plain_name
 from museum.errors import DomainError, Forbidden, Invalid, NotFound
-from museum.ids import uuid7
 from museum.papers import files
 from museum.people.doors import Needs, actor_of, needs, safe_next
 
@@ -43,26 +41,13 @@ def photographs(request: HttpRequest, object_id: UUID) -> HttpResponse:
     """All photographs of a thing. POST takes more of them; what is refused is said for each, the others are kept."""
     thing = thing_for(request, object_id)
     if request.method == "POST":
-        _take(request, [("object", object_id), *_named(request.POST, ("finding", "check"))])
+        shows = [("object", object_id), *_named(request.POST, ("finding", "check"))]
+        take_photographs(request, shows, view=request.POST.get("view", ""), caption=request.POST.get("caption", ""))
+        if not request.FILES:
+            messages.error(request, _("Choose a photograph first."))
         return redirect(safe_next(request, f"/things/{object_id}/"))
     context = {"thing": thing, "card": thing.card, "photographs": photographs_of("object", object_id), "cares": actor_of(request).may("photo.add"), "all": True}
     return render(request, "objects/photographs.html", context)
-
-
-def _take(request: HttpRequest, shows: list[Subject]) -> None:
-    taken = 0
-    for sent in request.FILES.getlist("photo"):
-        try:
-            upload, fields = _upload(sent), request.POST
-            add_photograph(actor_of(request), uuid7(), upload, shows=shows, view=fields.get("view", ""), caption=fields.get("caption", ""))
-        except Invalid as refused:
-            messages.error(request, refused.sentence)
-        else:
-            taken += 1
-    if taken:
-        messages.success(request, ngettext("%(n)d photograph is kept.", "%(n)d photographs are kept.", taken) % {"n": taken})
-    elif not request.FILES:
-        messages.error(request, _("Choose a photograph first."))
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -112,7 +97,7 @@ def api_add(request: Request) -> Response:
     if (key := key_in(fields.get("id"))) is None:
         raise Invalid(field="id")
     kept = add_photograph(
-        request.actor.keyed(key), key, _upload(sent), shows=_named(fields, SUBJECTS), view=fields.get("view", ""), caption=fields.get("caption", ""),  # type: ignore[attr-defined]
+        request.actor.keyed(key), key, upload_of(sent), shows=_named(fields, SUBJECTS), view=fields.get("view", ""), caption=fields.get("caption", ""),  # type: ignore[attr-defined]
     )  # fmt: skip
     return Response({"id": str(kept.pk), "address": f"/photos/{kept.pk}/480.jpg", "sha256": kept.file.sha256}, status=201)
 
@@ -139,10 +124,6 @@ def original(request: HttpRequest, photograph_id: UUID) -> HttpResponseBase:
     found = photograph_for(actor_of(request), photograph_id)
     stem = found.file.name.rsplit(".", 1)[0]
     return attachment(files.open_file(found.file), name=f"{stem}.{SUFFIXES[found.file.media_type]}", media_type=found.file.media_type)
-
-
-def _upload(sent: "UploadedFile[Any]") -> Upload:
-    return Upload.of(cast(BinaryIO, sent.file), plain_name(sent.name or ""))
 
 
 def _named(fields: QueryDict, kinds: tuple[str, ...]) -> list[Subject]:

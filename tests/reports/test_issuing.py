@@ -1,6 +1,7 @@
 """Issuing: numbered without gaps, kept with what it was made from, found again."""
 
 import threading
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -9,7 +10,9 @@ from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
+from conservation.checks.actions.rounds import make_round
 from conservation.checks.models import ConditionCheck
+from museum import clock
 from museum.errors import Forbidden, NotFound
 from museum.history.models import About, Change
 from museum.history.verify import verify
@@ -112,6 +115,15 @@ def test_the_button_leads_to_a_job_and_the_job_to_the_paper(checked: ConditionCh
     assert (job.error, job.result) == ("", {"address": reverse("papers:paper", args=[paper.pk]), "name": paper.number})
     page = client.get(reverse("jobs:job", args=[job.pk])).content.decode()
     assert f"Open {paper.number}" in page
+
+
+def test_each_page_of_work_has_the_button_of_its_paper(checked: ConditionCheck, curator: Person, volunteer: Person, as_person: Any) -> None:
+    made = make_round(Actor.of(curator), name="Spring round", due_by=clock.today() + timedelta(900), walkers=[volunteer.pk])
+    pages = {reverse("checks:result", args=[checked.pk]): "condition_report", reverse("checks:round", args=[made.pk]): "round_list"}
+    for page, document in pages.items():
+        assert f'name="document" value="{document}"' in as_person(curator).get(page).content.decode()
+    assert [f'value="{document}"' in as_person(volunteer).get(page).content.decode() for page, document in pages.items()] == [False, True]
+    assert press(as_person(volunteer), document="round_list", subject=made.pk).status_code == 302
 
 
 def test_an_identical_paper_is_offered_first_and_may_be_issued_all_the_same(checked: ConditionCheck, curator: Person, as_person: Any) -> None:

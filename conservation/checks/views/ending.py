@@ -106,7 +106,7 @@ def result(request: HttpRequest, check_id: UUID) -> HttpResponse:
         "check": check, "thing": thing, "card": thing.card, "judgement": judgement, "seen": seen,
         "reasons": sentences(judgement) if judgement else [], "state": State.objects.filter(object=thing).first(),
         "overrules": Overrule.objects.filter(judgement=judgement).select_related("author") if judgement else [],
-        "others": _meanwhile(check), "due": thing.due.order_by("on"),
+        "others": _meanwhile(check), "due": thing.due.order_by("on"), "issues": actor_of(request).may("paper.issue"),
     }  # fmt: skip
     return render(request, "checks/result.html", context)
 

@@ -1,7 +1,7 @@
 """The full check: a walk round the object, zone by zone. Works without scripts; with them each touch is quicker."""
 
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
 from django.http import Http404, HttpRequest, HttpResponse
@@ -13,6 +13,8 @@ from django.views.decorators.http import require_POST, require_safe
 
 from collection.objects.models import Object
 from collection.objects.outlines import VIEWS
+from collection.objects.taking import take_photographs
+from collection.objects.views.common import key_in
 from conservation.checks import drafting, reading
 from conservation.checks.actions import drafts
 from conservation.checks.drawing import drawing_of
@@ -27,6 +29,8 @@ from museum.people.actor import Actor
 from museum.people.doors import actor_of, needs
 
 Content = dict[str, Any]
+#: the standard view of a photograph of one finding
+DETAIL: Final = "V13"
 
 
 def seen_object(actor: Actor, object_id: UUID) -> Object:
@@ -64,6 +68,10 @@ def touch(request: HttpRequest, object_id: UUID) -> HttpResponse:
     """One touch of a form: kept in the draft, then on to the next zone. What cannot be taken is kept as typed."""
     actor, fields = actor_of(request), request.POST.dict()
     zone, do, view = str(fields.get("zone", "")), str(fields.get("do", "")), str(fields.get("view", ""))
+    seen_object(actor, object_id)
+    # What a picture shows may come after it: the finding is in the draft, or still to be completed.
+    if do in ("save", "save_more") and (finding := key_in(fields.get("finding"))):
+        take_photographs(request, [("finding", finding), ("object", object_id)], view=DETAIL)
     try:
         drafts.touch(actor, object_id, operation(do, object_id, zone, fields))
     except Invalid as error:

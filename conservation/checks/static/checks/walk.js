@@ -1,5 +1,6 @@
 // The walk: each touch is sent without leaving the page, kept on this device until the server has it.
 import { bind } from '../web/start.js';
+import { sendChosen } from './photos.js';
 
 const walk = document.querySelector('[data-walk]');
 const KEY = `walk:${walk.dataset.object}`;
@@ -14,8 +15,12 @@ const waiting = {
 
 const say = (text) => { const line = words(); if (line) line.textContent = text; };
 
+/** One at a time among open pages; where a browser has no locks, as over plain http, within this page's own order. @param {() => Promise<boolean>} run */
+let last = Promise.resolve();
+const alone = (run) => (navigator.locks ? navigator.locks.request(KEY, run) : (last = last.then(run, run)));
+
 /** Sends what waits, oldest first; stops at the first that does not go through. */
-const flush = () => navigator.locks.request(KEY, async () => {
+const flush = () => alone(async () => {
   let queue = waiting.read();
   while (queue.length) {
     const answer = await fetch(walk.dataset.draft, {
@@ -71,9 +76,14 @@ walk.addEventListener('submit', async (event) => {
   event.preventDefault();
   const fields = fieldsOf(form, event.submitter);
   waiting.write([...waiting.read(), fields]);
-  if (!(await flush())) return;
+  if (!(await flush()) || !(await sendChosen(form, token()))) return;
   const stay = fields.go !== 'next' || fields.do === 'save_more';
   show(`?${new URLSearchParams(stay ? { zone: fields.zone, view: fields.view } : { view: fields.view })}`);
+});
+
+// A photograph goes as soon as it is taken; what does not go through goes with the finding.
+walk.addEventListener('change', (event) => {
+  if (event.target.matches('[data-photo]')) sendChosen(event.target.form, token());
 });
 
 // What is being typed is kept too, a moment after the last change.
