@@ -102,15 +102,15 @@ def _zone_key(row: Observation) -> str:
 
 def _finding(n: int, row: Observation, check: ConditionCheck, zones: Sequence[Zone], details: "Mapping[UUID, list[Photograph]]") -> dict[str, Any]:
     zone = next((one for one in zones if one.key == _zone_key(row)), None)
-    finding = row.finding
+    finding, here = row.finding, row if row.change != Observation.Change.GONE else Observation()
     return {
         "n": n, "code": finding.zone, "zone": zone.name if zone else finding.zone, "part": zone.part if zone else "",
         "side": str(dict(SIDES).get(finding.side, "")) if finding.side else "", "hour": finding.hour,
         "view": finding.view, "x": finding.x, "y": finding.y,
         "term": term_words(row.term), "material": ", ".join(material_words([row.material])) if row.material else "",
-        "percent": _number(row.percent), "severity": row.severity, "activity": row.activity,
-        "size_mm": _number(row.size_mm), "side_code": finding.side, "change": row.get_change_display(),
-        "news": row.change in ("new", "grown"), "note": row.note,
+        "percent": _number(here.percent), "severity": here.severity, "activity": here.activity,
+        "size_mm": _number(here.size_mm), "side_code": finding.side, "change": row.get_change_display(),
+        "news": row.change in ("new", "grown"), "gone": row.change == Observation.Change.GONE, "note": row.note,
         "last_seen": None if row.of_check_id == check.pk else row.of_check.happened_on.isoformat(),
         "pictures": [f"{n}-{k}" for k, _one in enumerate(details[finding.pk], start=1)], "key": str(finding.pk),
     }  # fmt: skip
@@ -165,10 +165,10 @@ _SIDE_VIEWS: Final = {"F": "front", "B": "back", "L": "left", "R": "right", "T":
 
 
 def _marks(chosen: str, view: str, findings: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """The findings numbered in this view: where they were pointed at, else side by side in the middle of their zone."""
+    """The findings that are there, numbered in this view: where they were pointed at, else side by side in the middle of their zone."""
     marks: list[dict[str, Any]] = []
     for row in findings:
-        if row["part"] or _view_of(chosen, row) != view:
+        if row["part"] or row["gone"] or _view_of(chosen, row) != view:
             continue
         if row["view"] == view and row["x"] is not None:
             x, y = row["x"], row["y"]

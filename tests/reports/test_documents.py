@@ -270,6 +270,18 @@ def test_what_was_not_seen_this_time_is_said_not_dropped(checked: ConditionCheck
     assert data["zones"]["not_visible"] == ["HB headband, sweatband"]
 
 
+def test_what_is_gone_is_told_without_measures_and_not_drawn(checked: ConditionCheck, volunteer: Person, curator: Person) -> None:
+    entry = stock.full_check(checked.object)
+    rust = checked.observations.get(term="RUST_SPOT")
+    gone = stock.seen(checked.object, "RB", "RUST_SPOT", change="gone", finding=rust.finding_id)
+    later = replace(entry, seen=(gone,), looks={**entry.looks, str(gone.zone): "findings"})
+    check = record_check(Actor.of(volunteer).keyed(later.id), later)
+    data = gather(Actor.of(curator), "condition_report", check.pk).data
+    (row,) = [row for row in data["findings"] if row["code"] == "RB"]
+    assert (row["gone"], row["percent"], row["severity"]) == (True, None, None)
+    assert not [view for view in data["drawings"]["views"] for mark in view["marks"] if mark["zone"] == "RB"]
+
+
 def test_without_a_check_there_is_no_report(curator: Person) -> None:
     with pytest.raises(NotChecked):
         gather(Actor.of(curator), "condition_report", stock.helmet().pk)

@@ -20,10 +20,10 @@ def test_a_judgement_names_the_version_of_its_rules() -> None:
     assert assess([], Context(), RULES).rules_version == RULES.version
 
 
-def test_a_reason_reads_as_in_the_book() -> None:
+def test_a_reason_reads_in_words() -> None:
     judgement = assess([seen("RB", "RUST_SPOT", 2, 2, 1)], Context(), RULES)
-    assert judgement.grade.reasons[0].sentence() == "RB RUST_SPOT 2 %, S2, A1 -> 1"
-    assert judgement.grade.reasons[0].sentence(term="rust") == "RB rust 2 %, S2, A1 -> 1"
+    assert judgement.grade.reasons[0].sentence() == "RB RUST_SPOT 2 %, S2, A1: grade 1"
+    assert judgement.grade.reasons[0].sentence(term="rust") == "RB rust 2 %, S2, A1: grade 1"
 
 
 def test_a_reason_is_translated_before_its_values_are_set() -> None:

@@ -1,5 +1,7 @@
 """What the pages of things need besides the marks of the house."""
 
+from collections.abc import Iterable
+
 from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -22,6 +24,12 @@ def act_key() -> SafeString:
 def danger(code: str) -> str:
     """A danger by its name."""
     return str(DANGERS.get(code, code))
+
+
+@register.filter
+def dangers(codes: Iterable[str]) -> str:
+    """Several by their names."""
+    return "; ".join(danger(code) for code in codes)
 
 
 @register.filter
