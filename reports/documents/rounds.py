@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from collection.objects.models import Object
 from collection.objects.queries import hazards_in_force
 from conservation.checks.models import Round, Stop
 from conservation.rules.tables import hazards
@@ -14,7 +15,6 @@ from locations.places.queries import Whereabouts, where_is
 from museum.errors import NotFound
 from museum.papers.models import OF_A_WALK
 from museum.people.actor import Actor
-from reports.documents.common import object_for
 from reports.registry import Gathered, document
 
 
@@ -24,11 +24,12 @@ def round_list(subject: UUID, actor: Actor) -> Gathered:
     found = Round.objects.select_related("made_by").filter(pk=subject).first()
     if found is None or not _may_see(found, actor):
         raise NotFound
-    stops = [_stop(stop, actor) for stop in found.stops.order_by("position").select_related("object__card", "done_by", "claimed_by")]
+    here = found.stops.filter(object__in=Object.objects.visible_to(actor))
+    stops = [_stop(stop) for stop in here.order_by("position").select_related("object__card")]
     data = {
         "name": found.name, "due_by": found.due_by.isoformat(), "made_by": found.made_by.name,
         "walkers": sorted(found.walkers.values_list("name", flat=True)), "groups": _grouped(stops), "count": len(stops),
-        "left": sum(not stop["done"] for stop in stops),
+        "left": sum(not (stop["done"] or stop["left_out"]) for stop in stops),
     }  # fmt: skip
     title = _("Round list, %(name)s") % {"name": found.name}
     return Gathered(data, title, reverse("checks:round", args=[found.pk]), [("round", found.pk)])
@@ -38,8 +39,8 @@ def _may_see(found: Round, actor: Actor) -> bool:
     return actor.may("round.make") or found.walkers.filter(pk=actor.person).exists()
 
 
-def _stop(stop: Stop, actor: Actor) -> dict[str, Any]:
-    thing = object_for(actor, stop.object_id)
+def _stop(stop: Stop) -> dict[str, Any]:
+    thing = stop.object
     where = where_is(thing)
     levels = hazards_in_force([thing.pk]).get(thing.pk, {})
     known = hazards()

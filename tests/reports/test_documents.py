@@ -16,6 +16,7 @@ from PIL import Image
 from pypdf import PdfReader
 
 from collection.objects.actions.hazards import report_hazard
+from collection.objects.actions.objects import withdraw_object
 from collection.objects.actions.statements import say
 from collection.objects.models import Component, Object, Photograph, Shows
 from conservation.checks.actions.record import record_check
@@ -359,6 +360,17 @@ def test_a_round_is_printed_by_those_who_walk_it(checked: ConditionCheck, volunt
     made = make_round(Actor.of(curator), name="Autumn round", due_by=clock.today() + timedelta(900))
     with pytest.raises(NotFound):
         gather(Actor.of(volunteer), "round_list", made.pk)
+
+
+def test_what_was_taken_back_meanwhile_is_walked_past(checked: ConditionCheck, volunteer: Person, curator: Person, registrar: Person) -> None:
+    other = stock.helmet("1974.12.4")
+    entry = stock.full_check(other, stock.seen(other, "RB", "RUST_SPOT", "2"))
+    record_check(Actor.of(volunteer).keyed(entry.id), entry)
+    made = make_round(Actor.of(curator), name="Autumn round", due_by=clock.today() + timedelta(900))
+    assert gather(Actor.of(curator), "round_list", made.pk).data["count"] == 2
+    withdraw_object(Actor.of(registrar), other.pk, reason="entered twice")
+    data = gather(Actor.of(curator), "round_list", made.pk).data
+    assert [stop["number"] for group in data["groups"] for stop in group["stops"]] == ["1974.12.3"]
 
 
 def test_papers_speak_the_societys_language(checked: ConditionCheck, curator: Person, society: Society) -> None:
