@@ -39,7 +39,7 @@ def day_of(instant: datetime) -> date:
 @contextmanager
 def at(instant: datetime) -> Iterator[None]:
     """Within the block, `now()` answers this instant."""
-    token = _fixed.set(instant)
+    token = _fixed.set(instant.astimezone(UTC))
     try:
         yield
     finally:

@@ -3,6 +3,7 @@
 import time
 from datetime import UTC, datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.core.exceptions import ImproperlyConfigured
@@ -84,3 +85,8 @@ def test_a_day_begins_at_the_society_s_midnight(settings: object) -> None:
     with clock.at(datetime(2026, 7, 1, 23, 30, tzinfo=UTC)):
         assert clock.today().isoformat() == "2026-07-02", "summer time in London"
     assert clock.now() > datetime(2026, 7, 1, tzinfo=UTC)
+
+
+def test_an_instant_of_another_zone_is_told_in_utc() -> None:
+    with clock.at(datetime(2026, 7, 1, 12, 0, tzinfo=ZoneInfo("Europe/London"))):
+        assert clock.now().isoformat() == "2026-07-01T11:00:00+00:00"

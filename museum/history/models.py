@@ -1,5 +1,6 @@
 """Acts, the append-only history of what they changed, and the bases of facts and records."""
 
+from datetime import UTC
 from typing import Any, ClassVar
 from uuid import UUID
 
@@ -65,7 +66,7 @@ class Change(AppendOnly):
         return {
             "act": str(self.act_id),
             "after": self.after,
-            "at": self.at.isoformat(),
+            "at": self.at.astimezone(UTC).isoformat(),
             "before": self.before,
             "n": self.n,
             "reason": self.reason,

@@ -1,10 +1,14 @@
 """The chain's one spelling and its hashes, against the published check vector of the house's reference (OURS)."""
 
 import hashlib
+from datetime import UTC, datetime
+from uuid import uuid4
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from museum.history import chain
+from museum.history.models import Change
 
 ENTRIES = [
     {"at": "2025-03-02T10:00:00Z", "n": 1, "object": "2025.1.1", "what": "accession", "who": "reg"},
@@ -41,3 +45,12 @@ def test_a_short_text_cannot_be_looked_up_by_its_digest() -> None:
     assert salt != other
     assert chain.salted_digest(salt, "Marit") != chain.salted_digest(other, "Marit")
     assert chain.salted_digest(salt, "Marit") != hashlib.sha256(b"Marit").hexdigest()
+
+
+def test_an_instant_counts_the_same_on_every_clock() -> None:
+    """What is told on a summer day by the society's clock is read back in UTC."""
+    told = datetime(2025, 7, 1, 10, 0, tzinfo=ZoneInfo("Europe/London"))
+    change = Change(n=1, act_id=uuid4(), at=told, what="told", subject="object:1")
+    before = change.entry()
+    change.at = told.astimezone(UTC)
+    assert change.entry() == before
