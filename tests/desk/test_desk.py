@@ -7,13 +7,16 @@ import pytest
 from django.core.management import call_command
 from django.test import Client
 
-from collection.objects.models import Card
+from collection.objects.models import Card, Number, Object
+from collection.objects.queries import photographs_of
 from conservation.checks.actions.record import record_check
 from conservation.checks.actions.rounds import make_round
-from conservation.checks.models import Due, State
+from conservation.checks.models import Due, Judgement, State
 from locations.places.actions import move_object
 from museum import clock
+from museum.desk.demo import museum
 from museum.desk.feeds import token_of
+from museum.history.verify import verify
 from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
 from tests import stock
@@ -73,3 +76,13 @@ def test_the_calendar_has_one_entry_a_round_and_a_wrong_token_finds_nothing(volu
     assert f"UID:{made.pk}@burgonet" in body
     assert "SUMMARY:Hall\\; north\\, cases" in body
     assert Client().get("/feeds/nothing/looks.ics").status_code == 404
+
+
+def test_the_demo_museum_is_told_through_the_actions_and_has_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(museum, "GENERATED", 6)
+    museum.load("a lamp in the hose tower")
+    helmet = Number.objects.get(text="1974.12.3").object
+    assert [row.view for row in photographs_of("object", helmet.pk)] == ["V01", "V04", "V08"]
+    assert Object.objects.count() == 14 + museum.GENERATED
+    assert Judgement.objects.exists()
+    assert verify().broken_at is None

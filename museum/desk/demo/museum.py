@@ -8,10 +8,13 @@ from decimal import Decimal
 from typing import Any
 
 from django.conf import settings
+from django.utils.translation import gettext
 
 from collection.objects.actions.objects import create_object
 from collection.objects.actions.parts import add_component
+from collection.objects.actions.photographs import add_photograph
 from collection.objects.models import Object
+from collection.objects.photos import Upload
 from collection.objects.queries import zones_of
 from conservation.checks.actions.record import record_check
 from conservation.checks.actions.rounds import make_round
@@ -27,6 +30,8 @@ from museum.people.models import Person, Society
 from museum.people.secret import Secret
 
 STORIES = settings.BASE_DIR / "fixtures" / "demo" / "museum.json"
+#: drawn by the project, in colour and with a scale, and saying so: '<number>-<view>.jpg'
+PICTURES = STORIES.parent / "pictures"
 #: things besides the stories, made of word lists with a fixed seed
 GENERATED = 406
 SEED = 1938
@@ -96,9 +101,17 @@ def _tell(story: Mapping[str, Any], people: Mapping[str, Person], places: Mappin
         if story.get("liner"):
             add_component(registrar, thing.pk, sort="loose", name="liner shell", lettered=True, zones=LINER_ZONES)
         move_object(registrar, thing.pk, place_id=places[story["place"]].pk)
+        _pictures(thing, story["number"], Actor.of(people["curator"]))
     known: dict[tuple[str, str], Any] = {}
     for check in story["checks"]:
         _check(thing, check, story.get("screen", {}), Actor.of(people[check["by"]]), known)
+
+
+def _pictures(thing: Object, number: str, actor: Actor) -> None:
+    for path in sorted(PICTURES.glob(f"{number}-V??.jpg")):
+        with path.open("rb") as file:
+            upload, view = Upload.of(file, path.name), path.stem[-3:]
+            add_photograph(actor, uuid7(), upload, shows=[("object", thing.pk)], view=view, caption=gettext("drawn for the demonstration"))
 
 
 def _check(thing: Object, told: Mapping[str, Any], screen: Mapping[str, str], actor: Actor, known: dict[tuple[str, str], Any]) -> None:
