@@ -72,6 +72,14 @@ class Invalid(DomainError):
     template = _("This entry cannot be taken as it stands.")
 
 
+class TooMuch(DomainError):
+    """More was sent at once than is taken; nothing of it was read."""
+
+    code = "too_much"
+    status = 413
+    template = _("This is more than can be sent at once: at most %(megabytes)s megabytes. Nothing of it was stored. Send less, or in several parts.")
+
+
 class SameKeyOtherContent(DomainError):
     """A request was repeated under the same key with other content."""
 

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
+from conservation.rules.tables import hazards
 from museum.history.models import About, Change
 from museum.people.actor import Actor
 from museum.people.models import Person
@@ -103,6 +104,14 @@ def _entry(row: Change, names: dict[Any, str], exact: bool, object_key: str = ""
     return Entry(row.at, names.get(row.who, str(_("The program"))), sentence, icon, _detail(row, exact), row.reason, check, object_key)
 
 
+def _words(name: str, value: Any) -> str:
+    """A value in words: codes are for programs."""
+    text = str(value)
+    if name == "code" and text in hazards():
+        return hazards()[text].name
+    return text.replace("_", " ") if name in ("field", "material", "sort") else text
+
+
 def _detail(row: Change, exact: bool) -> str:
     """The few words of what was written that fit on a line."""
     after = row.after if isinstance(row.after, dict) else {}
@@ -110,7 +119,7 @@ def _detail(row: Change, exact: bool) -> str:
         return ""
     hidden = () if exact else ("place",)
     parts = [
-        str(after[name])
+        _words(name, after[name])
         for name in ("number", "field", "place", "code", "level", "material", "name", "sort", "title")
         if name not in hidden and after.get(name)
     ]

@@ -7,9 +7,14 @@ from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.middleware.gzip import GZipMiddleware
 
-from museum.errors import DomainError
+from museum.errors import DomainError, TooMuch
+from museum.people.doors import actor_of
 from museum.web.errors import answer
 
+MEGABYTE: Final = 1_048_576
+#: several photographs of the largest kind, or a whole register
+MOST: Final = 250 * MEGABYTE
+MOST_OF_A_STRANGER: Final = MEGABYTE
 WORDS: Final = ("text/", "application/json", "application/problem+json", "image/svg+xml")
 POLICY: Final = "; ".join(
     (
@@ -41,6 +46,24 @@ class ContentSecurityPolicy:
         response = self.get_response(request)
         response.headers.setdefault("Content-Security-Policy", POLICY)
         return response
+
+
+class Bounds:
+    """Refuses by its announced length what is too much to send at once, before a byte of it is kept.
+
+    Whoever is not signed in sends a form and no more; so nobody from outside can fill the disk. Stands after the
+    middleware that says who asks.
+    """
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        most = MOST_OF_A_STRANGER if actor_of(request).person is None else MOST
+        length = request.META.get("CONTENT_LENGTH") or "0"
+        if not length.isdigit() or int(length) > most:
+            return answer(request, TooMuch(megabytes=most // MEGABYTE))
+        return self.get_response(request)
 
 
 class DomainErrors:

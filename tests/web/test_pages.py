@@ -139,3 +139,25 @@ def test_two_versions_field_by_field_and_all_that_was_typed(asked: HttpRequest) 
 def test_the_broken_page_speaks_the_reader_s_language() -> None:
     with translation.override("fr"):
         assert '<html lang="fr">' in views.server_error(RequestFactory().get("/")).content.decode()
+
+
+@pytest.mark.django_db
+def test_a_stranger_cannot_fill_the_disk(client: Client, society: Society) -> None:
+    """Refused by the announced length, before a byte is kept."""
+    much = client.post("/api/photos/", data="x" * (1_048_576 + 1), content_type="multipart/form-data; boundary=x")
+    assert much.status_code == 413
+    assert much.json()["code"] == "too_much"
+    assert client.get("/sign-in/", CONTENT_LENGTH="nonsense").status_code == 413
+
+
+@pytest.mark.django_db
+def test_who_is_signed_in_may_send_photographs_and_no_more_than_the_bound(volunteer: Person, as_person: As) -> None:
+    browser = as_person(volunteer)
+    assert browser.post("/api/checks/", CONTENT_LENGTH=str(2 * 1_048_576)).status_code != 413
+    assert browser.post("/api/checks/", CONTENT_LENGTH=str(251 * 1_048_576)).status_code == 413
+
+
+@pytest.mark.django_db
+def test_only_a_registrar_is_shown_the_way_to_imports(registrar: Person, curator: Person, as_person: As) -> None:
+    assert "/import/" in as_person(registrar).get("/things/").content.decode()
+    assert "/import/" not in as_person(curator).get("/things/").content.decode()

@@ -26,7 +26,7 @@ def things(request: HttpRequest) -> HttpResponse:
     found = things_found(actor, words, at={name: asked[name] for name in WALK if name in asked}, **filters)
     context = {
         "found": found, "words": words, "filters": filters, "narrowed": any(filters.values()), "kinds": kinds(),
-        "whose": Ownership.Whose.choices, "exact": actor.may("place.see_exact"), "adds": actor.may("catalogue.edit"),
+        "whose": Ownership.Whose.choices, "exact": actor.may("place.see_exact"), "adds": actor.may("catalogue.edit"), "imports": actor.may("import.run"),
         "cares": actor.may("catalogue.see_all"), **_ways(found, {"q": words, **filters}),
     }  # fmt: skip
     return render(request, "objects/things.html", context)
