@@ -41,7 +41,7 @@ def page(request: HttpRequest) -> dict[str, Any]:
         "society": SimpleLazyObject(Society.load),
         "actor": actor,
         "role_words": ", ".join(str(ROLE_WORDS[role]) for role in sorted(actor.roles)) if actor else "",
-        "ways": [_shown(way, request.path) for way in WAYS if actor and actor.person and actor.may(way.permission)],
+        "main_ways": [_shown(way, request.path) for way in WAYS if actor and actor.person and actor.may(way.permission)],
         "theme": theme if theme in THEMES else "",
     }
 

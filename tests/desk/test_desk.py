@@ -19,6 +19,7 @@ from museum.desk.feeds import token_of
 from museum.history.verify import verify
 from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
+from museum.people.permissions import Role
 from tests import stock
 
 pytestmark = pytest.mark.django_db
@@ -86,3 +87,5 @@ def test_the_demo_museum_is_told_through_the_actions_and_has_pictures(monkeypatc
     assert Object.objects.count() == 14 + museum.GENERATED
     assert Judgement.objects.exists()
     assert verify().broken_at is None
+    admin = Person.objects.get(email="admin@example.org")
+    assert admin.roles() == {Role.ADMINISTRATOR}

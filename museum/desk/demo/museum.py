@@ -24,7 +24,7 @@ from locations.places.actions import make_place, move_object
 from locations.places.models import Place
 from museum import clock
 from museum.ids import uuid7
-from museum.people.actions import add_person, change_society, first_act, give_role
+from museum.people.actions import add_person, change_society, end_role, first_act, give_role
 from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person, Society
 from museum.people.secret import Secret
@@ -67,6 +67,8 @@ def _people(raw: Mapping[str, Any], password: Secret) -> dict[str, Person]:
         for role in row["roles"]:
             give_role(PROGRAM, person.pk, role, kind=row.get("kind", ""))
             people.setdefault(role, person)
+    # The first person is registrar too; in this house somebody else is.
+    end_role(PROGRAM, first.pk, "registrar", reason="Nell is the registrar")
     house = Society.load()
     change_society(PROGRAM, version=house.version, **society)
     return people
