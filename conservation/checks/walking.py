@@ -43,6 +43,11 @@ class Walk:
         """How many zones have an answer."""
         return sum(1 for row in self.rows if row.answer)
 
+    @property
+    def complete(self) -> bool:
+        """Whether every zone has one."""
+        return self.answered == len(self.rows)
+
 
 def walk_of(thing: Object, draft: Draft, at: str | None) -> Walk:
     """The walk with the zone `at` at hand, else the first unanswered one."""
