@@ -53,3 +53,11 @@ install_missing() {
     say "An administrator installs it on Debian with: apt-get install --no-install-recommends$missing"
     return 1
 }
+
+# The program reads its translations compiled; the sources alone are kept in the history.
+compile_words() {
+    for po in museum/locale/*/LC_MESSAGES/django.po; do
+        [ "${po%.po}.mo" -nt "$po" ] && continue
+        "$PY" -m museum.catalogues compile && return
+    done
+}
