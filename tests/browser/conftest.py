@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from django.core.management import call_command
+from django.db import connection
 from django.test import override_settings
 from django.test.testcases import LiveServerThread
 from playwright.sync_api import Browser, sync_playwright
@@ -68,6 +69,7 @@ def address(django_db_setup: None, django_db_blocker: Any) -> Iterator[str]:
             raise server.error
         yield f"http://localhost:{server.port}"
         server.terminate()
+        connection.close()
 
 
 @dataclass(frozen=True)
