@@ -5,7 +5,8 @@ al. 2010 (Buildings X and XI); constants from memory, matched with an independen
 Hours in explicit steps: growth factors from the index before the step, the dry-hour count reset by an hour of growth.
 
 A severity model for building materials, never the only alarm: it knows no growth below 80 %, while things of leather and
-paste go mouldy from 65 to 70 %. t and rh are those of the *surface*, °C and %; t above 50 °C or rh above 103 % is unknown.
+paste go mouldy from 65 to 70 %. t and rh are those of the *surface*, °C and %; nothing grows at 0 °C or below, nor above
+50 °C; what cannot be (t outside -40..60 °C, rh not above 0 or above 103 %) is unknown.
 """
 
 import math
@@ -114,9 +115,9 @@ class Surface:
 
 def surface_hours(t: Floats, rh: Floats) -> Surface:
     """Makes hours of surface t (°C) and rh (%) ready: rh over 100 counts as 100, what cannot be is unknown."""
-    known = (t >= POSSIBLE_T[0]) & (t <= WARMEST) & (rh > 0) & (rh <= HIGHEST_POSSIBLE_RH)
+    known = (t >= POSSIBLE_T[0]) & (t <= POSSIBLE_T[1]) & (rh > 0) & (rh <= HIGHEST_POSSIBLE_RH)
     humid = np.minimum(rh, 100.0)
-    (at,) = np.nonzero(known & (t > 0) & (humid >= mould_class("VS").rh_min))
+    (at,) = np.nonzero(known & (t > 0) & (t <= WARMEST) & (humid >= mould_class("VS").rh_min))
     at = at[humid[at] >= critical_rh(t[at], mould_class("VS"))]
     return Surface(t, humid, known, at, 1 / lift(days_to_first_growth(t[at], humid[at])))
 
@@ -139,7 +140,7 @@ def mould_index(hours: Surface, kind: MouldClass, *, decline: float = HOUSE_DECL
         index = _grown(index, growth, growing)
         dry = 0
         if index > top:
-            top, top_hour = index, state.hours + end - 1
+            top, top_hour = index, state.hours + end - 1 - _held(index, growth[2][growing])
     return replace(
         state,
         index=index,
@@ -191,6 +192,11 @@ def _grown(index: float, growth: Growth, where: slice) -> float:
         if index < ceiling:
             index += (slow if index < 1 else fast) * (1 - exp(2.3 * (index - ceiling)))
     return min(index, HIGHEST)
+
+
+def _held(index: float, ceilings: list[float]) -> int:
+    """Hours at the end of a spell of growth in which the index stood still."""
+    return next((back for back, ceiling in enumerate(reversed(ceilings)) if ceiling > index), 0)
 
 
 def _declined(before: int, after: int) -> float:

@@ -55,5 +55,5 @@ def limit(code: str) -> Limit:
 def highest(code: str) -> float:
     """The upper figure of a limit. Raises NoValue `no_upper_limit`."""
     if (high := limit(code).high) is None:
-        raise NoValue("no_upper_limit", code=code)
+        raise NoValue("no_upper_limit", given=code)
     return high
