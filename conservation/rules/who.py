@@ -10,6 +10,8 @@ from conservation.rules.tables import terms
 
 #: from the lowest to the highest
 STANDINGS: Final = ("volunteer", "curator", "conservator", "licensed specialist")
+#: roles of the house that stand elsewhere under another name; every other unknown one stands as a volunteer
+STANDS_AS: Final = {"conservator only": "conservator"}
 #: who has the last word on a finding whose term has left the table
 OF_UNKNOWN_TERM: Final = "curator"
 
@@ -25,6 +27,17 @@ class Needed:
 def highest(standings: Iterable[str]) -> str:
     """The highest of these; volunteer for none. Raises ValueError for an unknown one."""
     return STANDINGS[max((STANDINGS.index(standing) for standing in standings), default=0)]
+
+
+def standing_of(role: str) -> str:
+    """How a role or qualification stands at the gate: a registrar or a board member as a volunteer, unless also more."""
+    named = STANDS_AS.get(role, role)
+    return named if named in STANDINGS else STANDINGS[0]
+
+
+def stands_below(role: str, needed: str) -> bool:
+    """Whether a role stands below the one that is asked for."""
+    return STANDINGS.index(standing_of(role)) < STANDINGS.index(standing_of(needed))
 
 
 def who_is_needed(findings: Iterable[Graded], context: Context, *, urgency: int, event: bool = False) -> Needed:
