@@ -9,10 +9,10 @@ from uuid import UUID, uuid5
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from collection.exchange import previewing, reading
+from collection.exchange import answering, previewing, reading, splitting
 from collection.exchange.columns import TARGETS, guess
 from collection.exchange.models import ImportRow, ImportSession
-from collection.exchange.queries import touched_since
+from collection.exchange.queries import asking, in_the_way, touched_since
 from collection.objects.actions.numbers import note_former_number
 from collection.objects.actions.objects import create_object, withdraw_object
 from collection.objects.models import Kind
@@ -103,19 +103,67 @@ def map_import(
 
 @action("exchange.answer_row", may="import.run")
 def answer_row(act: Act, row_id: UUID, *, version: int, answers: Mapping[str, Any]) -> ImportRow:
-    """Answers what a row asks, or skips it; all rows are looked at again. Raises Invalid, NotNow, VersionConflict."""
+    """Answers what a row asks, or leaves it out with the reason; all rows are looked at again.
+
+    Of a row that holds several things each gets a row of its own. Raises Invalid, NotNow, VersionConflict.
+    """
     found = ImportRow.objects.filter(pk=row_id).values_list("session", flat=True).first()
     session = _locked(found)
     row = claim_version(ImportRow.objects.all(), row_id, version, {"answers": answers})
     _demand_state(session, ImportSession.State.PREVIEW, ImportSession.State.DONE)
     if row.settled:
         raise NotNow(state=session.get_state_display())
+    if answers.get("skip") and not str(answers.get("why", "")).strip():
+        raise Invalid(_("Say why it is left out."), field="why")
     before, row.answers, row.version = row.answers, dict(answers), row.version + 1
     row.save(update_fields=["answers", "version"])
-    act.wrote("import.answered", row, before={"answers": before}, after={"row": row.n, "answers": row.answers})
+    splitting.follow(session, [row])
+    act.wrote("import.answered", row, before={"answers": before}, after={"row": row.called, "answers": row.answers})
     previewing.look_again(session)
     row.refresh_from_db()
     return row
+
+
+@dataclass(frozen=True, slots=True)
+class Alike:
+    """How many rows an answer for all of a sort answered, and how many it does not fit."""
+
+    answered: int
+    left: int
+
+
+@action("exchange.answer_alike", may="import.run")
+def answer_alike(act: Act, session_id: UUID, *, code: str, choice: str, text: str = "") -> Alike:
+    """Answers all questions of one sort the same, or leaves their rows out (`skip`, with the reason as text).
+
+    Rows whose question cannot be answered so stay as they are. Raises Invalid, NotNow.
+    """
+    session = _locked(session_id)
+    _demand_state(session, ImportSession.State.PREVIEW, ImportSession.State.DONE)
+    if choice != "skip" and choice not in answering.ALIKE.get(code, ()):
+        raise Invalid(_("This cannot be the answer here; choose another."), field="choice")
+    if choice == "other" and not text.strip():
+        raise Invalid(_("Write what it is for all of them."), field="text")
+    rows = list(asking(session, code))
+    done = [row for row in rows if _answer_alike(row, code, choice, text)]
+    ImportRow.objects.bulk_update(done, ["answers", "version"], batch_size=1_000)
+    splitting.follow(session, done)
+    told = {"code": code, "choice": choice, "text": text, "rows": [row.called for row in done]}
+    act.wrote("import.answered_alike", session, after=told)
+    previewing.look_again(session)
+    return Alike(len(done), len(rows) - len(done))
+
+
+def _answer_alike(row: ImportRow, code: str, choice: str, text: str) -> bool:
+    if choice == "skip":
+        row.answers = answering.left_out(text)
+    else:
+        try:
+            row.answers = answering.answered(row, code, choice, text)
+        except Invalid:
+            return False
+    row.version += 1
+    return True
 
 
 @action("exchange.run_import", may="import.run")
@@ -149,7 +197,7 @@ def take_row(act: Act, row_id: UUID) -> ImportRow:
         return row
     read = previewing.reading_of(row.session, row)
     made = previewing.made_by(row.session.way, read, row.answers, previewing.kinds_by_word())
-    thing = create_object(act, object_id=uuid5(row.session_id, str(row.n)), **made)
+    thing = create_object(act, object_id=uuid5(row.session_id, row.called), **made)
     for text in read.former:
         note_former_number(act, thing.pk, text, reason=_now("from the file %(name)s") % {"name": row.session.name})
     row.outcome, row.reason, row.object = ImportRow.Outcome.TAKEN, "", thing
@@ -183,15 +231,33 @@ def end_run(act: Act, session_id: UUID, *, counts: Mapping[str, int], undone: bo
 
 
 @action("exchange.undo_import", may="import.run")
-def undo_import(act: Act, session_id: UUID) -> Job:
-    """Has taken back, in the background, all that nothing later touched."""
+def undo_import(act: Act, session_id: UUID, *, reason: str) -> Job:
+    """Has taken back, in the background, all that nothing later touched. Raises Invalid, NotNow."""
+    session = _begin_undo(act, session_id, reason)
+    return _at_work(act, session, "undo_import", _now("Take back %(name)s") % {"name": session.name}, reason=reason.strip())
+
+
+@action("exchange.begin_undo", may="import.run")
+def begin_undo(act: Act, session_id: UUID, *, reason: str) -> ImportSession:
+    """Takes rows back here and now: whoever calls carries it out. Raises Invalid, NotNow."""
+    session = _begin_undo(act, session_id, reason)
+    session.state, session.version = ImportSession.State.RUNNING, session.version + 1
+    session.save(update_fields=["state", "version"])
+    return session
+
+
+def _begin_undo(act: Act, session_id: UUID, reason: str) -> ImportSession:
     session = _locked(session_id)
     _demand_state(session, ImportSession.State.DONE)
-    return _at_work(act, session, "undo_import", _now("Take back %(name)s") % {"name": session.name})
+    if not reason.strip():
+        raise Invalid(_("Say why it is taken back."), field="reason")
+    stay = [row.called for row in in_the_way(session)]
+    act.wrote("import.undo", session, after={"file": session.name, "stay": stay}, reason=reason.strip())
+    return session
 
 
 @action("exchange.take_back_row", may="import.run")
-def take_back_row(act: Act, row_id: UUID) -> ImportRow:
+def take_back_row(act: Act, row_id: UUID, *, reason: str = "") -> ImportRow:
     """Withdraws what a row made and frees its number. Raises Touched where something happened to it since."""
     row = _row(row_id)
     if row.outcome != ImportRow.Outcome.TAKEN or row.object_id is None:
@@ -199,7 +265,7 @@ def take_back_row(act: Act, row_id: UUID) -> ImportRow:
     lock(f"object:{row.object_id}")
     if touched_since([row.object_id]):
         raise Touched
-    withdraw_object(act, row.object_id, reason=_now("The import of %(name)s was taken back.") % {"name": row.session.name})
+    withdraw_object(act, row.object_id, reason=reason.strip() or _now("The import of %(name)s was taken back.") % {"name": row.session.name})
     row.outcome, row.reason, row.version = ImportRow.Outcome.SKIPPED, "taken_back", row.version + 1
     row.save()
     act.wrote("import.row_taken_back", row, after=row.told(), about=[("object", row.object_id)])
@@ -216,8 +282,8 @@ def _begin(act: Act, session_id: UUID) -> ImportSession:
     return session
 
 
-def _at_work(act: Act, session: ImportSession, kind: str, title: str) -> Job:
-    job = enqueue(act, kind, act.actor.person, {"session": session.pk}, title)
+def _at_work(act: Act, session: ImportSession, kind: str, title: str, **more: str) -> Job:
+    job = enqueue(act, kind, act.actor.person, {"session": session.pk} | more, title)
     session.state, session.job, session.version = ImportSession.State.RUNNING, job.pk, session.version + 1
     session.save(update_fields=["state", "job", "version"])
     return job

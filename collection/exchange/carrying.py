@@ -29,14 +29,14 @@ def bring_in(actor: Actor, session: ImportSession, tell: Tell) -> dict[str, int]
     return counts
 
 
-def take_back(actor: Actor, session: ImportSession, tell: Tell) -> int:
+def take_back(actor: Actor, session: ImportSession, tell: Tell, reason: str = "") -> int:
     """Withdraws all that nothing later touched; answers how many stay."""
     made = _rows(session, ImportRow.Outcome.TAKEN)
     stay = 0
     for done, row_id in enumerate(made):
         tell(done, len(made))
         try:
-            take_back_row(actor, row_id)
+            take_back_row(actor, row_id, reason=reason)
         except Touched:
             stay += 1
     end_run(actor, session.pk, counts=counts_of(session), undone=stay == 0)
@@ -45,4 +45,4 @@ def take_back(actor: Actor, session: ImportSession, tell: Tell) -> int:
 
 
 def _rows(session: ImportSession, outcome: str) -> list[UUID]:
-    return list(session.rows.filter(outcome=outcome).order_by("n").values_list("pk", flat=True))
+    return list(session.rows.filter(outcome=outcome).order_by("n", "part").values_list("pk", flat=True))

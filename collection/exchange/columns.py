@@ -99,7 +99,7 @@ def said_in(way: Way, n: int, cells: Sequence[str]) -> dict[str, Said]:
     for target in TARGETS:
         columns = [column for column in way.of(target) if cell_at(cells, column)]
         if columns and target not in APART:
-            values = [_labelled(way, target, column, cell_at(cells, column)) for column in columns]
+            values = [labelled(way, target, column, cell_at(cells, column)) for column in columns]
             if target in SINGLE:
                 values = ["\n".join(values)]
             told = "; ".join(f"{way.heading_of(column)}: {cells[column]}" for column in columns)
@@ -107,11 +107,20 @@ def said_in(way: Way, n: int, cells: Sequence[str]) -> dict[str, Said]:
     return found
 
 
-def _labelled(way: Way, target: str, column: int, text: str) -> str:
+def labelled(way: Way, target: str, column: int, text: str) -> str:
     """The text, after its heading where the field's name alone would not say what it is."""
     heading = way.heading_of(column)
+    if target == "dimensions":
+        return text if _plain(target, heading) else _measured(heading, text)
     own = column == way.of(target)[0] and (target not in ("remarks", "description") or _plain(target, heading))
     return text if own else f"{heading}: {text}"
+
+
+def _measured(heading: str, text: str) -> str:
+    """'Height (mm)' and '240' as 'Height: 240 mm'; a figure that says its own unit keeps it."""
+    found = re.fullmatch(r"(.*?)[\s,]*(?:\(|\[|\bin |/)\s*(mm|cm|m|in|inches|g|kg|lb|oz)\s*[)\]]?", heading, re.IGNORECASE)
+    bare_figure = re.fullmatch(r"[0-9]+([.,][0-9]+)?", text) is not None
+    return f"{found[1]}: {text} {found[2]}" if found and bare_figure else f"{heading}: {text}"
 
 
 def _plain(target: str, heading: str) -> bool:

@@ -6,12 +6,14 @@ Nothing is guessed: what can be read in two ways, or not at all, asks. What was 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, timedelta
 from typing import Any, Final
 
 from collection.exchange.columns import Way, cell_at, looks_wrongly_read, numbers_of, repaired
+from collection.exchange.finding import Finding
+from collection.exchange.pieces import numbers_in, whole_of
+from collection.exchange.values import date_findings, size_findings
 from collection.exchange.words import is_ditto, is_total
-from collection.objects.numbers import NumberQuestion, holds_several, parse_number
+from collection.objects.numbers import NumberQuestion, ObjectNumber, holds_several, parse_number
 
 #: no cell of more letters fits a field
 MOST_LETTERS: Final = 20_000
@@ -24,27 +26,11 @@ CODES: Final = {
 }  # fmt: skip
 #: the questions of the number cell, answered together
 NUMBER_CODES: Final = frozenset({*CODES.values(), "no_number", "part_letter", "number_was_figure", "duplicate_number", "number_taken"})
-#: day 0 of the day numbers of common spreadsheets
-_DAY_ZERO: Final = date(1899, 12, 30)
 _WORDS_OF_OTHERS: Final = (
     ("on_loan_unknown", re.compile(r"\b(lent|on loan|loaned|verliehen|ausgeliehen|prêté) (to|an|à)\b", re.IGNORECASE)),
     ("returned", re.compile(r"\b(returned|zurückgegeben|rendu)\b", re.IGNORECASE)),
     ("not_ours", re.compile(r"\b(loan from|lent by|on loan|leihgabe|prêt de)\b", re.IGNORECASE)),
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One thing to say of a row; `asks` holds the row back until somebody answers."""
-
-    code: str
-    column: int | None = None
-    asks: bool = True
-    data: Mapping[str, Any] = field(default_factory=dict)
-
-    def plain(self) -> dict[str, Any]:
-        """As it is kept."""
-        return {"code": self.code, "column": self.column, "asks": self.asks, "data": dict(self.data)}
 
 
 @dataclass(slots=True)
@@ -76,6 +62,8 @@ class Row:
     cells: list[str]
     marks: Mapping[str, str]
     answers: Mapping[str, Any]
+    #: which of the several things of a row
+    part: int = 0
 
 
 def judge(way: Way, rows: Iterable[Row], given: frozenset[str], kinds: frozenset[str]) -> list[Reading]:
@@ -100,13 +88,20 @@ def _judged(way: Way, row: Row, above: str, kinds: frozenset[str]) -> Reading:
     _read_number(reading, way, row)
     _read_name(reading, way, row, above)
     accepted = set(row.answers.get("take", ()))
-    for finding in (*_kind(way, row, cells, kinds), *_dates(way, cells), *_others(way, cells), *_letters(way, cells)):
-        reading.findings.append(Finding(finding.code, finding.column, finding.code not in accepted, finding.data))
+    for finding in (*_kind(way, row, cells, kinds), *_values(way, row, cells), *_others(way, cells), *_letters(way, cells)):
+        reading.findings.append(Finding(finding.code, finding.column, finding.asks and finding.code not in accepted, finding.data))
     return reading
+
+
+def _values(way: Way, row: Row, cells: list[str]) -> Iterator[Finding]:
+    yield from date_findings(way, row.n, cells, row.marks, row.answers.get("date") or {})
+    yield from size_findings(way, cells, row.answers.get("size") or {})
 
 
 def _no_data(way: Way, row: Row) -> str:
     """Why a row is none of the list's; '' where it is one."""
+    if row.part and not row.answers.get("part"):
+        return "joined_again"
     if not any(cell.strip() for cell in row.cells):
         return "empty_row"
     if row.n <= way.heading:
@@ -122,23 +117,40 @@ def _no_data(way: Way, row: Row) -> str:
 def _read_number(reading: Reading, way: Way, row: Row) -> None:
     text, reading.former, column = numbers_of(way, reading.cells)
     answer = row.answers.get("number") or {}
-    if answer.get("do") == "temporary":
-        reading.temporary = True
-        reading.former = [text, *reading.former] if text else reading.former
-        return
-    if answer.get("do") == "written" and text:
+    do = answer.get("do")
+    if do == "temporary":
+        reading.temporary, reading.former = True, [text, *reading.former] if text else reading.former
+    elif do == "written" and text:
         reading.number, reading.as_written = text[:MOST_IN_A_NUMBER], True
-        return
-    if answer.get("do") == "other":
-        other = str(answer.get("text", "")).strip()
-        reading.former = [text, *reading.former] if text and text != other else reading.former
-        text, asked = other, _by_grammar(other, column)
+    elif do in ("former", "split", "other") and (texts := _told(answer)):
+        _take_told(reading, way, row, text, texts, column)
     else:
-        asked = _asked(way, text, column, row.marks)
-    reading.number, reading.as_written = text, way.numbers_follow == "as_written" and answer.get("do") != "other"
+        _take(reading, text, _asked(way, text, column, row.marks), as_written=way.numbers_follow == "as_written")
+
+
+def _told(answer: Mapping[str, Any]) -> list[str]:
+    """The numbers that somebody gave as an answer."""
+    texts = answer.get("texts") or [answer.get("text", "")]
+    return [text for one in texts if (text := str(one).strip())]
+
+
+def _take_told(reading: Reading, way: Way, row: Row, text: str, texts: list[str], column: int | None) -> None:
+    """One number typed instead; or of several the first and the others as former ones; or of each part its own."""
+    do = row.answers["number"]["do"]
+    number = texts[max(row.part, 1) - 1] if do == "split" and row.part <= len(texts) else texts[0]
+    if do == "former":
+        reading.former = [*texts[1:], *reading.former]
+    elif do == "other" and text and text != number:
+        reading.former = [text, *reading.former]
+    as_written = do != "other" and (way.numbers_follow == "as_written" or not isinstance(parse_number(number), ObjectNumber))
+    _take(reading, number, None if as_written else _by_grammar(number, column), as_written=as_written)
+
+
+def _take(reading: Reading, text: str, asked: Finding | None, *, as_written: bool) -> None:
+    reading.number, reading.as_written = text, as_written
     if asked:
         reading.findings.append(asked)
-    elif not reading.as_written:
+    elif not as_written:
         reading.number = str(parse_number(text))
 
 
@@ -150,21 +162,28 @@ def _asked(way: Way, text: str, column: int | None, marks: Mapping[str, str]) ->
     read = parse_number(text)
     if mark == "figure" and "." in text:
         return Finding("number_was_figure", column, data={"text": text, "offers": [text, f"{text}0"]})
+    if holds_several(text) and len(several := numbers_in(text)) > 1:
+        return Finding("several_numbers", column, data={"text": text[:MOST_IN_A_NUMBER], "pieces": several, "offers": _wholes(way, several)})
     if mark == "date" or (isinstance(read, NumberQuestion) and read.why == "looks_like_a_date"):
         return Finding("number_is_date", column, data={"text": text, "offers": list(getattr(read, "offers", ()))})
     if way.numbers_follow == "as_written":
         if len(text) > MOST_IN_A_NUMBER:
             return Finding("too_long", column)
-        offers = list(read.offers) if isinstance(read, NumberQuestion) and read.why == "several_numbers" else []
-        return Finding("several_numbers", column, data={"text": text, "offers": offers}) if holds_several(text) else None
+        return Finding("several_numbers", column, data={"text": text, "pieces": []}) if holds_several(text) else None
     return _by_grammar(text, column)
+
+
+def _wholes(way: Way, several: list[str]) -> list[str]:
+    """The whole that the several numbers are parts of, where numbers follow our form."""
+    return [whole] if way.numbers_follow != "as_written" and (whole := whole_of(several)) else []
 
 
 def _by_grammar(text: str, column: int | None) -> Finding | None:
     read = parse_number(text)
     if isinstance(read, NumberQuestion):
-        code = CODES.get(read.why, "no_number")
-        return Finding(code, column, data={"text": text[:MOST_IN_A_NUMBER], "offers": list(read.offers)})
+        code, offers = CODES.get(read.why, "no_number"), list(read.offers)
+        told = {"pieces": offers} if code == "several_numbers" else {"offers": offers}
+        return Finding(code, column, data={"text": text[:MOST_IN_A_NUMBER]} | told)
     if read.part:
         return Finding("part_letter", column, data={"text": text, "whole": str(read.whole), "offers": []})
     return None
@@ -211,18 +230,6 @@ def _kind(way: Way, row: Row, cells: Sequence[str], kinds: frozenset[str]) -> It
         said = cell_at(cells, column)
         if said and said.casefold() not in kinds and not row.answers.get("kind"):
             yield Finding("kind_unknown", column, data={"text": said[:200]})
-
-
-def _dates(way: Way, cells: Sequence[str]) -> Iterator[Finding]:
-    for column in way.of("date_made"):
-        text = cell_at(cells, column)
-        if re.fullmatch(r"[1-9][0-9]{4}", text):
-            day = _DAY_ZERO + timedelta(days=int(text))
-            yield Finding("serial_date", column, data={"text": text, "day": day.isoformat()})
-        elif (day_month := re.fullmatch(r"([0-9]{1,2})[./-]([0-9]{1,2})[./-]([0-9]{2,4})", text)) and (
-            len(day_month[3]) == 2 or (int(day_month[1]) <= 12 and int(day_month[2]) <= 12)
-        ):
-            yield Finding("ambiguous_date", column, data={"text": text})
 
 
 def _others(way: Way, cells: Sequence[str]) -> Iterator[Finding]:

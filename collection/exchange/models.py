@@ -75,6 +75,7 @@ class ImportRow(Record):
 
     session = models.ForeignKey(ImportSession, models.PROTECT, related_name="rows")
     n = models.PositiveIntegerField(help_text="as in the file, from 1")
+    part = models.PositiveSmallIntegerField(default=0, help_text="2 and on: made of the row since it holds several things")
     cells = models.JSONField()
     marks = models.JSONField(default=dict, help_text="column to what its cell was: date, figure, formula")
     key = models.UUIDField(help_text="made of the cells: the same row of any file has the same")
@@ -86,7 +87,7 @@ class ImportRow(Record):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["session", "n"], name="import_row_once"),
+            models.UniqueConstraint(fields=["session", "n", "part"], name="import_row_once"),
             models.UniqueConstraint(fields=["object"], condition=Q(outcome="taken"), name="import_made_once"),
         ]
         indexes = [
@@ -98,10 +99,15 @@ class ImportRow(Record):
         return f"row {self.n}"
 
     @property
+    def called(self) -> str:
+        """How people name it: by its row in the file; what was made of it besides follows a stroke."""
+        return f"{self.n}/{self.part}" if self.part else str(self.n)
+
+    @property
     def settled(self) -> bool:
         """Whether it made an object, be it taken back by now."""
         return self.outcome == self.Outcome.TAKEN or self.reason == "taken_back"
 
     def told(self) -> dict[str, Any]:
         """What the history says of it."""
-        return {"file": self.session.name, "sha256": self.session.file.sha256, "row": self.n}
+        return {"file": self.session.name, "sha256": self.session.file.sha256, "row": self.called}

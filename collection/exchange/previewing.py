@@ -6,9 +6,10 @@ from typing import Any, Final
 from uuid import UUID, uuid5
 
 from collection.exchange.columns import FIELD_OF, SINGLE, Way, cell_at, numbers_of, said_in
-from collection.exchange.judging import NUMBER_CODES, Reading, Row, judge
+from collection.exchange.judging import Reading, Row, judge
 from collection.exchange.models import ImportRow, ImportSession
 from collection.exchange.reading import Line
+from collection.exchange.values import date_value, size_values
 from collection.exchange.words import kind_named, materials_in
 from collection.objects.models import Kind, Number
 from collection.objects.numbers import ObjectNumber, parse_number
@@ -40,7 +41,7 @@ def kinds_by_word() -> dict[str, str]:
 
 def look_again(session: ImportSession) -> None:
     """Judges all rows that made nothing yet, and keeps what changed."""
-    rows = list(session.rows.order_by("n"))
+    rows = list(session.rows.order_by("n", "part"))
     brought = [_brought(row) for row in rows]
     given = _given(session.way, brought)
     readings = judge(session.way, brought, given, frozenset(kinds_by_word()))
@@ -62,25 +63,32 @@ def made_by(way: Way, reading: Reading, answers: Mapping[str, Any], kinds: Mappi
     """What the catalogue is told to make of a row: the arguments of its action, and beside them the former numbers."""
     said: dict[str, Any] = {}
     cells: dict[str, str] = {}
-    materials: list[str] = []
     for target, one in said_in(way, reading.n, reading.cells).items():
         code = FIELD_OF.get(target, target)
         said[code] = {"text": one.values[0]} if target in SINGLE else [{"text": value} for value in one.values]
         cells[code] = one.cell
-        if target == "materials":
-            materials = list(dict.fromkeys(code for value in one.values for code in materials_in(value)))
+    materials = [code for one in said.get(FIELD_OF["materials"], ()) for code in materials_in(one["text"])]
     said["name"] = {"text": reading.name}
     cells.setdefault("name", cells.get("title", ""))
+    _read_values(way, reading, answers, said, cells)
     number = {"next_in": "temporary"} if reading.temporary else {"number": reading.number}
-    kind = _kind(way, reading, answers, kinds)
     return {
-        "kind": kind,
-        "said": said,
-        "cells": cells,
-        "materials": materials,
-        "as_written": reading.as_written,
-        **number,
-    }
+        "kind": _kind(way, reading, answers, kinds), "said": said, "cells": cells,
+        "materials": list(dict.fromkeys(materials)), "as_written": reading.as_written, **number,
+    }  # fmt: skip
+
+
+def _read_values(way: Way, reading: Reading, answers: Mapping[str, Any], said: dict[str, Any], cells: dict[str, str]) -> None:
+    """Puts date and sizes as they were answered in the place of the plain words."""
+    if "date_made" in said:
+        said["date_made"] = date_value(said["date_made"]["text"], answers.get("date") or {})
+    if "dimensions" not in said:
+        return
+    sizes, stamps = size_values(way, reading.cells, answers.get("size") or {})
+    said["dimensions"] = sizes
+    if stamps:
+        said["marks"] = [*said.get("marks", ()), *stamps]
+        cells.setdefault("marks", cells["dimensions"])
 
 
 def _kind(way: Way, reading: Reading, answers: Mapping[str, Any], kinds: Mapping[str, str]) -> str:
@@ -90,14 +98,15 @@ def _kind(way: Way, reading: Reading, answers: Mapping[str, Any], kinds: Mapping
 
 
 def _brought(row: ImportRow) -> Row:
-    return Row(row.n, row.cells, row.marks, row.answers)
+    return Row(row.n, row.cells, row.marks, row.answers, row.part)
 
 
 def _given(way: Way, rows: Sequence[Row]) -> frozenset[str]:
     """Those of the rows' numbers that stand in the house."""
     texts: set[str] = set()
     for row in rows:
-        for text in (numbers_of(way, row.cells)[0], str((row.answers.get("number") or {}).get("text", "")).strip()):
+        answer = row.answers.get("number") or {}
+        for text in (numbers_of(way, row.cells)[0], str(answer.get("text", "")).strip(), *map(str, answer.get("texts", ()))):
             read = parse_number(text) if text else None
             texts |= {text, str(read)} if isinstance(read, ObjectNumber) else {text}
     rows_of = Number.objects.filter(text__in=texts - {""}).exclude(state=Number.State.WITHDRAWN)
@@ -123,8 +132,3 @@ def _judge_row(row: ImportRow, reading: Reading, known: UUID | None) -> bool:
     else:
         row.outcome, row.reason = ImportRow.Outcome.NEW, ""
     return (row.outcome, row.reason, row.findings, row.object_id) != before
-
-
-def asks_for_number(row: ImportRow) -> bool:
-    """Whether a question of the row is about its number."""
-    return any(finding["asks"] and finding["code"] in NUMBER_CODES for finding in row.findings)

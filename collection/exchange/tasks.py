@@ -21,10 +21,10 @@ def import_rows(progress: Progress, job: Job, *, session: str) -> Outcome:
 
 
 @job_kind("undo_import", title=_("Take an import back"))
-def undo_import(progress: Progress, job: Job, *, session: str) -> Outcome:
+def undo_import(progress: Progress, job: Job, *, session: str, reason: str = "") -> Outcome:
     """Takes back what nothing later touched."""
     found = ImportSession.objects.get(pk=UUID(session))
-    take_back(acting(job).keyed(None), found, _telling(progress))
+    take_back(acting(job).keyed(None), found, _telling(progress), reason)
     return _page(found)
 
 

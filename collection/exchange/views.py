@@ -5,11 +5,14 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.core.paginator import Paginator
+from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
 from collection.exchange import actions
@@ -18,9 +21,11 @@ from collection.exchange.models import ImportRow, ImportSession
 from collection.exchange.queries import counts_of, in_the_way, reasons_of
 from collection.exchange.reading import MOST_BYTES, MOST_ROWS
 from collection.exchange.sentences import short
-from collection.exchange.showing import answers_from, column_choices, shown
+from collection.exchange.showing import answers_from, column_choices, shown, sorts
+from collection.exchange.table import table_of
 from collection.objects.models import Kind
 from collection.objects.queries import text_of
+from museum.delivery import attachment
 from museum.errors import DomainError, Invalid, NotFound, VersionConflict
 from museum.ids import uuid7
 from museum.people.doors import actor_of, needs
@@ -88,10 +93,10 @@ def preview(request: HttpRequest, session_id: UUID) -> HttpResponse:
     counts = counts_of(session)
     outcome = request.GET.get("outcome") or ("question" if counts["question"] else "")
     reason = request.GET.get("reason", "")
-    rows = session.rows.select_related("object__card").order_by("n")
+    rows = session.rows.select_related("object__card").order_by("n", "part")
     if outcome in ImportRow.Outcome.values:
         rows = rows.filter(outcome=outcome)
-    rows = rows.filter(reason=reason) if reason else rows
+    rows = rows.filter(Q(reason=reason) | Q(findings__contains=[{"code": reason}])) if reason else rows
     page = Paginator(rows, A_PAGE).get_page(request.GET.get("page"))
     context = {
         "session": session, "page": page, "outcome": outcome, "reason": reason,
@@ -99,7 +104,8 @@ def preview(request: HttpRequest, session_id: UUID) -> HttpResponse:
         "counts": [(value, label, counts[value]) for value, label in ImportRow.Outcome.choices],
         "reasons": [(code, short(code), n) for code, n in reasons_of(session, outcome) if code] if outcome else [],
         "rows": [shown(session.way, row) for row in page], "new": counts["new"], "taken": counts["taken"],
-        "kinds": _kinds(), "way": in_the_way(session) if session.state == ImportSession.State.DONE else [],
+        "kinds": _kinds(), "sorts": sorts(session) if _open(session) else [], "open": _open(session), "parts": session.rows.filter(part__gt=0).count(),
+        "total": sum(counts.values()), "way": in_the_way(session) if session.state == ImportSession.State.DONE else [],
     }  # fmt: skip
     return render(request, "exchange/preview.html", context)
 
@@ -128,6 +134,31 @@ def answer(request: HttpRequest, session_id: UUID, row_id: UUID) -> HttpResponse
 
 @require_POST
 @needs("import.run")
+def answer_alike(request: HttpRequest, session_id: UUID) -> HttpResponse:
+    """Answers all questions of a sort the same."""
+    fields = request.POST
+    text = fields.get("kind", "") if fields.get("code") == "kind_unknown" and fields.get("choice") != "skip" else fields.get("text", "")
+    try:
+        told = actions.answer_alike(actor_of(request), session_id, code=fields.get("code", ""), choice=fields.get("choice", ""), text=text)
+    except (Invalid, actions.NotNow) as refused:
+        messages.error(request, refused.sentence)
+    else:
+        messages.success(request, ngettext("%(n)d row is answered.", "%(n)d rows are answered.", told.answered) % {"n": told.answered})
+        if told.left:
+            messages.warning(request, ngettext("%(n)d row cannot be answered so.", "%(n)d rows cannot be answered so.", told.left) % {"n": told.left})
+    return redirect("exchange:preview", session_id)
+
+
+@require_http_methods(["GET", "HEAD"])
+@needs("import.run")
+def rows_table(request: HttpRequest, session_id: UUID) -> HttpResponseBase:
+    """Every row with what became of it, as a table to keep."""
+    session = _session(session_id)
+    return attachment(table_of(session), name=f"{session.name}-rows.csv", media_type="text/csv; charset=utf-8")
+
+
+@require_POST
+@needs("import.run")
 def run(request: HttpRequest, session_id: UUID) -> HttpResponse:
     """Brings in what has no question."""
     try:
@@ -143,8 +174,8 @@ def run(request: HttpRequest, session_id: UUID) -> HttpResponse:
 def undo(request: HttpRequest, session_id: UUID) -> HttpResponse:
     """Takes back what nothing later touched."""
     try:
-        job = actions.undo_import(actor_of(request), session_id)
-    except actions.NotNow as refused:
+        job = actions.undo_import(actor_of(request), session_id, reason=request.POST.get("reason", ""))
+    except (Invalid, actions.NotNow) as refused:
         messages.error(request, refused.sentence)
         return redirect("exchange:preview", session_id)
     return redirect("jobs:job", job.pk)
@@ -174,6 +205,10 @@ def _mapped(request: HttpRequest, session: ImportSession) -> None:
         heading=int(number) if number.isdecimal() and len(number) < 6 else None,
         name_from_title=fields.get("name_from_title") == "on",
     )  # fmt: skip
+
+
+def _open(session: ImportSession) -> bool:
+    return session.state in (ImportSession.State.PREVIEW, ImportSession.State.DONE)
 
 
 def _session(session_id: UUID) -> ImportSession:

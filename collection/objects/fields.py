@@ -303,8 +303,10 @@ def _read_words(words: str) -> dict[str, Any]:
 
 
 def _measures(read: Measured) -> dict[str, Any]:
-    """The figures of words; nothing where they contradict each other or part of them cannot be read."""
-    if not read.measures or read.contradictions or read.unlike or read.unread:
+    """The figures of words; where they contradict each other or part of them cannot be read, `ask` says so."""
+    if read.contradictions or read.unlike or read.unread:
+        return {"ask": "unread" if read.unread else "contradiction"}
+    if not read.measures:
         return {}
     rows = [{"label": one.label, "value": str(one.value), "unit": one.unit} for one in read.measures]
     return {"measures": [row | _metric(one.value, one.unit) for row, one in zip(rows, read.measures, strict=True)]}

@@ -48,16 +48,16 @@ def test_from_the_file_to_the_catalogue_and_back(registrar: Person, as_person: A
     assert "1974.12.2 stands in row 3 too" in page
     assert not Object.objects.exists()
     row = session.rows.get(n=4)
-    client.post(f"/import/{session.pk}/rows/{row.pk}/", {"version": "1", "number_do": "other", "number": "1974.12.3"})
+    client.post(f"/import/{session.pk}/rows/{row.pk}/", {"version": "1", "choice_0": "other", "text_0": "1974.12.3"})
     loose = session.rows.get(n=5)
-    client.post(f"/import/{session.pk}/rows/{loose.pk}/", {"version": "1", "do": "skip"})
+    client.post(f"/import/{session.pk}/rows/{loose.pk}/", {"version": "1", "do": "skip", "why": "no thing of ours"})
     client.post(f"/import/{session.pk}/run/")
     running.run(Job.objects.get().pk)
     assert Job.objects.get().state == "done", Job.objects.get().error
     page = client.get(f"/import/{session.pk}/preview/?outcome=taken").content.decode()
     assert "Take this import back" in page
     assert Object.objects.count() == 3
-    client.post(f"/import/{session.pk}/undo/")
+    client.post(f"/import/{session.pk}/undo/", {"reason": "the wrong list"})
     running.run(Job.objects.latest("created_at").pk)
     assert not Object.objects.filter(withdrawn="").exists()
     assert client.get(f"/import/{session.pk}/preview/?outcome=all").status_code == 200

@@ -46,4 +46,5 @@ def _cleaned(known: Mapping[str, Field], said: Mapping[str, Any]) -> Iterator[tu
         if len(values) > 1 and not field.repeatable:
             raise Invalid(_("This field holds one value."), field=code)
         for one in values:
-            yield field, fields.clean(field, one)
+            found = str(one.get("text") or "") if isinstance(one, Mapping) else ""
+            yield field, fields.clean(field, one, found.strip())
