@@ -16,10 +16,13 @@ from conservation.rules.treatment_tables import TreatmentRules
 GUESSED_FROM: Final = 5
 #: words that change nothing of what is meant
 FILLERS: Final = frozenset(
-    "a an and the of with by in on or some little bit very then only just plus use using apply put clean cleaning thin small clear fresh "
-    "mild gentle gently cold warm lukewarm good new old my our it them from for to "
-    "ein eine einem einen einer mit und oder etwas wenig dem den der die das vom von zum zur "
-    "un une de du des le la les l d avec et ou au aux peu en sur pour".split()
+    re.findall(
+        r"\w+",
+        "a an and the of with by in on or some little bit very then only just plus use using apply put clean cleaning thin small clear fresh "
+        "mild gentle gently cold warm lukewarm good new old my our it them from for to "
+        "ein eine einem einen einer mit und oder etwas wenig dem den der die das vom von zum zur "
+        "un une de du des le la les l d avec et ou au aux peu en sur pour",
+    )
 )
 #: endings that a plural has and its singular has not, the longest first
 ENDINGS: Final = ("es", "en", "er", "s", "n", "e", "x")
