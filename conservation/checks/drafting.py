@@ -93,6 +93,14 @@ def as_last_time(content: Content, zone: str, standing: Mapping[str, Mapping[str
     return new
 
 
+def rest_as_last_time(content: Content, standing: Mapping[str, Mapping[str, Mapping[str, Any]]]) -> Content:
+    """Every zone without an answer as it stood; `standing` has all zones of the object, in their order."""
+    new = content
+    for zone in silent_zones(content, list(standing)):
+        new = as_last_time(new, zone, standing[zone])
+    return new
+
+
 def nothing_seen(content: Content, zone: str, standing: Mapping[str, Mapping[str, Any]]) -> Content:
     """Nothing seen: what stood there is told to be gone, so that it is a word and not an omission."""
     new = answer_zone(content, zone, "nothing")

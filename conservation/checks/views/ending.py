@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from collection.objects.actions.hazards import report_hazard
-from collection.objects.models import Object
+from collection.objects.models import Object, Photograph, Shows
 from conservation.checks import drafting
 from conservation.checks.actions import drafts
 from conservation.checks.actions.overrule import overrule
@@ -101,7 +101,8 @@ def result(request: HttpRequest, check_id: UUID) -> HttpResponse:
         raise NotFound()
     thing = seen_object(actor_of(request), check.object_id)
     judgement = Judgement.objects.filter(of_check=check).order_by("-recorded_at").first()
-    seen = [(row, term_words(row.term)) for row in check.observations.select_related("finding").order_by("position")]
+    shown = _photographs_at(check)
+    seen = [(row, term_words(row.term), shown.get(row.finding_id, [])) for row in check.observations.select_related("finding").order_by("position")]
     context = {
         "check": check, "thing": thing, "card": thing.card, "judgement": judgement, "seen": seen,
         "reasons": sentences(judgement) if judgement else [], "state": State.objects.filter(object=thing).first(),
@@ -109,6 +110,19 @@ def result(request: HttpRequest, check_id: UUID) -> HttpResponse:
         "others": _meanwhile(check), "due": thing.due.order_by("on"), "issues": actor_of(request).may("paper.issue"),
     }  # fmt: skip
     return render(request, "checks/result.html", context)
+
+
+def _photographs_at(check: ConditionCheck) -> dict[UUID, list[Photograph]]:
+    """Of each finding of a check the photographs that were taken of it up to that day."""
+    findings = [row.finding_id for row in check.observations.all()]
+    shows = list(Shows.objects.filter(kind="finding", subject__in=findings))
+    taken = Photograph.objects.filter(pk__in=[row.photograph for row in shows], happened_on__lte=check.happened_on)
+    pictures = {row.pk: row for row in taken.filter(corrected_by=None, withdraws=False)}
+    shown: dict[UUID, list[Photograph]] = {}
+    for row in sorted(shows, key=lambda row: row.photograph):
+        if row.photograph in pictures:
+            shown.setdefault(row.subject, []).append(pictures[row.photograph])
+    return shown
 
 
 def _meanwhile(check: ConditionCheck) -> list[ConditionCheck]:

@@ -1,6 +1,6 @@
 """The full check: a walk round the object, zone by zone. Works without scripts; with them each touch is quicker."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final
 from uuid import UUID
 
@@ -13,13 +13,14 @@ from django.views.decorators.http import require_POST, require_safe
 
 from collection.objects.models import Object
 from collection.objects.outlines import VIEWS
+from collection.objects.queries import zones_of
 from collection.objects.taking import take_photographs
 from collection.objects.views.common import key_in
 from conservation.checks import drafting, reading
 from conservation.checks.actions import drafts
 from conservation.checks.drawing import drawing_of
 from conservation.checks.entry import check_seen
-from conservation.checks.models import ConditionCheck
+from conservation.checks.models import ConditionCheck, Observation
 from conservation.checks.queries import standing_observations
 from conservation.checks.vocabulary import ACTIVITIES, CHANGES, PERCENTS, SEVERITIES, SIDES
 from conservation.checks.walking import ZoneRow, fields_of, offer_for, walk_of
@@ -87,6 +88,9 @@ def operation(do: str, object_id: UUID, zone: str, fields: Mapping[str, Any]) ->
         case "as_last":
             stood = _standing(object_id, zone)
             return lambda content: drafting.as_last_time(content, zone, stood)
+        case "rest_as_last":
+            whole = _all_standing(object_id)
+            return lambda content: drafting.rest_as_last_time(content, whole)
         case "nothing":
             stood = _standing(object_id, zone)
             return lambda content: drafting.nothing_seen(content, zone, stood)
@@ -116,7 +120,21 @@ def _cleaned(fields: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _standing(object_id: UUID, zone: str) -> dict[str, dict[str, Any]]:
-    return {str(uuid7()): fields_of(row) for row in standing_observations(object_id).get(zone, [])}
+    return _carried(standing_observations(object_id).get(zone, []))
+
+
+def _all_standing(object_id: UUID) -> dict[str, dict[str, dict[str, Any]]]:
+    """Of each zone of the object what stands there."""
+    stood = standing_observations(object_id)
+    thing = Object.objects.filter(pk=object_id).first()
+    if thing is None:
+        raise NotFound()
+    return {zone.key: _carried(stood.get(zone.key, [])) for zone in zones_of(thing)}
+
+
+def _carried(rows: Iterable[Observation]) -> dict[str, dict[str, Any]]:
+    """Each under the key of a new observation."""
+    return {str(uuid7()): fields_of(row) for row in rows}
 
 
 def _editing(row: ZoneRow, key: str | None, typing: Mapping[str, Any]) -> dict[str, Any]:
