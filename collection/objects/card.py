@@ -29,11 +29,11 @@ SHORT_FIELDS: Final = ("name", "title", "model", "maker")
 SERIES_ORDER: Final = ("accession", "loan_in", "entry", "temporary", "as_written")
 
 #: weight A: numbers and name; B: broader name and title; C: what all may read; D: what readers may not
-INDEX: Final = """
+NAMED_SQL: Final = "to_tsvector(%(config)s, told.a)"
+SEARCH_SQL: Final = " || ".join(f"setweight(to_tsvector(%(config)s, told.{weight}), '{weight.upper()}')" for weight in "abcd")
+INDEX: Final = f"""
 UPDATE objects_card AS card
-   SET named = to_tsvector(%(config)s, told.a),
-       search = setweight(to_tsvector(%(config)s, told.a), 'A') || setweight(to_tsvector(%(config)s, told.b), 'B')
-             || setweight(to_tsvector(%(config)s, told.c), 'C') || setweight(to_tsvector(%(config)s, told.d), 'D')
+   SET named = {NAMED_SQL}, search = {SEARCH_SQL}
   FROM unnest(%(keys)s::uuid[], %(a)s::text[], %(b)s::text[], %(c)s::text[], %(d)s::text[]) AS told (key, a, b, c, d)
  WHERE card.object_id = told.key
 """
@@ -82,6 +82,11 @@ def _refresh(keys: Sequence[UUID]) -> None:
     with connection.cursor() as cursor:
         told = {name: [row[n] for row in texts] for n, name in enumerate("abcd")}
         cursor.execute(INDEX, {"config": CONFIG, "keys": [one.thing.pk for one in facts], **told})
+
+
+def texts_of(object_ids: Iterable[UUID]) -> dict[UUID, tuple[str, str, str, str]]:
+    """What search finds of these objects, by weight."""
+    return {one.thing.pk: _texts(one) for one in _facts(list(object_ids))}
 
 
 def _facts(keys: Sequence[UUID]) -> list[_Facts]:

@@ -20,7 +20,12 @@ def canonical_json(value: Any) -> str:
 
 def entry_hash(previous: str, entry: Mapping[str, Any]) -> str:
     """Hex SHA-256 that binds an entry to all before it."""
-    return hashlib.sha256((previous + canonical_json(entry)).encode()).hexdigest()
+    return linked(previous, canonical_json(entry))
+
+
+def linked(previous: str, canonical: str) -> str:
+    """The same for an entry that is canonical JSON already."""
+    return hashlib.sha256((previous + canonical).encode()).hexdigest()
 
 
 def digest(value: Any) -> str:
