@@ -16,6 +16,7 @@ from functools import cache
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from locations.climate.science.psychrometrics import HIGHEST_POSSIBLE_RH, POSSIBLE_T
 from locations.climate.science.tables import row
@@ -28,6 +29,9 @@ EARLY, LATE = 0.032 / 24, 0.016 / 24
 EARLY_HOURS, LATE_FROM = 6, 24
 #: what the decline is multiplied by where nothing better is known; museum things: 0.1 to 0.25
 HOUSE_DECLINE: Final = 0.25
+
+
+Places = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +111,7 @@ class Surface:
     t: Floats
     rh: Floats
     known: Flags
-    at: np.ndarray[tuple[int, ...], np.dtype[np.intp]]
+    at: Places
     """The hours in which at least the very sensitive class grows."""
     daily: Floats
     """Growth a day of the very sensitive class below 1, in those hours."""
@@ -168,7 +172,7 @@ def _growth(hours: Surface, kind: MouldClass) -> tuple[Growth, Iterator[Spell]]:
     return growth, _spells(hours, hours.at[grows])
 
 
-def _spells(hours: Surface, at: np.ndarray[tuple[int, ...], np.dtype[np.intp]]) -> Iterator[Spell]:
+def _spells(hours: Surface, at: Places) -> Iterator[Spell]:
     """Spells in order: of growth with their place among the hours of growth, of dry hours without; unknown hours are in none."""
     kind_of = hours.known.astype(np.int8)
     kind_of[at] = 2
