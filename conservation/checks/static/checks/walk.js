@@ -3,9 +3,8 @@ import { bind } from '../web/start.js';
 import { sendChosen } from './photos.js';
 
 const walk = document.querySelector('[data-walk]');
-const KEY = `walk:${walk.dataset.object}`;
+const KEY = `walk:${walk.dataset.person}:${walk.dataset.object}`;
 const token = () => document.querySelector('[name=csrfmiddlewaretoken]').value;
-const words = () => document.querySelector('[data-kept-words]');
 
 /** @type {{read: () => object[], write: (queue: object[]) => void}} what waits to be sent, oldest first */
 const waiting = {
@@ -13,7 +12,21 @@ const waiting = {
   write: (queue) => (queue.length ? localStorage.setItem(KEY, JSON.stringify(queue)) : localStorage.removeItem(KEY)),
 };
 
-const say = (text) => { const line = words(); if (line) line.textContent = text; };
+/** Says beside the zone at hand what has not gone through, and how to go on. @param {string} text */
+const say = (text, signedOut = false) => {
+  const notice = walk.querySelector('[data-notice]');
+  notice.querySelector('[data-notice-words]').textContent = text;
+  notice.querySelector('[data-notice-way]').hidden = !signedOut;
+  notice.hidden = !text;
+  if (text) notice.focus();
+};
+
+/** @param {number} count @param {Response | null} answer */
+const sayWaiting = (count, answer) => {
+  const signedOut = answer?.status === 401 || answer?.status === 403;
+  const { unsent, signedOutWords } = walk.querySelector('[data-notice]').dataset;
+  say(`${signedOut ? signedOutWords : unsent} (${count})`, signedOut);
+};
 
 /** One at a time among open pages; where a browser has no locks, as over plain http, within this page's own order. @param {() => Promise<boolean>} run */
 let last = Promise.resolve();
@@ -27,7 +40,7 @@ const flush = () => alone(async () => {
       method: 'POST', headers: { 'Content-Type': 'application/json', 'X-CSRFToken': token() }, body: JSON.stringify(queue[0]),
     }).catch(() => null);
     if (!answer || answer.status >= 500 || answer.status === 401 || answer.status === 403 || answer.status === 429) {
-      say(`${queue.length} ⏳`);
+      sayWaiting(queue.length, answer);
       return false;
     }
     if (!answer.ok && answer.status !== 404) {
@@ -39,6 +52,7 @@ const flush = () => alone(async () => {
     queue = waiting.read().slice(1);
     waiting.write(queue);
   }
+  say('');
   return true;
 });
 
@@ -101,5 +115,9 @@ walk.addEventListener('change', (event) => {
 });
 
 addEventListener('popstate', () => show(location.search || location.pathname, false));
-addEventListener('online', flush);
-flush();
+/** What waited from before goes now; then the page shows it. */
+const flushWaiting = async () => {
+  if (waiting.read().length && await flush()) show(location.search || location.pathname, false);
+};
+addEventListener('online', flushWaiting);
+flushWaiting();
