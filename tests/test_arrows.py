@@ -18,6 +18,7 @@ ORDER = [
     "collection.objects",
     "conservation.rules",
     "locations.places",
+    "locations.climate",
     "conservation.checks",
     "collection.exchange",
     "reports",
