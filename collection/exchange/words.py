@@ -2,7 +2,9 @@
 
 import json
 import re
+import unicodedata
 from collections.abc import Mapping
+from difflib import get_close_matches
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -20,14 +22,32 @@ def bare(text: str) -> str:
     return " ".join(text.casefold().split()).strip(" .:")
 
 
+def _folded(text: str) -> str:
+    """The same without accents and with one kind of apostrophe and space."""
+    apart = unicodedata.normalize("NFKD", bare(text.replace("_", " ").replace("’", "'").replace("ß", "ss")))
+    return "".join(sign for sign in apart if not unicodedata.combining(sign))
+
+
 @cache
 def _target_by_heading() -> Mapping[str, str]:
-    return {word: target for target, words in table()["columns"].items() for word in words}
+    return {_folded(word): target for target, words in table()["columns"].items() for word in words}
 
 
 def target_called(heading: str) -> str:
-    """The target that a column of this heading is usually meant for; '' where none is."""
-    return _target_by_heading().get(bare(heading), "")
+    """The target that a column of this heading is usually meant for; '' where none is.
+
+    What stands in brackets, units, and a slip of one letter are passed over: 'Height (mm)', 'Materail'.
+    """
+    known, whole = _target_by_heading(), _folded(heading)
+    plain = re.sub(r"\s*[\[(].*?[\])]\s*", " ", whole)
+    without_unit = re.sub(r"[\s,/]+(?:in\s+)?(?:mm|cm|kg|g|lb|inches|ins?)$", "", plain.strip(" .:*?"))
+    pieces = re.split(r"\s*(?:/|&|,|;|\n|\bor\b|\band\b|\boder\b|\bund\b|\bou\b|\bet\b)\s*", without_unit)
+    for way in (whole, plain.strip(" .:*?"), without_unit, *pieces):
+        tight = re.sub(r"\s*\.\s*", " ", way).strip(" .:*?'\"-")
+        if target := known.get(way) or known.get(tight) or known.get(tight.replace("-", " ")):
+            return target
+    close = get_close_matches(without_unit, known, n=1, cutoff=0.86) if len(without_unit) > 4 else []
+    return known[close[0]] if close else ""
 
 
 @cache
