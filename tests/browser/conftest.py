@@ -25,11 +25,9 @@ from tests.conftest import cast
 
 
 def pytest_itemcollected(item: pytest.Item) -> None:
-    """A module stays on one worker, since its tests share a museum; two modules run at once on two."""
     item.add_marker(pytest.mark.browser)
     # So that the database of tests is made when none but these are asked for; see `_django_db_marker`.
     item.add_marker(pytest.mark.django_db)
-    item.add_marker(pytest.mark.xdist_group(f"browser {item.path.stem}"))
 
 
 @pytest.fixture(autouse=True)
