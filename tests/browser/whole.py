@@ -1,0 +1,91 @@
+"""A museum in which every page has something to show, and the list of pages taken from the table of addresses."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from functools import cache
+from typing import Any, Final
+
+from django.urls import URLPattern, URLResolver, get_resolver
+
+from collection.exchange.actions import start_import
+from collection.objects.actions.photographs import add_photograph
+from collection.objects.photos import Upload
+from conservation.checks.actions.drafts import draft_of
+from conservation.checks.actions.record import record_check
+from conservation.checks.actions.rounds import make_round
+from locations.places.models import Movement
+from museum import clock
+from museum.ids import uuid7
+from museum.jobs import actions as jobs
+from museum.people import actions as people
+from museum.people.actor import Actor
+from museum.people.permissions import Role
+from museum.people.secret import Secret
+from reports.issuing import issue
+from tests import stock
+from tests.browser.conftest import Museum
+from tests.conftest import cast
+from tests.objects.pictures import made, sent
+
+#: addresses that answer a GET with something else than a page of the program
+NOT_PAGES: Final = {
+    "desk:feed", "people:enrol_picture", "objects:smaller", "objects:original", "papers:file", "jobs:result",
+}  # fmt: skip
+#: addresses that only take a form
+FORMS_ONLY: Final = {
+    "people:sign_out", "people:end_tablet", "people:give_password", "jobs:retry", "objects:say", "objects:accept", "objects:decline", "places:close",
+    "places:correct", "checks:touch", "checks:disagree", "checks:end_round", "checks:leave_out", "exchange:answer", "exchange:run", "exchange:undo",
+    "reports:issue", "reports:reprint",
+}  # fmt: skip
+#: pages whose whole work is to send somebody on
+ONWARD: Final = {"objects:by_number", "papers:by_number", "checks:stand_at", "people:second_factor"}
+REGISTER: Final = "Number,Name,Notes\n1980.1,Fire helmet,dented\n1980.1,Fire helmet,twice\n"
+
+
+def _patterns(resolver: URLResolver, space: str = "") -> Iterator[tuple[str, URLPattern]]:
+    for entry in resolver.url_patterns:
+        if isinstance(entry, URLResolver):
+            yield from _patterns(entry, f"{entry.namespace}:" if entry.namespace else space)
+        else:
+            yield f"{space}{entry.name}", entry
+
+
+@cache
+def pages() -> dict[str, URLPattern]:
+    """Every page by the name of its address. What is new in the table is here of itself."""
+    left_out = NOT_PAGES | FORMS_ONLY | ONWARD
+    return {name: found for name, found in _patterns(get_resolver()) if name not in left_out and not str(found.pattern).startswith("api/")}
+
+
+class Whole:
+    """A museum with one of everything."""
+
+    def __init__(self, museum: Museum) -> None:
+        self.keeper = cast("Asta", *(role for role in Role if role is not Role.READER))
+        by = Actor.of(self.keeper)
+        thing = museum.helmet
+        people.set_pin(Actor.of(museum.marit), pin=Secret("481516"))
+        people.share_tablet(by, name="store tablet")
+        seen = stock.seen(thing, "RB", "RUST_SPOT"), stock.seen(thing, "SH", "FLAKING", "8", severity=3, activity=2, material="paint")
+        entry = stock.full_check(thing, *seen, note="by daylight", screen={**stock.NO_TO_ALL, "1": "unsure"})
+        check = record_check(by.keyed(entry.id), entry)
+        key = uuid7()
+        photograph = add_photograph(by.keyed(key), key, sent(made()), shows=[("object", thing.pk), ("finding", seen[0].finding)], view="V01")
+        paper = issue(by, "condition_report", check.pk, issued_to="the board")
+        walk = make_round(by, name="Cold store", due_by=clock.today() + timedelta(days=900), walkers=[museum.marit.pk])
+        session = start_import(by, Upload("register.csv", REGISTER.encode()))
+        job = jobs.enqueue(by, "tests.browser", self.keeper.pk, {}, "Making sheets")
+        draft_of(by, thing.pk, sort="full")
+        self.keys: dict[str, Any] = {
+            "object_id": thing.pk, "place_id": museum.shelf.pk, "person_id": museum.marit.pk, "check_id": check.pk, "photograph_id": photograph.pk,
+            "paper_id": paper.pk, "round_id": walk.pk, "session_id": session.pk, "job_id": job.pk, "code": "civil_defence",
+            "movement_id": Movement.objects.earliest("id").pk,
+        }  # fmt: skip
+
+    def path(self, pattern: URLPattern) -> str:
+        """The address with keys filled in; a key without a value here is a page nobody looked at."""
+        path = str(pattern.pattern)
+        for name, converter in pattern.pattern.converters.items():
+            kind = type(converter).__name__.removesuffix("Converter").lower().replace("string", "str")
+            path = path.replace(f"<{kind}:{name}>", str(self.keys[name]))
+        return f"/{path}"
