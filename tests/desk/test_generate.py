@@ -3,7 +3,6 @@
 from typing import Any
 
 import pytest
-from django.apps import apps
 from django.core.management import CommandError, call_command
 from django.db import connection
 
@@ -15,6 +14,7 @@ from conservation.checks.actions.record import record_check
 from conservation.checks.models import Call, ConditionCheck, Due, Judgement, State
 from locations.places.actions import move_object
 from locations.places.models import Place, Stay
+from museum import clock
 from museum.history.models import Change
 from museum.history.verify import verify
 from museum.ids import uuid7
@@ -51,8 +51,10 @@ def test_what_is_generated_is_whole_and_the_house_goes_on(registrar: Person, vol
     assert follow.catch_up() == 0
     call_command("rebuild", verbosity=0)
     after = derived()
+    assert {name: len(rows) for name, rows in after.items()} == {name: len(rows) for name, rows in before.items()}
     for name in before:
-        assert after[name] == before[name], name
+        differing = [(a, b) for old, new in zip(before[name], after[name], strict=True) for a, b in zip(old, new, strict=True) if a != b]
+        assert not differing, (name, differing[:3])
 
     thing = create_object(Actor.of(registrar), object_id=uuid7(), kind="fire", next_in="accession", year=1950, said={"name": "fire helmet"}, whose="own")
     move_object(Actor.of(registrar), thing.pk, place_id=Place.objects.filter(level="shelf").order_by("code")[0].pk)
@@ -71,12 +73,8 @@ def test_things_differ_and_nothing_lies_ahead(registrar: Person) -> None:
     assert Card.objects.values("description").distinct().count() == N
     assert not Card.objects.filter(place_text__contains="Qx").exists()
     assert not Card.objects.filter(name__contains="qx").exists()
-    for model in apps.get_models():
-        days = [field.name for field in model._meta.concrete_fields if field.name in ("happened_on", "recorded_at", "given_on", "created_on")]
-        for name in days:
-            assert not model._default_manager.filter(**{f"{name}__gt": "2199-01-01"}).exists()
-    last = Change.objects.order_by("-at")[0]
-    assert last.at <= Change.objects.filter(what="place.made").order_by("-at")[0].at
+    assert not Change.objects.filter(at__gt=clock.now()).exists()
+    assert not ConditionCheck.objects.filter(happened_on__gt=clock.today()).exists()
     assert Number.objects.filter(text__startswith="2199").count() == 0
     assert Call.objects.count() < N
 

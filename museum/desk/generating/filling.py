@@ -1,7 +1,7 @@
 """Fills a house with generated things."""
 
 import random
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -128,25 +128,24 @@ def _shelves(objects: int, fresh: Iterator[str]) -> dict[str, list[Shelf]]:
 def _rooms(count: int) -> list[Place]:
     first = Place.objects.filter(level="building", code__startswith="G").count() + 1
     made = []
-    building: Place | None = None
     for n in range(count):
         if n % TO_A_BUILDING == 0:
             house = first + n // TO_A_BUILDING
             building = make_place(PROGRAM, place_id=uuid7(), level="building", code=f"G{house}", name=f"Granary {house}")
         room, use = n % TO_A_BUILDING + 1, "display" if n % 5 == 4 else "store"
-        made.append(
-            make_place(
-                PROGRAM, place_id=uuid7(), level="room", code=f"{building.code}-{room}" if building else "", name=f"Loft {room}",
-                parent_id=building.pk if building else None, use=use, walk=room,
-            )  # fmt: skip
-        )
+        made.append(_room(building, room, use))
     return made
 
 
-def _by_use(places: "Sequence[Place] | object") -> dict[str, list[Shelf]]:
+def _room(building: Place, room: int, use: str) -> Place:
+    code = f"{building.code}-{room}"
+    return make_place(PROGRAM, place_id=uuid7(), level="room", code=code, name=f"Loft {room}", parent_id=building.pk, use=use, walk=room)
+
+
+def _by_use(places: Iterable[Place]) -> dict[str, list[Shelf]]:
     found: dict[str, list[Shelf]] = {}
     with translation.override(settings.LANGUAGE_CODE):
-        for place in places:  # type: ignore[attr-defined]
+        for place in places:
             where = whereabouts(Movement.To.PLACE, place.pk, clock.now())
             told = {
                 "place": str(place.pk), "code": place.code, "place_words": words_of(where, exact=True), "building_words": words_of(where, exact=False),

@@ -104,10 +104,11 @@ def _ago(days: int) -> datetime:
 
 def thing_mould(made_of: Recipe, dice: random.Random, registrar: Actor, checkers: Sequence[Actor]) -> Mould:
     """A thing with its place, photographs and checks, made and read. What stands beside it is not touched: it stands alone."""
-    with undone(), clock.at(_ago(ENTERED)):
+    with undone():
         shelf = _shelf(made_of.use)
         head = _head()
-        thing = _entered(made_of, dice, registrar, shelf)
+        with clock.at(_ago(ENTERED)):
+            thing = _entered(made_of, dice, registrar, shelf)
         last = _looked_at(thing, made_of, dice, checkers)
         texts = card.texts_of([thing.pk])[thing.pk]
         return mould_of(_tables(thing), _acts_since(head), _marks(shelf), use=made_of.use, kind=made_of.kind, room=last, beside=texts)

@@ -107,7 +107,7 @@ def _write_cards(lines: Sequence[str]) -> None:
     columns = columns_of(Card)
     with connection.cursor() as cursor:
         texts = ", ".join(f"{name} text" for name in TEXTS)
-        cursor.execute(f"CREATE TEMP TABLE IF NOT EXISTS stamped_card (LIKE {quoted([Card._meta.db_table])}, {texts}) ON COMMIT DELETE ROWS")
+        cursor.execute(f"CREATE TEMP TABLE stamped_card (LIKE {quoted([Card._meta.db_table])}, {texts}) ON COMMIT DROP")
     _copy("stamped_card", [*columns, *TEXTS], lines)
     with connection.cursor() as cursor:
         cursor.execute(
@@ -115,6 +115,7 @@ def _write_cards(lines: Sequence[str]) -> None:
             f" SELECT {quoted(columns)}, {NAMED_SQL}, {SEARCH_SQL} FROM stamped_card AS told",
             {"config": CONFIG},
         )
+        cursor.execute("DROP TABLE stamped_card")
 
 
 def _copy(table: str, columns: Sequence[str], lines: Sequence[str]) -> None:
