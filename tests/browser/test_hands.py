@@ -83,7 +83,7 @@ def test_a_shared_tablet_goes_from_hand_to_hand_by_a_tap_and_a_pin(browsers: Bro
     page.get_by_role("link", name="Marit").tap()
     page.get_by_label("PIN").fill("000000")
     page.get_by_role("button", name="That is me").tap()
-    expect(page.get_by_text("This is not the PIN of Marit")).to_be_visible()
+    expect(page.get_by_text("This is not the PIN of Marit.", exact=True)).to_be_visible()
     page.get_by_label("PIN").fill("481516")
     page.get_by_role("button", name="That is me").tap()
     expect(page.locator(".who-bar")).to_contain_text("Marit")

@@ -107,7 +107,7 @@ def test_a_touch_before_the_script_has_come_is_not_lost(browsers: Browsers, muse
     context = browsers.device(museum.marit)
     # The script is on its way for as long as the test runs.
     late: list[Route] = []
-    context.route("**/*.js", lambda route: late.append(route))
+    context.route("**/*.js", lambda route: late.append(route))  # noqa: PLW0108 - Playwright puts a mark on the handler
     page = context.new_page()
     page.goto(f"/things/{thing.pk}/check/", wait_until="commit")
     for number in range(1, 11):

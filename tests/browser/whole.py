@@ -7,9 +7,8 @@ from typing import Any, Final
 
 from django.urls import URLPattern, URLResolver, get_resolver
 
-from collection.exchange.actions import start_import
+from collection.exchange.actions import Upload, start_import
 from collection.objects.actions.photographs import add_photograph
-from collection.objects.photos import Upload
 from conservation.checks.actions.drafts import draft_of
 from conservation.checks.actions.record import record_check
 from conservation.checks.actions.rounds import make_round
@@ -29,12 +28,12 @@ from tests.objects.pictures import made, sent
 
 #: addresses that answer a GET with something else than a page of the program
 NOT_PAGES: Final = {
-    "desk:feed", "people:enrol_picture", "objects:smaller", "objects:original", "papers:file", "jobs:result",
+    "desk:feed", "people:enrol_picture", "objects:smaller", "objects:original", "papers:file", "exchange:table", "jobs:result",
 }  # fmt: skip
 #: addresses that only take a form
 FORMS_ONLY: Final = {
     "people:sign_out", "people:end_tablet", "people:give_password", "jobs:retry", "objects:say", "objects:accept", "objects:decline", "places:close",
-    "places:correct", "checks:touch", "checks:disagree", "checks:end_round", "checks:leave_out", "exchange:answer", "exchange:run", "exchange:undo",
+    "places:correct", "checks:touch", "checks:disagree", "checks:end_round", "checks:leave_out", "exchange:answer", "exchange:alike", "exchange:run", "exchange:undo",
     "reports:issue", "reports:reprint",
 }  # fmt: skip
 #: pages whose whole work is to send somebody on
