@@ -1,6 +1,6 @@
 from django.urls import path
 
-from locations.places import api, move_views, views
+from locations.places import api, found_views, move_views, views
 
 app_name = "places"
 urlpatterns = [
@@ -13,6 +13,10 @@ urlpatterns = [
     path("places/<uuid:place_id>/close/", views.close, name="close"),
     path("places/<uuid:place_id>/move/", move_views.move_a_box, name="move_box"),
     path("things/<uuid:object_id>/move/", move_views.move_thing, name="move_thing"),
+    path("things/found/", found_views.found, name="found"),
+    path("things/<uuid:object_id>/known/", found_views.known, name="known"),
+    path("api/found/", found_views.api_found, name="api_found"),
+    path("api/found/<uuid:object_id>/", found_views.api_known, name="api_known"),
     path("movements/<uuid:movement_id>/correct/", move_views.correct, name="correct"),
     path("api/movements/", api.movements, name="api_movements"),
     path("api/movements/<uuid:movement_id>/correct/", api.correct, name="api_correct"),

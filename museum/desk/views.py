@@ -8,6 +8,7 @@ from django.shortcuts import render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from collection.objects.found import waiting
 from collection.objects.models import Object, Photograph
 from collection.objects.queries import photographs_of
 from collection.objects.record import record_of
@@ -38,7 +39,7 @@ def today(request: HttpRequest) -> HttpResponse:
     cares = actor.may("round.walk")
     context = {
         "now": clock.now(), "todo": todo_of(actor) if cares else None, "cares": cares, "person": person,
-        "mail": unsettled(person) if cares else [], "plans": actor.may("round.make"),
+        "mail": unsettled(person) if cares else [], "plans": actor.may("round.make"), "unknown": waiting(actor),
         "jobs": Job.objects.filter(owner=person, state__in=("waiting", "running", "failed")).order_by("-created_at")[:5],
         "lately": timeline.lately(actor), "nothing_yet": actor.may("catalogue.edit") and not Object.objects.exists(),
         "administers": actor.may("people.manage"), "feed": token_of(person) if cares else "", "reads": actor.may("catalogue.see"),

@@ -146,6 +146,15 @@ def _show(act: Act, photograph: Photograph, subjects: Iterable[Subject]) -> None
     card.refresh(_objects(new))
 
 
+def show_too(act: Act, subject: Subject, other: Subject) -> int:
+    """Says that all photographs of one thing show another too, within another action on both; answers how many."""
+    shown = Shows.objects.filter(kind=subject[0], subject=subject[1]).values("photograph")
+    rows = list(Photograph.objects.filter(pk__in=shown, corrected_by=None, withdraws=False))
+    for photograph in rows:
+        _show(act, photograph, [other])
+    return len(rows)
+
+
 def _subjects_of(photograph: Photograph) -> Iterable[Subject]:
     return Shows.objects.filter(photograph=photograph.pk).order_by("id").values_list("kind", "subject")
 
