@@ -10,12 +10,17 @@ from django.db.backends.postgresql.operations import DatabaseOperations
 from django.db.backends.signals import connection_created
 from django.test import Client
 
+from conservation.rules import book
 from museum.history import guard
 from museum.people.actor import Actor
 from museum.people.models import Person, Society
 from museum.people.permissions import Role
 
 PASSWORD = "a lamp in the hose tower"
+
+#: while tests are gathered there is no database: the rules count as shipped
+AS_SHIPPED = book.using(book.shipped_book())
+AS_SHIPPED.__enter__()
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -80,6 +85,14 @@ def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Iterator[N
         connection.close()
     yield
     connection_created.disconnect(_take_program_role)
+
+
+@pytest.fixture(autouse=True)
+def _rules_that_count(request: pytest.FixtureRequest) -> Iterator[None]:
+    """With a database, what stands there; without one, the rules as shipped."""
+    stands = request.node.get_closest_marker("django_db") or {"db", "transactional_db", "django_db_setup"} & set(request.fixturenames)
+    with book.using(None if stands else book.shipped_book()):
+        yield
 
 
 @pytest.fixture(autouse=True)

@@ -1,25 +1,19 @@
-"""The rule tables as one value with a version; shipped as JSON beside this file, changeable by the society."""
+"""The numbers of the rules as one value with a version; shipped as JSON beside this file, changeable by the society."""
 
 import json
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import cache
 from itertools import pairwise
 from typing import Any, Final
 
+from conservation.rules.book import BadRules as BadRules
+from conservation.rules.book import Rows, Table, current, register, shipped_book
 from conservation.rules.tables import DATA, materials, terms, zones
 
 STEPS: Final = (0, 1, 2, 3)
 SEVERITIES: Final = 4
 LONGEST_DAYS: Final = 3660
-
-
-class BadRules(ValueError):
-    """Rule tables that cannot be judged by. `problems` are whole sentences, one a fault."""
-
-    def __init__(self, problems: Sequence[str]) -> None:
-        self.problems = tuple(problems)
-        super().__init__(" ".join(problems))
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,6 +210,27 @@ def _word_problems(rules: RuleSet) -> Iterator[str]:
 
 
 @cache
+def _shipped() -> dict[str, Any]:
+    raw: dict[str, Any] = json.loads((DATA / "rules.json").read_text(encoding="utf-8"))
+    return raw
+
+
+def _numbers() -> Rows:
+    return {name: value for name, value in _shipped().items() if name != "version"}
+
+
+register(Table("rules", "Grade, urgency and days", _numbers, lambda rows: read_rules({**rows, "version": _shipped()["version"]}), judges=True))
+
+
 def shipped_rules() -> RuleSet:
     """The tables as shipped."""
-    return read_rules(json.loads((DATA / "rules.json").read_text(encoding="utf-8")))
+    rules: RuleSet = shipped_book().value("rules")
+    return rules
+
+
+def rules_in_force() -> RuleSet:
+    """The tables that count here and now. Where the society changed any that judge, the version names exactly which."""
+    book = current()
+    rules: RuleSet = book.value("rules")
+    changes = book.changes_code()
+    return replace(rules, version=f"{rules.version}+{changes}") if changes else rules

@@ -6,10 +6,9 @@ from typing import Final
 
 from conservation.rules.grading import Context, Graded
 from conservation.rules.reasons import Reason
+from conservation.rules.tables import STANDINGS as STANDINGS
 from conservation.rules.tables import terms
 
-#: from the lowest to the highest
-STANDINGS: Final = ("volunteer", "curator", "conservator", "licensed specialist")
 #: roles of the house that stand elsewhere under another name; every other unknown one stands as a volunteer
 STANDS_AS: Final = {"conservator only": "conservator"}
 #: who has the last word on a finding whose term has left the table

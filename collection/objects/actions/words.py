@@ -75,6 +75,16 @@ def add_kind(act: Act, *, code: str, name: str, language: str, outline_set: str,
     return kind
 
 
+@action("objects.add_material", may="words.edit")
+def add_material(act: Act, *, code: str, name: str) -> Material:
+    """Adds a material that the rules know by this code."""
+    if not re.fullmatch(r"[a-z][a-z0-9_]{1,30}", code) or Material.objects.filter(code=code).exists():
+        raise Invalid(_("Write a short code of small letters that no other material has."), field="code")
+    material = Material.objects.create(code=code, texts=_merged({}, {"en": name}, {}))
+    act.wrote("material.added", ("material", uuid7()), after={code: material.texts})
+    return material
+
+
 def _claim(model: type[W], code: str, version: int, mine: Mapping[str, Any]) -> W:
     """The word, locked, if nobody changed it since."""
     row = model._default_manager.select_for_update().filter(code=code).first()

@@ -27,8 +27,10 @@ from museum import clock
 from museum.errors import DomainError, Invalid, NotFound
 from museum.people.doors import actor_of, needs
 
-#: every question there is, the closer ones included
-ASKED = {asked.number for question in screen_questions() for asked in (question, question.closer) if asked is not None}
+
+def _asked() -> set[str]:
+    """Every question there is, the closer ones included."""
+    return {asked.number for question in screen_questions() for asked in (question, question.closer) if asked is not None}
 
 
 @require_http_methods(["GET", "POST"])
@@ -40,7 +42,7 @@ def screen(request: HttpRequest, object_id: UUID) -> HttpResponse:
     draft = drafts.draft_of(actor, object_id, sort=ConditionCheck.Sort.FULL, stop=stop_of(request))
     missing: list[str] = []
     if request.method == "POST":
-        answers = {name: value for name, value in request.POST.items() if name in ASKED and value in ("yes", "no", "unsure")}
+        answers = {name: value for name, value in request.POST.items() if name in _asked() and value in ("yes", "no", "unsure")}
         draft = drafts.touch(actor, object_id, lambda content: drafting.put_screen(content, answers))
         if not (missing := unanswered(draft.content["screen"])):
             return redirect("checks:full", object_id)

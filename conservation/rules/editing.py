@@ -1,0 +1,137 @@
+"""How a row of a rule table is shown and typed by people: plain fields and small grids, never raw JSON."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from conservation.rules.book import Table
+from museum.errors import Invalid
+
+#: longer than this is written on several lines
+LINE: Final = 60
+#: written where a table knows 'none' beside a number
+NONE: Final = "-"
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One field: `sort` is line, text or choice."""
+
+    name: str
+    label: str
+    value: str
+    sort: str = "line"
+    options: Sequence[str] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What is typed for a row: cells one below the other, or in a grid with its headings."""
+
+    cells: Sequence[Cell] = ()
+    columns: Sequence[str] = ()
+    lines: Sequence[tuple[str, Sequence[Cell]]] = field(default_factory=tuple)
+
+    def all_cells(self) -> list[Cell]:
+        return [*self.cells, *(cell for _label, line in self.lines for cell in line)]
+
+
+def columns_of(table: Table) -> list[str]:
+    """The columns of a table of words; none for the table of numbers."""
+    first = next(iter(table.shipped().values()))
+    return list(first) if isinstance(first, dict) and table.name != "rules" else []
+
+
+def sheet_of(table: Table, code: str, content: Any) -> Sheet:
+    """The row as people see it."""
+    if columns := columns_of(table):
+        said = content or {}
+        return Sheet([_column(table, name, str(said.get(name, ""))) for name in columns])
+    if code == "grade_matrix":
+        return _matrix(content)
+    if code == "urgency":
+        return _pairs(content)
+    if isinstance(content, dict):
+        cells = [Cell(f"k-{key}", key.replace("_", " "), _words(value)) for key, value in content.items()]
+        return Sheet([*cells, Cell("new-key", "one more, its code", ""), Cell("new-value", "one more, its value", "")])
+    sort = "text" if isinstance(content, list) else "line"
+    return Sheet([Cell("value", code.replace("_", " "), _words(content), sort)])
+
+
+def content_of(table: Table, code: str, typed: Mapping[str, str]) -> Any:
+    """What was typed as content. Raises Invalid for what is no number where one belongs."""
+    if columns := columns_of(table):
+        return {name: " ".join(typed.get(name, "").replace("\x00", "").split()) for name in columns}
+    shipped = table.shipped()[code]
+    if code == "grade_matrix":
+        return [[_number(typed.get(f"g-{r}-{c}", "")) for c, _was in enumerate(row)] for r, row in enumerate(shipped)]
+    if code == "urgency":
+        cells = {f"{g},{a}": typed.get(f"g-{g}-{a}", "").strip() for g in range(4) for a in range(4)}
+        return {key: _number(value) for key, value in cells.items() if value}
+    if isinstance(shipped, dict):
+        return _map(shipped, typed)
+    return _like(shipped, typed.get("value", ""))
+
+
+def fitting(table: Table, code: str, content: Any) -> Any:
+    """The content, if it has the form of its table: all columns in words, or what JSON has of the shipped sort. Raises Invalid."""
+    columns = columns_of(table)
+    if columns and (not isinstance(content, dict) or set(content) != set(columns) or not all(isinstance(one, str) for one in content.values())):
+        raise Invalid("A row has these columns, each in words: %(columns)s.", field="content", columns=", ".join(columns))
+    shipped = table.shipped().get(code)
+    if not columns and type(content) is not type(shipped) and not (isinstance(content, (int, float)) and isinstance(shipped, (int, float))):
+        raise Invalid("This has another form than the shipped row.", field="content")
+    return content
+
+
+def _column(table: Table, name: str, value: str) -> Cell:
+    sort = table.sorts.get(name, "line")
+    label = name.replace("_", " ")
+    if not isinstance(sort, str):
+        return Cell(name, label, value, "choice", sort)
+    long = any(len(str(row.get(name, ""))) > LINE for row in table.shipped().values())
+    return Cell(name, label, value, "text" if long else sort)
+
+
+def _matrix(content: Any) -> Sheet:
+    lines = [(f"S{r + 1}", [Cell(f"g-{r}-{c}", f"S{r + 1} E{c + 1}", str(value)) for c, value in enumerate(row)]) for r, row in enumerate(content)]
+    return Sheet((), [f"E{c + 1}" for c, _value in enumerate(content[0])], lines)
+
+
+def _pairs(content: Any) -> Sheet:
+    lines = [(f"grade {g}", [Cell(f"g-{g}-{a}", f"grade {g} A{a}", str(content.get(f"{g},{a}", ""))) for a in range(4)]) for g in range(4)]
+    return Sheet((), [f"A{a}" for a in range(4)], lines)
+
+
+def _words(value: Any) -> str:
+    if value is None:
+        return NONE
+    if isinstance(value, list):
+        nested = bool(value) and isinstance(value[0], list)
+        return "\n".join(_words(one) for one in value) if nested else " ".join(str(one) for one in value)
+    return str(value)
+
+
+def _like(shipped: Any, text: str) -> Any:
+    """Text in the form of a shipped value: words, numbers, a list of either, or pairs line by line."""
+    if isinstance(shipped, list) and shipped and isinstance(shipped[0], list):
+        return [line.split() for line in text.splitlines() if line.strip()]
+    if isinstance(shipped, list):
+        return [_like(shipped[0], part) for part in text.split()]
+    return text.strip() if isinstance(shipped, str) else _number(text)
+
+
+def _map(shipped: Mapping[str, Any], typed: Mapping[str, str]) -> dict[str, Any]:
+    """Keys with their values; what was emptied goes, one may be added."""
+    like = next((value for value in shipped.values() if value is not None), 0)
+    said = {name.removeprefix("k-"): text for name, text in typed.items() if name.startswith("k-")}
+    if key := typed.get("new-key", "").strip():
+        said[key] = typed.get("new-value", "")
+    return {key: None if text.strip() == NONE else _like(like, text) for key, text in said.items() if text.strip()}
+
+
+def _number(text: str) -> int | float:
+    try:
+        return int(text) if text.strip().lstrip("-").isdecimal() else float(text.replace(",", "."))
+    except ValueError:
+        raise Invalid("'%(text)s' is no number.", field="content", text=text.strip()) from None
