@@ -2,6 +2,8 @@
 
 from typing import ClassVar
 
+from django.contrib.postgres.constraints import ExclusionConstraint
+from django.contrib.postgres.fields import DateRangeField, RangeOperators
 from django.contrib.postgres.indexes import GinIndex
 from django.contrib.postgres.search import SearchVectorField
 from django.db import models
@@ -332,6 +334,52 @@ class Screen(Fact):
 
     def __str__(self) -> str:
         return f"screen of {self.object_id}"
+
+
+class Booking(Record):
+    """A use that is coming, of one component (of the object = of its main one): both days included."""
+
+    class Kind(models.TextChoices):
+        LOAN = "loan", _("loan")
+        DISPLAY = "display", _("display")
+        MOVE = "move", _("move")
+        WORK = "work", _("work on it")
+        USE = "use", _("use or handling")
+
+    class Standing(models.TextChoices):
+        ASKED = "asked", _("asked for")
+        FIRM = "firm", _("firm")
+        CANCELLED = "cancelled", _("cancelled")
+
+    object = models.ForeignKey(Object, models.PROTECT, related_name="bookings")
+    component = models.ForeignKey(Component, models.PROTECT, related_name="bookings")
+    kind = models.TextField(choices=Kind.choices)
+    standing = models.TextField(choices=Standing.choices, default=Standing.ASKED)
+    from_on = models.DateField()
+    until_on = models.DateField()
+    purpose = models.TextField(blank=True)
+    booked_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    booked_at = models.DateTimeField(default=clock.now)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(until_on__gte=models.F("from_on")), name="booking_ends_after_it_begins"),
+            ExclusionConstraint(
+                name="lent_once_at_a_time",
+                expressions=[
+                    ("component", RangeOperators.EQUAL),
+                    (models.Func("from_on", "until_on", models.Value("[]"), function="daterange", output_field=DateRangeField()), RangeOperators.OVERLAPS),
+                ],
+                condition=Q(kind="loan", standing="firm"),
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["object", "from_on"], name="booking_by_object"),
+            models.Index(fields=["from_on"], name="booking_by_day", condition=~Q(standing="cancelled")),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.from_on} to {self.until_on}"
 
 
 class Photograph(Fact):

@@ -5,20 +5,26 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
+from django.db.models import QuerySet
+
 from collection.objects import card
 from collection.objects.models import Card, Object
 from conservation.checks.models import Call, ConditionCheck, Due, Judgement, Overrule, State
 from conservation.checks.queries import checks_in_force, standing_observations
 from conservation.rules import intervals
 from conservation.rules.assess import in_force
-from conservation.rules.ruleset import RuleSet, shipped_rules
+from conservation.rules.ruleset import RuleSet, rules_in_force
 from locations.places.models import Place
 from locations.places.queries import where_is
 
 
+#: kinds of look that are graded: the person's values before them do not count after them
+GRADED = (ConditionCheck.Sort.FULL, ConditionCheck.Sort.FOLLOW_UP)
+
+
 def refresh(object_ids: Iterable[UUID]) -> None:
     """State, due dates and card of these objects, from the facts of now."""
-    rules = shipped_rules()
+    rules = rules_in_force()
     for object_id in sorted(set(object_ids)):
         _refresh(object_id, rules)
 
@@ -55,18 +61,25 @@ def _state(object_id: UUID, shown: Card, rules: RuleSet) -> dict[str, Any]:
     looks = [check.happened_on for check in checks if check.sort in (ConditionCheck.Sort.FULL, ConditionCheck.Sort.QUICK)]
     values: dict[str, Any] = {
         "judgement": judgement, "grade": None, "activity": None, "urgency": None, "hold": shown.hazard_level >= rules.hold_level,
-        "last_full": max(full, default=None), "last_any": max(looks, default=None),
+        "rules_version": rules.version, "last_full": max(full, default=None), "last_any": max(looks, default=None),
         "open_findings": sum(len(rows) for rows in standing_observations(object_id).values()),
     }  # fmt: skip
     if judgement is not None:
         forced = judgement.result.get("forced", [])
-        mine = dict(Overrule.objects.filter(judgement=judgement).order_by("recorded_at", "id").values_list("what", "value"))
+        mine = dict(_overrules(object_id).values_list("what", "value"))
         grade, _why = in_force(judgement.grade, mine.get("grade"), fixed="forcing_term" in forced)
         urgency, _why = in_force(judgement.urgency, mine.get("urgency"), fixed=bool(forced))
         values |= {"grade": grade, "activity": judgement.activity, "urgency": urgency}
     if values["hold"]:
         values["urgency"] = 3
     return values
+
+
+def _overrules(object_id: UUID) -> QuerySet[Overrule]:
+    """A person's values hold until the next graded check, whatever was judged again meanwhile."""
+    graded = Judgement.objects.filter(object_id=object_id, of_check__sort__in=GRADED).order_by("-recorded_at", "-id").first()
+    since = {"judgement__recorded_at__gte": graded.recorded_at} if graded else {}
+    return Overrule.objects.filter(judgement__object_id=object_id, **since).order_by("recorded_at", "id")
 
 
 def _due(object_id: UUID, shown: Card, state: dict[str, Any], rules: RuleSet) -> list[Due]:

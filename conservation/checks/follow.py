@@ -1,41 +1,97 @@
 """Reads what lower parts of the house changed since last time, and judges and dates those objects again.
 
-A move, a material, a hazard or a significance changes what is due; the parts that hold them know
-nothing of checks, so this part reads their history entries since its own mark.
+A move, a material, a hazard, a booking or a significance changes what is due; the parts that hold them know
+nothing of checks, so this part reads their history entries since its own mark. What says something else is judged again
+by the program, under an act of its own. Two things come without an entry: the day on which a booked use comes near, and
+rules that changed. Changed rules date everything anew (`State.rules_version` says what is still behind, so that it can be
+cut short and goes on); what was judged by the former ones stays judged until a fact or a look asks again.
 """
 
+from collections.abc import Iterable
+from datetime import date
 from uuid import UUID
 
 from django.db import transaction
 
+from collection.objects.bookings import near
 from conservation.checks import derived, judging
-from conservation.checks.models import Mark
+from conservation.checks.actions.again import judge_anew
+from conservation.checks.models import Mark, State
+from conservation.rules.book import held
+from conservation.rules.ruleset import rules_in_force
+from museum import clock
 from museum.history.models import About, Change
+from museum.people.actor import PROGRAM
 
 NAME = "checks"
+BOOKINGS = "bookings"
+RULES = "rules"
 #: what changes a judgement or a date, by the first word of the history entry
-CONCERNS = ("object", "component", "made_of", "hazard", "screen", "statement", "movement", "place", "zone", "ownership")
+CONCERNS = ("object", "component", "made_of", "hazard", "screen", "statement", "movement", "place", "zone", "ownership", "booking")
 AT_ONCE = 2_000
+SOME = 200
 
 
 def catch_up() -> int:
-    """Brings up to date every object that lower parts touched since the last call; answers how many."""
+    """Brings up to date every object that lower parts, the calendar or the rules touched since the last call; answers how many."""
+    with held():
+        return _follow_entries() + _follow_bookings() + _follow_rules()
+
+
+def _follow_entries() -> int:
     total = 0
     while True:
         with transaction.atomic():
             touched, more = _touched()
-            for object_id in sorted(touched):
-                judging.judge_again(object_id)
-            derived.refresh(touched)
+            _again(touched)
         total += len(touched)
         if not more:
             return total
 
 
+def _follow_bookings() -> int:
+    """Once a day, whatever is booked to begin within the days that escalate, or began since the last day."""
+    with transaction.atomic():
+        mark, today = _mark(BOOKINGS), clock.today()
+        if mark.n >= today.toordinal():
+            return 0
+        since = date.fromordinal(mark.n) if mark.n else today
+        touched = near(since, today, rules_in_force().planned_use_days)
+        _again(touched)
+        mark.n = today.toordinal()
+        mark.save(update_fields=["n"])
+    return len(touched)
+
+
+def _follow_rules() -> int:
+    """Dates anew, some hundreds at a time, what is dated by other rules than those of now."""
+    version, total = rules_in_force().version, 0
+    while True:
+        with transaction.atomic():
+            _mark(RULES)
+            behind = list(State.objects.exclude(rules_version=version).values_list("pk", flat=True)[:SOME])
+            derived.refresh(behind)
+        total += len(behind)
+        if len(behind) < SOME:
+            return total
+
+
+def _again(touched: Iterable[UUID]) -> None:
+    wanted = sorted(touched)
+    if changed := [object_id for object_id in wanted if judging.stale(object_id)]:
+        judge_anew(PROGRAM, changed)
+    derived.refresh(wanted)
+
+
+def _mark(name: str) -> Mark:
+    """The mark of this name, locked: two workers never do the same."""
+    Mark.objects.get_or_create(name=name)
+    return Mark.objects.select_for_update().get(name=name)
+
+
 def _touched() -> tuple[set[UUID], bool]:
     """Objects named by the next entries, the mark moved past them, and whether more entries wait."""
-    Mark.objects.get_or_create(name=NAME)
-    mark = Mark.objects.select_for_update().get(name=NAME)
+    mark = _mark(NAME)
     entries = list(Change.objects.filter(n__gt=mark.n).order_by("n").values_list("n", "what")[:AT_ONCE])
     if not entries:
         return set(), False

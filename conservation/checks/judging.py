@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.utils.translation import gettext
 
+from collection.objects.bookings import next_use
 from collection.objects.models import Card, Object
 from collection.objects.queries import hazards_in_force, materials_of
 from conservation.checks.actions.calls import call_for
@@ -17,17 +18,13 @@ from conservation.rules import grading, intervals
 from conservation.rules.assess import Judgement as Said
 from conservation.rules.assess import assess
 from conservation.rules.reasons import Reason
-from conservation.rules.ruleset import RuleSet, shipped_rules
+from conservation.rules.ruleset import rules_in_force
 from conservation.rules.tables import terms
 from locations.places.queries import neighbours, room_mates, where_is
+from museum import clock
 from museum.history.models import Fact
 from museum.people.action import Act
 from museum.people.models import Society
-
-
-def rules_in_force() -> RuleSet:
-    """The rule tables that count today."""
-    return shipped_rules()
 
 
 def judge(act: Act, object_id: UUID, check: ConditionCheck) -> Judgement | None:
@@ -49,9 +46,7 @@ def judge_again(object_id: UUID, *, act: Act | None = None, check: ConditionChec
     last = last_judgement(object_id)
     if check is None and last is None:
         return None
-    seen = [_seen(zone, row) for zone, rows in sorted(standing_observations(object_id).items()) for row in rows]
-    context = context_of(object_id, check)
-    said = assess(seen, context, rules)
+    seen, context, said = _said(object_id, check)
     result = _result(said)
     graded_check = check is not None and check.sort != ConditionCheck.Sort.QUICK
     if last is not None and last.result == result and last.rules_version == rules.version and not graded_check:
@@ -63,6 +58,21 @@ def judge_again(object_id: UUID, *, act: Act | None = None, check: ConditionChec
         reasons=[_stored(reason) for topic in ("grade", "urgency", "who") for reason in said.reasons()[topic]],
         grade=said.grade.grade, activity=said.grade.activity, urgency=said.urgency.urgency, recorded_at=act.now,
     )  # fmt: skip
+
+
+def _said(object_id: UUID, check: ConditionCheck | None) -> tuple[list[grading.Seen], grading.Context, Said]:
+    seen = [_seen(zone, row) for zone, rows in sorted(standing_observations(object_id).items()) for row in rows]
+    context = context_of(object_id, check)
+    return seen, context, assess(seen, context, rules_in_force())
+
+
+def stale(object_id: UUID) -> bool:
+    """Whether what stands would be said otherwise by the facts of now."""
+    last = last_judgement(object_id)
+    if last is None:
+        return False
+    _seen_now, _context, said = _said(object_id, None)
+    return bool(last.result != _result(said))
 
 
 def last_judgement(object_id: UUID) -> Judgement | None:
@@ -79,9 +89,15 @@ def context_of(object_id: UUID, check: ConditionCheck | None) -> grading.Context
     new = back and last is not None and last.observations.filter(change__in=["new", "grown"]).exists()
     return grading.Context(
         materials=materials_of([object_id]).get(object_id, frozenset()), place=where_is(Object.objects.get(pk=object_id)).use,
-        high_significance=card.high_significance, unsecured_part=bool(last and last.unsecured_part), wet=bool(last and last.wet),
+        high_significance=card.high_significance, planned=_planned(object_id), unsecured_part=bool(last and last.unsecured_part), wet=bool(last and last.wet),
         loan_return_new_damage=bool(new), hazards=[grading.Hazard(code, level) for code, level in sorted(levels.items())],
     )  # fmt: skip
+
+
+def _planned(object_id: UUID) -> grading.PlannedUse | None:
+    """The next loan, move or display, asked or firm."""
+    booking = next_use(object_id, clock.today())
+    return grading.PlannedUse(booking.kind, (booking.from_on - clock.today()).days) if booking else None
 
 
 def _seen(zone: str, row: Observation) -> grading.Seen:

@@ -157,6 +157,7 @@ class State(models.Model):
     hold = models.BooleanField(default=False)
     last_full = models.DateField(null=True)
     last_any = models.DateField(null=True)
+    rules_version = models.TextField(default="", help_text="of the rules by which it is dated")
     open_findings = models.PositiveIntegerField(default=0)
 
     def __str__(self) -> str:

@@ -43,6 +43,10 @@ SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "call.answered": (_("closed a look asked for"), "clock", "check"),
     "event.reported": (_("told of an event"), "caution", "check"),
     "round.left_out": (_("left it out of a round"), "rounds", "check"),
+    "booking.made": (_("planned a use of it"), "clock", "plan"),
+    "booking.changed": (_("changed what is planned"), "clock", "plan"),
+    "booking.cancelled": (_("cancelled what was planned"), "clock", "plan"),
+    "object.judged": (_("judged it again, since what is known or planned changed"), "loupe", "check"),
     "paper.issued": (_("issued a paper"), "papers", "paper"),
 }
 SHOWS: Final = (
@@ -52,6 +56,7 @@ SHOWS: Final = (
     ("record", _("record")),
     ("danger", _("dangers")),
     ("photograph", _("photographs")),
+    ("plan", _("plans")),
     ("paper", _("papers")),
 )
 LENGTH = 40
@@ -120,7 +125,7 @@ def _detail(row: Change, exact: bool) -> str:
     hidden = () if exact else ("place",)
     parts = [
         _words(name, after[name])
-        for name in ("number", "field", "place", "code", "level", "material", "name", "sort", "title")
+        for name in ("kind", "from_on", "until_on", "urgency", "number", "field", "place", "code", "level", "material", "name", "sort", "title")
         if name not in hidden and after.get(name)
     ]
     return ", ".join(parts)

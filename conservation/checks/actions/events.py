@@ -10,7 +10,7 @@ from collection.objects.queries import materials_of
 from conservation.checks import derived
 from conservation.checks.actions.calls import call_for
 from conservation.checks.models import Event
-from conservation.rules.ruleset import shipped_rules
+from conservation.rules.ruleset import rules_in_force
 from conservation.rules.tables import EventRule, event_rules
 from locations.places.queries import neighbours, objects_below, room_mates
 from museum.errors import Invalid, NotFound
@@ -58,7 +58,7 @@ def _meant(keys: set[UUID], rule: EventRule) -> set[UUID]:
     """Damp concerns only what holds material on which mould grows."""
     if not rule.damp_only:
         return keys
-    damp = shipped_rules().damp_materials
+    damp = rules_in_force().damp_materials
     return {key for key, materials in materials_of(keys).items() if materials & damp}
 
 
