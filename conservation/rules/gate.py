@@ -5,7 +5,7 @@ it. The order and the codes are ours; what a row rests on stands in its source.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Final
 
@@ -185,8 +185,15 @@ def _deposit(asked: _Asked) -> Answer | None:
         return None
     for decision in _decisions(asked):
         if _blocks(decision, asked):
-            return _refused("DEPOSIT", "curator", decision=decision)
+            answer = _refused("DEPOSIT", "curator", decision=decision)
+            return replace(answer, prohibition=_of_deposits(asked.rules))
     return None
+
+
+def _of_deposits(rules: TreatmentRules) -> Prohibition | None:
+    """The row that speaks of any act on a deposit: it has no agents, for this gate enforces it."""
+    own = frozenset({rules.gate.deposit_term})
+    return next((row for row in rules.prohibitions if not row.agents and own in row.surfaces), None)
 
 
 def _decisions(asked: _Asked) -> list[str]:

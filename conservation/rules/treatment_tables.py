@@ -12,8 +12,8 @@ from dataclasses import dataclass, fields
 from functools import cache
 from typing import Any, Final
 
-from conservation.rules.ruleset import BadRules
-from conservation.rules.tables import DATA, hazards, materials, terms
+from conservation.rules.book import DATA, BadRules, shipped_book, using
+from conservation.rules.tables import hazards, materials, terms
 from conservation.rules.who import STANDINGS
 
 #: from the least intervention to the greatest: make safe; look, isolate, support; matter comes off; matter is added
@@ -130,6 +130,9 @@ class GateNumbers:
     deposit_kinds: tuple[str, ...]
     deposit_term: str
     freezable: frozenset[str]
+    pest_or_mould_terms: frozenset[str]
+    bare_iron: frozenset[str]
+    iron_shows: frozenset[str]
     general_first: tuple[str, ...]
     general_last: tuple[str, ...]
 
@@ -335,12 +338,13 @@ def shipped_rows(name: str) -> list[dict[str, str]]:
 
 @cache
 def shipped() -> TreatmentRules:
-    """The tables as shipped."""
-    return treatment_rules(
-        read_steps(shipped_rows("treatment_rules")),
-        read_prohibitions(shipped_rows("contraindications")),
-        read_agents(shipped_rows("agents")),
-        read_ambiguous(shipped_rows("agent_words")),
-        read_gate(json.loads((DATA / "gate.json").read_text(encoding="utf-8"))),
-        version="1",
-    )
+    """The tables as shipped, read with the words as shipped."""
+    with using(shipped_book()):
+        return treatment_rules(
+            read_steps(shipped_rows("treatment_rules")),
+            read_prohibitions(shipped_rows("contraindications")),
+            read_agents(shipped_rows("agents")),
+            read_ambiguous(shipped_rows("agent_words")),
+            read_gate(json.loads((DATA / "gate.json").read_text(encoding="utf-8"))),
+            version="1",
+        )

@@ -5,8 +5,11 @@ from datetime import date
 from typing import Any
 
 from conservation.rules.assess import Judgement, assess
+from conservation.rules.candidates import Offered, offered
+from conservation.rules.contraindications import Found, Surface
 from conservation.rules.grading import Context, Hazard, PlannedUse, Seen
 from conservation.rules.ruleset import shipped_rules
+from conservation.rules.treatment_tables import shipped
 from tests.reference.tables import reference_table
 
 TABLE: dict[str, Any] = reference_table("condition_cases.json")
@@ -65,3 +68,29 @@ def day(case: dict[str, Any], name: str) -> date:
 
 def written(days: Iterable[date]) -> list[str]:
     return [one.isoformat() for one in days]
+
+
+def surfaces_of(case: dict[str, Any]) -> list[Surface]:
+    """Every material of the object with the findings of its zones; the materials of a zone are those of its observations."""
+    rows = case.get("observations", [])
+    zones = {row["zone"]: [other for other in rows if other["zone"] == row["zone"]] for row in rows}
+    places = [(row["material"], zones[row["zone"]]) for row in rows if "material" in row]
+    places += [(material, []) for material in case["context"].get("materials", [])]
+    return [surface_at(case, material, here) for material, here in places]
+
+
+def surface_at(case: dict[str, Any], material: str, rows: list[dict[str, Any]]) -> Surface:
+    return Surface(
+        material=material,
+        zone_materials=frozenset(row["material"] for row in rows if "material" in row) | {material},
+        object_materials=frozenset(case["context"].get("materials", [])),
+        findings=tuple(Found(row["term"], row.get("activity")) for row in rows),
+        hazards=tuple(Hazard(row["code"], row["level"]) for row in case.get("hazards", [])),
+    )
+
+
+def offers_of(case: dict[str, Any]) -> list[Offered]:
+    """What the tables offer for each observation, in the order of the case."""
+    rows = case.get("observations", [])
+    here = {row["zone"]: [other for other in rows if other["zone"] == row["zone"]] for row in rows}
+    return [offered(row["term"], surface_at(case, row["material"], here[row["zone"]]), shipped()) for row in rows if "material" in row]
