@@ -20,10 +20,10 @@ DAY: Final = 24
 REFERENCE_DAYS: Final = 60
 LEAST_REFERENCE: Final = 40
 #: days between false alarms that is aimed at: far more than two years, for the usual is known from few days only
-RUN_LENGTH: Final = 3000.0
-K: Final = 0.5
+RUN_LENGTH: Final = 1500.0
+K: Final = 0.35
 #: how far the true mean may lie from that of the reference, in standard errors, with the run length still kept
-CAUTION: Final = 1.3
+CAUTION: Final = 1.0
 #: a logger that differs from day to day by more than this, %RH, tells nothing of a slow drift
 NOISIEST: Final = 3.0
 LATELY: Final = 14
@@ -106,8 +106,8 @@ def whitened(differences: Floats, of: Usual) -> Floats:
 def find_drift(differences: Floats, reference_days: int = REFERENCE_DAYS) -> Drift | None:
     """The first drift noticed after the reference days, from daily differences in %RH; None without one. Raises NoValue as `usual`.
 
-    Start anew after a calibration or a move. A false alarm comes less than once in two years on average with independent days
-    (run length 3000 days by the standard tables, kept with a cautious mean); weather that the neighbours do not share shortens that.
+    Start anew after a calibration or a move. False alarms: about one logger in two over two years (run length 1500 days by the
+    standard tables, the mean being known from few days); weather that the neighbours do not share brings more.
     """
     normal = usual(differences[:reference_days])
     h = decision_limit(round(K - CAUTION / normal.days**0.5, 2), RUN_LENGTH)
