@@ -18,7 +18,7 @@ _SMALL: Final = """(least) => [...document.querySelectorAll('a[href], button, se
     const style = getComputedStyle(one);
     const inline = one.tagName === 'A' && style.display === 'inline' && one.closest('p, li, dd, td, th, figcaption, footer, label, .help');
     if (inline || style.visibility === 'hidden' || one.closest('[hidden], svg') || one.matches('.skip')) return false;
-    const box = ((one.matches('input') && one.closest('label')) || one).getBoundingClientRect();
+    const box = ((one.matches('input') && one.closest('label')) || one.querySelector('img') || one).getBoundingClientRect();
     return box.width > 0 && box.height > 0 && (box.height < least - 0.5 || box.width < least - 0.5);
 }).map((one) => `${one.outerHTML.slice(0, 90)} ${Math.round(one.getBoundingClientRect().width)}x${Math.round(one.getBoundingClientRect().height)}`)"""
 _WIDE: Final = """() => {

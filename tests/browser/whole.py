@@ -32,7 +32,7 @@ NOT_PAGES: Final = {
 }  # fmt: skip
 #: addresses that only take a form
 FORMS_ONLY: Final = {
-    "people:sign_out", "people:end_tablet", "people:give_password", "jobs:retry", "objects:say", "objects:accept", "objects:decline", "places:close",
+    "people:sign_out", "people:end_tablet", "people:give_password", "jobs:retry", "objects:say", "objects:accept", "objects:decline", "places:close", "places:change", "places:move_box", "checks:new_round",
     "places:correct", "checks:touch", "checks:disagree", "checks:end_round", "checks:leave_out", "exchange:answer", "exchange:alike", "exchange:run", "exchange:undo",
     "reports:issue", "reports:reprint",
 }  # fmt: skip
