@@ -9,6 +9,7 @@ urlpatterns = [
     path("", include("museum.jobs.urls")),
     path("", include("museum.papers.urls")),
     path("", include("collection.objects.urls")),
+    path("", include("conservation.rules.urls")),
     path("", include("locations.places.urls")),
     path("", include("conservation.checks.urls")),
     path("", include("collection.exchange.urls")),

@@ -1,7 +1,7 @@
 from django.urls import path
 
-from collection.objects import api, photo_views
-from collection.objects.views import lists, making, parts, record, words
+from collection.objects import api, booking_api, photo_views
+from collection.objects.views import bookings, lists, making, parts, record, words
 
 app_name = "objects"
 urlpatterns = [
@@ -16,6 +16,9 @@ urlpatterns = [
     path("things/<uuid:object_id>/parts/", parts.parts, name="parts"),
     path("things/<uuid:object_id>/numbers/", parts.numbers, name="numbers"),
     path("things/<uuid:object_id>/dangers/", parts.dangers, name="dangers"),
+    path("things/<uuid:object_id>/planned/", bookings.planned, name="planned"),
+    path("things/<uuid:object_id>/planned/new/", bookings.plan, name="plan"),
+    path("things/<uuid:object_id>/planned/<uuid:booking_id>/", bookings.booking, name="booking"),
     path("things/<uuid:object_id>/photographs/", photo_views.photographs, name="photographs"),
     path("photos/<uuid:photograph_id>/", photo_views.photograph, name="photograph"),
     path("photos/<uuid:photograph_id>/<int:width>.jpg", photo_views.smaller, name="smaller"),
@@ -29,5 +32,7 @@ urlpatterns = [
     path("api/objects/<uuid:object_id>/numbers/", api.numbers, name="api_numbers"),
     path("api/objects/<uuid:object_id>/components/", api.components, name="api_components"),
     path("api/objects/<uuid:object_id>/statements/", api.said, name="api_said"),
+    path("api/objects/<uuid:object_id>/bookings/", booking_api.bookings, name="api_bookings"),
+    path("api/bookings/<uuid:booking_id>/", booking_api.booking, name="api_booking"),
     path("api/statements/", api.statements, name="api_statements"),
 ]

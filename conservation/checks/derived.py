@@ -17,7 +17,6 @@ from conservation.rules.ruleset import RuleSet, rules_in_force
 from locations.places.models import Place
 from locations.places.queries import where_is
 
-
 #: kinds of look that are graded: the person's values before them do not count after them
 GRADED = (ConditionCheck.Sort.FULL, ConditionCheck.Sort.FOLLOW_UP)
 

@@ -4,7 +4,8 @@ from typing import Final
 
 from django.db.models import QuerySet
 
-from conservation.rules.book import TABLES, Book, shipped_book
+from conservation.rules.book import Book, shipped_book
+from conservation.rules.every import TABLES
 from conservation.rules.models import RuleChange, ShippedRow
 
 #: the newest change that was read and the book made of it; a number is never given twice

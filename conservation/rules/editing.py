@@ -1,7 +1,7 @@
 """How a row of a rule table is shown and typed by people: plain fields and small grids, never raw JSON."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from conservation.rules.book import Table
@@ -31,6 +31,12 @@ class Sheet:
     cells: Sequence[Cell] = ()
     columns: Sequence[str] = ()
     lines: Sequence[tuple[str, Sequence[Cell]]] = field(default_factory=tuple)
+
+    def holding(self, typed: Mapping[str, str]) -> "Sheet":
+        """The same with what was typed."""
+        cells = [replace(cell, value=typed.get(cell.name, cell.value)) for cell in self.cells]
+        lines = [(label, [replace(cell, value=typed.get(cell.name, cell.value)) for cell in line]) for label, line in self.lines]
+        return Sheet(cells, self.columns, lines)
 
     def all_cells(self) -> list[Cell]:
         return [*self.cells, *(cell for _label, line in self.lines for cell in line)]

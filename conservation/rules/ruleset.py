@@ -7,9 +7,10 @@ from functools import cache
 from itertools import pairwise
 from typing import Any, Final
 
-from conservation.rules.book import BadRules as BadRules
-from conservation.rules.book import Rows, Table, current, register, shipped_book
+from conservation.rules.book import BadRules, Rows, Table, current, register, shipped_book
 from conservation.rules.tables import DATA, materials, terms, zones
+
+__all__ = ["BadRules", "RuleSet", "problems", "read_rules", "rules_in_force", "shipped_rules"]
 
 STEPS: Final = (0, 1, 2, 3)
 SEVERITIES: Final = 4

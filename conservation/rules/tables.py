@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any, Final
 
-from conservation.rules.book import DATA as DATA
-from conservation.rules.book import BadRules, Rows, Table, csv_table, in_force, register
+from conservation.rules.book import DATA, BadRules, Rows, Table, csv_table, in_force, register
+
+__all__ = ["DATA", "STANDINGS", "event_rules", "hazards", "materials", "screen", "suspected", "terms", "unanswered", "views", "zones"]
 
 #: who may have the last word, from the lowest to the highest
 STANDINGS: Final = ("volunteer", "curator", "conservator", "licensed specialist")

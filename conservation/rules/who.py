@@ -6,8 +6,9 @@ from typing import Final
 
 from conservation.rules.grading import Context, Graded
 from conservation.rules.reasons import Reason
-from conservation.rules.tables import STANDINGS as STANDINGS
-from conservation.rules.tables import terms
+from conservation.rules.tables import STANDINGS, terms
+
+__all__ = ["STANDINGS", "Needed", "highest", "who_is_needed"]
 
 #: roles of the house that stand elsewhere under another name; every other unknown one stands as a volunteer
 STANDS_AS: Final = {"conservator only": "conservator"}

@@ -1,0 +1,135 @@
+"""Pages of the rules: every table, every row, shipped beside changed, who changed it and why; the curator's form."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from collection.objects.views.common import acting, number_in
+from conservation.rules import actions, editing, showing
+from conservation.rules.book import current
+from conservation.rules.changes import last_change
+from conservation.rules.every import TABLES
+from conservation.rules.ruleset import rules_in_force
+from museum.errors import Invalid, NotFound, VersionConflict
+from museum.people.doors import actor_of, needs
+
+
+@require_GET
+@needs("catalogue.see_all")
+def tables(request: HttpRequest) -> HttpResponse:
+    """Every table, with how much of it the society has changed."""
+    changed = showing.counts()
+    rows = [{"table": table, "rows": len(showing.listed(table)), "changed": changed.get(name, 0)} for name, table in TABLES.items()]
+    return render(request, "rules/tables.html", {"rows": rows, "version": rules_in_force().version})
+
+
+@require_GET
+@needs("catalogue.see_all")
+def table(request: HttpRequest, table: str) -> HttpResponse:
+    """The rows of one table."""
+    known = showing.table_named(table)
+    context = {"table": known, "rows": showing.listed(known), "adds": known.grows and actor_of(request).may("rules.change")}
+    return render(request, "rules/table.html", context)
+
+
+@require_GET
+@needs("catalogue.see_all")
+def row(request: HttpRequest, table: str, code: str) -> HttpResponse:
+    """One row: as shipped, as it counts, and its history."""
+    known = showing.table_named(table)
+    lines = showing.compared(known, code)
+    change = last_change(table, code)
+    context = {
+        "table": known, "code": code, "lines": lines, "history": showing.history(known, code), "moved": showing.moved(known, code),
+        "changed": bool(change and not change.withdrawn), "version": change.version if change else 0, "source": change.source if change else "",
+        "own": code not in known.shipped(), "may": actor_of(request).may("rules.change"),
+    }  # fmt: skip
+    return render(request, "rules/row.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@needs("rules.change")
+def change(request: HttpRequest, table: str, code: str) -> HttpResponse:
+    """The form of one row."""
+    known = showing.table_named(table)
+    content = showing.content_in_force(known, code)
+    if request.method == "POST":
+        return _changed(request, table, code, lambda typed: editing.content_of(known, code, typed))
+    last = last_change(table, code)
+    return _form(request, table, code, editing.sheet_of(known, code, content), last.version if last else 0)
+
+
+@require_http_methods(["GET", "POST"])
+@needs("rules.change")
+def add(request: HttpRequest, table: str) -> HttpResponse:
+    """A row of the society's own."""
+    known = showing.table_named(table)
+    if not known.grows:
+        raise NotFound
+    if request.method == "POST":
+        code = request.POST.get("code", "").strip()
+        return _changed(request, table, code, lambda typed: editing.content_of(known, code, typed), new=True)
+    return _form(request, table, "", editing.sheet_of(known, "", None), 0, new=True)
+
+
+@require_POST
+@needs("rules.change")
+def give_back(request: HttpRequest, table: str, code: str) -> HttpResponse:
+    """The shipped row counts again."""
+    known, typed = showing.table_named(table), request.POST
+    try:
+        actions.return_to_shipped(acting(request), table, code, reason=typed.get("reason", ""), version=number_in(typed.get("version"), 0))
+    except (Invalid, VersionConflict) as refused:
+        messages.error(request, refused.sentence)
+        return redirect("rules:row", table, code)
+    messages.success(request, _("The shipped row counts again."))
+    return redirect("rules:row", table, code) if code in known.shipped() else redirect("rules:table", table)
+
+
+def _changed(request: HttpRequest, table: str, code: str, read: Callable[[Mapping[str, str]], Any], *, new: bool = False) -> HttpResponse:
+    """Stores the form, or shows it again with what was typed and what is wrong with it."""
+    typed = {name: str(value) for name, value in request.POST.items()}
+    version = number_in(typed.get("version"), 0)
+    try:
+        if new and (last := last_change(table, code)) is not None:
+            version = last.version if last.withdrawn else version
+        if new and code in showing.table_named(table).shipped():
+            raise Invalid(_("There is a row with this code. Change that one."), field="code")
+        actions.change_rule(acting(request), table, code, read(typed), reason=typed.get("reason", ""), version=version, source=typed.get("rests_on", ""))
+    except VersionConflict as conflict:
+        return _form(request, table, code, _typed(table, code, typed), conflict.data["version"], problems=[conflict.sentence], typed=typed, new=new)
+    except Invalid as refused:
+        problems = refused.data.get("problems") or [refused.sentence]
+        return _form(request, table, code, _typed(table, code, typed), version, problems=problems, typed=typed, new=new)
+    messages.success(request, _("Stored. It counts from now on; what was judged before stays as it was."))
+    return redirect("rules:row", table, code)
+
+
+def _typed(table: str, code: str, typed: Mapping[str, str]) -> editing.Sheet:
+    known = showing.table_named(table)
+    content = current().rows(table).get(code) if code else None
+    return editing.sheet_of(known, code, content).holding(typed)
+
+
+def _form(
+    request: HttpRequest,
+    table: str,
+    code: str,
+    sheet: editing.Sheet,
+    version: int,
+    *,
+    problems: Any = (),
+    typed: Mapping[str, str] | None = None,
+    new: bool = False,
+) -> HttpResponse:
+    typed = typed or {}
+    context = {
+        "table": showing.table_named(table), "code": code, "sheet": sheet, "version": version, "problems": problems, "new": new,
+        "reason": typed.get("reason", ""), "source": typed.get("rests_on", ""),
+    }  # fmt: skip
+    return render(request, "rules/change.html", context, status=400 if problems else 200)
