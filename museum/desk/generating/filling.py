@@ -28,7 +28,7 @@ from museum.people.models import Person, Society
 
 SEED: Final = 1938
 A_BATCH: Final = 1_000
-MOST_MOULDS: Final = 96
+MOST_MOULDS: Final = 48
 #: things to a shelf, shelves to a room, rooms to a building
 TO_A_SHELF, TO_A_ROOM, TO_A_BUILDING = 50, 30, 20
 #: lots are of eight things and run over these years
@@ -85,7 +85,7 @@ def _people() -> tuple[Actor, Sequence[Actor]]:
 
 
 def _moulds(objects: int, dice: random.Random, registrar: Actor, checkers: Sequence[Actor]) -> list[Mould]:
-    count = max(6, min(MOST_MOULDS, objects // 20))
+    count = max(6, min(MOST_MOULDS, objects // 50))
     return [moulds.thing_mould(moulds.recipe(dice), dice, registrar, checkers) for _one in range(count)]
 
 

@@ -75,7 +75,7 @@ class Recipe:
 def recipe(dice: random.Random) -> Recipe:
     """One of the situations that a museum has, drawn."""
     kind = dice.choice(sorted(words.THINGS))
-    looks = dice.choices(((), ("full",), ("full", "full"), ("full", "quick"), ("full", "needs_full")), (12, 13, 45, 25, 5))[0]
+    looks = dice.choices(((), ("full",), ("full", "full"), ("full", "quick"), ("full", "needs_full")), (6, 10, 54, 25, 5))[0]
     return Recipe(
         kind, dice.choice(words.THINGS[kind][1]), dice.choices(("store", "display"), (4, 1))[0], looks, dice.choices((0, 1, 2), (5, 4, 1))[0],
         parts=dice.random() < 0.1, public=dice.random() < 0.3,
