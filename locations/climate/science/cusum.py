@@ -16,6 +16,8 @@ from locations.climate.science.values import Floats, within
 
 NODES: Final = 60
 GENTLE: Final = 1e-3
+#: beyond this the equation is too ill-conditioned to be solved
+LONGEST: Final = 1e9
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,19 +49,23 @@ def first_signal(values: Floats, k: float, h: float) -> Signal | None:
 def run_length(k: float, h: float, shift: float = 0, *, both: bool = True) -> float:
     """Average run length to a signal of values shifted by `shift`, from sums at 0: of the upward sum, or of `both` together.
 
-    Range h 0.1..40, k 0..3, shift -6..6, else NoValue. Error under 0.1 % of published tables (Lucas & Crosier 1982; Vance 1986).
+    Range h 0.1..40, k 0..3, shift -6..6, a length up to 1e9, else NoValue. Error under 0.1 % of published tables (Lucas & Crosier 1982; Vance 1986).
     """
     within("h", h, 0.1, 40)
     within("k", k, 0, 3)
-    up = _upward(k, h, within("shift", shift, -6, 6))
-    return up if not both else 1 / (1 / up + 1 / _upward(k, h, -shift))
+    rate = 1 / _upward(k, h, within("shift", shift, -6, 6))
+    if both:
+        rate += 1 / _upward(k, h, -shift)
+    return within("length", 1 / rate if rate else math.inf, 1, LONGEST)
 
 
 @cache
 def decision_limit(k: float, length: float) -> float:
     """The h of two sums that run `length` values (10..1 000 000) on average when nothing is wrong. k 0..3. Error 0.001, by bisection."""
     within("length", length, 10, 1e6)
-    low, high = 0.1, 40.0
+    low, high = 0.1, 0.2
+    while run_length(k, high) < length:
+        low, high = high, high * 1.5
     while high - low > GENTLE:
         middle = (low + high) / 2
         low, high = (middle, high) if run_length(k, middle) < length else (low, middle)
@@ -74,7 +80,8 @@ def _upward(k: float, h: float, shift: float) -> float:
     kernel = np.exp(-((x[None, 1:] + k - x[:, None] - shift) ** 2) / 2) / np.sqrt(2 * np.pi) * w
     to_zero = _normal(k - x - shift)
     matrix = np.eye(NODES + 1) - np.column_stack((to_zero, kernel))
-    return float(np.linalg.solve(matrix, np.ones(NODES + 1))[0])
+    length = float(np.linalg.solve(matrix, np.ones(NODES + 1))[0])
+    return length if 1 <= length <= LONGEST else math.inf
 
 
 def _normal(z: Floats) -> Floats:
