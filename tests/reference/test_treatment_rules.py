@@ -247,6 +247,8 @@ def act(surface: Surface, agent: str, role: str, **more: Any) -> Question:
     )
 
 
+#: result, and codes shown
+Outcome = tuple[str, tuple[str, ...]]
 WITH_AGENTS = [row for row in PROHIBITION_ROWS if row["agents"]]
 
 
@@ -254,15 +256,16 @@ WITH_AGENTS = [row for row in PROHIBITION_ROWS if row["agents"]]
 def test_a_prohibition_by_itself_refuses_whom_it_says(row: dict[str, str]) -> None:
     """Forbidden: everybody; conservator only: all but a conservator, who is shown it; caution: shown to everybody."""
     rules = only_prohibition(row["code"])
-    refused, shown = ("refused", ()), ("allowed", (row["code"],))
-    wanted = {
+    refused: Outcome = ("refused", ())
+    shown: Outcome = ("allowed", (row["code"],))
+    by_severity: dict[str, dict[str, Outcome]] = {
         "forbidden": {"volunteer": refused, "curator": refused, "conservator": refused},
         "conservator only": {"volunteer": refused, "curator": refused, "conservator": shown},
         "caution": {"volunteer": shown, "curator": shown, "conservator": shown},
-    }[row["severity"]]
+    }
     for surface in places(row):
         for agent in row["agents"].split(";"):
-            for role, expected in wanted.items():
+            for role, expected in by_severity[row["severity"]].items():
                 answer = decide(act(surface, agent, role), rules)
                 assert (answer.result, tuple(one.code for one in answer.shows)) == expected, (surface, agent, role)
 
