@@ -211,5 +211,6 @@ def _declined(before: int, after: int) -> float:
 
 
 def _ceiling(rh: Floats, critical: Floats, kind: MouldClass) -> Floats:
-    x = (critical - rh) / (critical - 100)
+    below_100: Floats = np.minimum(critical, 100 - 1e-9)
+    x = (below_100 - rh) / (below_100 - 100)
     return kind.a + (kind.b - kind.c * x) * x

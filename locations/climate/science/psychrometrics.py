@@ -140,7 +140,7 @@ def humidity_ratio_by_wet_bulb(t: Value, wet: Value, p: float = SEA_LEVEL) -> Va
 
 
 def wet_bulb(t: Value, rh: Value, p: float = SEA_LEVEL) -> Value:
-    """Wet bulb temperature, °C, by bisection on t-40..t. NaN outside the range.
+    """Wet bulb temperature, °C, by bisection on t-40..t: t itself for frozen air that holds more than ice would let it. NaN outside the range.
 
     Error up to 0.05 K above 1 °C; where the bulb crosses 0 °C water or ice is a convention (ice here) worth 0.4 K.
     """

@@ -1,15 +1,16 @@
 """Insect traps: a catch per trap and 30 days, by species and place. A missing trap is unknown, not zero."""
 
+import math
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Final
 
 from locations.climate.science.values import NoValue
 
 PERIOD: Final = 30.0
-#: of the normal distribution, for 95 of 100
-Z: Final = 1.959964
+#: chance beyond either limit
+TAIL: Final = 0.025
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +38,7 @@ class CatchRate:
 def catch_rates(catches: Iterable[Catch]) -> dict[tuple[str, str], CatchRate]:
     """Rates by (place, species); where every trap was missing there is none. Raises NoValue `impossible_count`.
 
-    Error: the range is Byar's approximation of the Poisson limits (within 1 % from a count of 1 on), and takes catches as independent,
-    which insects are not.
+    Error: the range takes catches as independent, which insects are not.
     """
     groups: dict[tuple[str, str], list[Catch]] = defaultdict(list)
     for one in catches:
@@ -49,10 +49,23 @@ def catch_rates(catches: Iterable[Catch]) -> dict[tuple[str, str], CatchRate]:
 
 
 def poisson_limits(count: int) -> tuple[float, float]:
-    """95 % limits of a count by Byar's approximation. Source: Breslow & Day 1987, Statistical Methods in Cancer Research II."""
-    above = count + 1
-    low = count * (1 - 1 / (9 * count) - Z / (3 * count**0.5)) ** 3 if count else 0.0
-    return max(low, 0.0), above * (1 - 1 / (9 * above) + Z / (3 * above**0.5)) ** 3
+    """Exact 95 % limits of a count (0 or more) that falls by chance. Source: Garwood 1936, Biometrika 28, 437-442; by bisection, to 1e-9."""
+    most = count + 10 * math.sqrt(count + 1) + 10
+    low = _mean_where(lambda mean: _at_most(count - 1, mean) > 1 - TAIL, most) if count else 0.0
+    return low, _mean_where(lambda mean: _at_most(count, mean) > TAIL, most)
+
+
+def _at_most(count: int, mean: float) -> float:
+    """Chance of no more than `count` where `mean` are expected."""
+    return sum(math.exp(k * math.log(mean) - mean - math.lgamma(k + 1)) for k in range(count + 1))
+
+
+def _mean_where(too_low: Callable[[float], bool], most: float) -> float:
+    low, high = 0.0, most
+    while high - low > 1e-9:
+        middle = (low + high) / 2
+        low, high = (middle, high) if too_low(middle) else (low, middle)
+    return (low + high) / 2
 
 
 def _rate(group: list[Catch]) -> CatchRate | None:
