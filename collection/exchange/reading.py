@@ -9,6 +9,7 @@ import csv
 import io
 import re
 import zipfile
+import zlib
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
@@ -25,7 +26,7 @@ from museum.errors import Invalid
 
 MOST_BYTES: Final = 20 * 1024 * 1024
 #: a workbook is packed; this is what it may be unpacked
-MOST_UNPACKED: Final = 200 * 1024 * 1024
+MOST_UNPACKED: Final = 64 * 1024 * 1024
 MOST_ROWS: Final = 20_000
 MOST_COLUMNS: Final = 200
 MOST_IN_A_CELL: Final = 100_000
@@ -33,6 +34,8 @@ MOST_IN_A_CELL: Final = 100_000
 HEADING_AMONG: Final = 20
 DELIMITERS: Final = (",", ";", "\t", "|")
 ENCODING_WORDS: Final = {"utf-8": "UTF-8", "utf-16": "UTF-16", "cp1252": "Windows-1252", "latin-1": "ISO 8859-1"}
+#: the beginning of declarations in a part of a workbook, in either width of letters
+_DECLARES: Final = (b"<!DOCTYPE", "<!DOCTYPE".encode("utf-16-le"), "<!DOCTYPE".encode("utf-16-be"))
 #: control characters but line ends and tabs
 _CONTROLS = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 
@@ -67,24 +70,32 @@ def read(data: bytes, name: str, *, sheet: str = "") -> Sheet:
     """The register in these bytes; `sheet` names one of a workbook's. Raises Invalid with what to do about it."""
     if not data:
         raise Invalid(_("The file is empty."), field="file")
-    if len(data) > MOST_BYTES:
-        raise Invalid(
-            _("The file is larger than %(most)s MB. Split the list, or take pictures out of it."),
-            field="file", most=MOST_BYTES // 1024 // 1024,
-        )  # fmt: skip
+    demand_size(len(data))
     found = _workbook(data, sheet) if data[:4] == b"PK\x03\x04" else _text(data, name)
     if not any(any(line.cells) for line in found.lines):
         raise Invalid(_("There are no rows in the file."), field="file")
+    if found.heading and not any(any(cell.strip() for cell in line.cells) for line in found.lines if line.n > found.heading):
+        raise Invalid(_("The file holds headings in row %(n)s and no row below them."), field="file", n=found.heading)
     return found
+
+
+def demand_size(size: int) -> None:
+    """Refuses what is larger than is read, before it is read."""
+    if size > MOST_BYTES:
+        told = _("The file is larger than %(most)s MB. Split the list, or take pictures out of it.")
+        raise Invalid(told, field="file", most=MOST_BYTES // 1024 // 1024)
 
 
 # CSV
 
 
 def _text(data: bytes, name: str) -> Sheet:
+    if data[:4] == b"\xd0\xcf\x11\xe0" and "EncryptedPackage".encode("utf-16-le") in data:
+        raise Invalid(_("This spreadsheet is protected by a password. Open it, save it without the password and send that."), field="file")
     if name.lower().endswith((".xls", ".ods")) or data[:4] == b"\xd0\xcf\x11\xe0":
         raise Invalid(_("This is a spreadsheet of another kind. Save it as XLSX or CSV and send that."), field="file")
     text, encoding = decoded(data)
+    _demand_text(text)
     delimiter = _delimiter(text)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
     lines = [Line(n, cells) for n, cells in enumerate(_bounded(_csv_rows(reader)), 1)]
@@ -101,6 +112,18 @@ def decoded(data: bytes) -> tuple[str, str]:
         except UnicodeDecodeError:
             continue
     return data.decode("latin-1"), "latin-1"
+
+
+def _demand_text(text: str) -> None:
+    """A NUL stands in no text: the file is damaged or of another kind, and where it stands is said."""
+    at = text.find("\x00")
+    if at < 0:
+        return
+    line, before = text.count("\n", 0, at) + 1, text[:at].rsplit("\n", 1)[-1]
+    raise Invalid(
+        _("Line %(n)s holds a sign that stands in no text, after “%(before)s”. The file is damaged, or no list; save it anew as CSV and send that."),
+        field="file", n=line, before=before[-40:],
+    )  # fmt: skip
 
 
 def _delimiter(text: str) -> str:
@@ -129,7 +152,7 @@ def _csv_rows(reader: Iterable[list[str]]) -> Iterator[list[str]]:
             return
         except csv.Error:
             raise _too_much_in_a_cell(n) from None
-        yield [_clean(cell, n) for cell in row]
+        yield [_clean(cell, n, column) for column, cell in enumerate(row)]
 
 
 # XLSX
@@ -147,7 +170,21 @@ def _workbook(data: bytes, sheet: str) -> Sheet:
         lines = list(_lines(rows))
     except Invalid:
         raise
-    except (InvalidFileException, zipfile.BadZipFile, KeyError, ValueError, IndexError, SyntaxError, OSError):
+    except (
+        InvalidFileException,
+        zipfile.BadZipFile,
+        KeyError,
+        ValueError,
+        IndexError,
+        SyntaxError,
+        OSError,
+        TypeError,
+        AttributeError,
+        EOFError,
+        zlib.error,
+        NotImplementedError,
+        RuntimeError,
+    ):
         raise Invalid(
             _("The spreadsheet cannot be read; the file may be damaged. Open it, save it again and send that."),
             field="file",
@@ -156,13 +193,17 @@ def _workbook(data: bytes, sheet: str) -> Sheet:
 
 
 def _demand_bounded(data: bytes) -> None:
+    """No more than can be read in bounded memory, and no part with declarations of its own, by which a text can swell."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
-            unpacked = sum(part.file_size for part in packed.infolist())
-    except zipfile.BadZipFile:
+            parts = packed.infolist()
+            if sum(part.file_size for part in parts) > MOST_UNPACKED:
+                raise Invalid(_("The spreadsheet is too large when unpacked. Save the list alone as CSV and send that."), field="file")
+            declares = any(sign in packed.read(part) for part in parts for sign in _DECLARES)
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError, OSError):
         raise Invalid(_("The file is damaged. Send it again."), field="file") from None
-    if unpacked > MOST_UNPACKED:
-        raise Invalid(_("The spreadsheet is too large when unpacked. Save the list alone as CSV and send that."), field="file")
+    if declares:
+        raise Invalid(_("The spreadsheet holds what no spreadsheet program writes; it is not read. Save the list as CSV and send that."), field="file")
 
 
 def _lines(rows: Iterable[tuple[Any, Any]]) -> Iterator[Line]:
@@ -172,7 +213,7 @@ def _lines(rows: Iterable[tuple[Any, Any]]) -> Iterator[Line]:
         line = Line(n, [])
         for column, (value, formula) in enumerate(zip(values, formulas, strict=False)):
             text, mark = _cell(value.value, formula.value, getattr(value, "number_format", "") or "")
-            line.cells.append(_clean(text, n))
+            line.cells.append(_clean(text, n, column))
             if mark:
                 line.marks[str(column)] = mark
         while line.cells and not line.cells[-1]:
@@ -195,10 +236,18 @@ def _cell(value: Any, formula: Any, form: str) -> tuple[str, str]:
     if isinstance(value, (datetime, date)):
         day = value.date() if isinstance(value, datetime) and value.time() == time() else value
         return day.isoformat(), "date"
-    if isinstance(value, float) and not isinstance(value, bool):
-        places = form.partition(".")[2]
-        return (f"{value:.{len(places)}f}" if places and set(places) == {"0"} else f"{value:.15g}"), "figure"
-    return str(value), "figure" if isinstance(value, int) and not isinstance(value, bool) else ""
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return _figure(value, form), "figure"
+    return str(value), ""
+
+
+def _figure(value: float, form: str) -> str:
+    """A figure as its cell shows it where that is zeros only, '0.00' or '0000'; else in its shortest writing."""
+    whole, _point, places = form.partition(".")
+    if isinstance(value, float) and places and set(places) == {"0"}:
+        return f"{value:.{len(places)}f}"
+    text = f"{value:.15g}" if isinstance(value, float) else str(value)
+    return text.zfill(len(whole)) if set(whole) == {"0"} and not places else text
 
 
 # both
@@ -234,17 +283,13 @@ def _demand_few(n: int, row: list[str]) -> None:
         raise Invalid(_("Row %(n)s has more than %(most)s columns. Is this the right file?"), field="file", n=n, most=MOST_COLUMNS)
 
 
-def _clean(cell: str, n: int) -> str:
+def _clean(cell: str, n: int, column: int) -> str:
     if len(cell) > MOST_IN_A_CELL:
-        raise _too_much_in_a_cell(n)
+        raise _too_much_in_a_cell(n, column)
     return _CONTROLS.sub("", cell)
 
 
-def _too_much_in_a_cell(n: int) -> Invalid:
-    return Invalid(
-        _(
-            "A cell of row %(n)s holds more than a page of a book. A quotation mark may be missing before it; "
-            "repair the file and send it again."
-        ),
-        field="file", n=n,
-    )  # fmt: skip
+def _too_much_in_a_cell(n: int, column: int | None = None) -> Invalid:
+    where = _("Row %(n)s, column %(column)s") if column is not None else _("Row %(n)s")
+    told = _("%(where)s: a cell holds more than a page of a book. A quotation mark may be missing before it; repair the file and send it again.")
+    return Invalid(told, field="file", where=str(where) % {"n": n, "column": (column or 0) + 1}, n=n)

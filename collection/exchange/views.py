@@ -19,7 +19,7 @@ from collection.exchange import actions
 from collection.exchange.columns import TARGETS
 from collection.exchange.models import ImportRow, ImportSession
 from collection.exchange.queries import counts_of, in_the_way, reasons_of
-from collection.exchange.reading import MOST_BYTES, MOST_ROWS
+from collection.exchange.reading import MOST_BYTES, MOST_ROWS, demand_size
 from collection.exchange.sentences import short
 from collection.exchange.showing import answers_from, column_choices, shown, sorts
 from collection.exchange.table import table_of
@@ -185,12 +185,7 @@ def _started(request: HttpRequest) -> ImportSession:
     sent = request.FILES.get("file")
     if sent is None or isinstance(sent, list):
         raise Invalid(_("Choose a file."), field="file")
-    if (sent.size or 0) > MOST_BYTES:
-        raise Invalid(
-            _("The file is larger than %(most)s MB. Split the list, or take pictures out of it."),
-            field="file",
-            most=MOST_BYTES // 1024 // 1024,
-        )
+    demand_size(sent.size or 0)
     upload = actions.Upload(sent.name or "register", sent.read())
     return actions.start_import(actor_of(request).keyed(_key(request)), upload, sheet=request.POST.get("sheet", ""))
 

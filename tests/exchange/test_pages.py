@@ -3,7 +3,8 @@
 import io
 from collections.abc import Callable
 from pathlib import Path
-from uuid import uuid4
+from typing import Any
+from uuid import UUID, uuid4
 
 import pytest
 from django.core.management import call_command
@@ -12,9 +13,11 @@ from django.test import Client
 
 from collection.exchange import tasks  # noqa: F401, as the worker finds them
 from collection.exchange.models import ImportSession
+from collection.objects.actions.objects import set_public
 from collection.objects.models import Object
 from museum.jobs import running
 from museum.jobs.models import Job
+from museum.people.actor import Actor
 from museum.people.models import Person
 from tests.exchange.test_importing import REGISTER
 
@@ -118,3 +121,55 @@ def test_by_the_console(registrar: Person, tmp_path: Path) -> None:
         call_command("import_register", str(path.with_name("none.csv")), numbers="grammar")
     with pytest.raises(CommandError, match="no registrar"):
         call_command("import_register", str(path), "--as", "nobody@example.org", numbers="grammar")
+
+
+def test_by_the_console_with_answers_columns_a_table_and_back_again(registrar: Person, tmp_path: Path) -> None:
+    path, table, out = tmp_path / "register.csv", tmp_path / "rows.csv", io.StringIO()
+    path.write_text(REGISTER)
+    call_command(
+        "import_register", str(path), numbers="grammar", yes=True, rows=table, column=["Remarks=description"],
+        answer=["no_number=temporary"], skip=["duplicate_number=the same cap"], stdout=out,
+    )  # fmt: skip
+    assert "no number: 1 answered, 0 cannot be answered so" in out.getvalue()
+    assert Object.objects.count() == 3
+    assert "is left out: the same cap" in table.read_text(encoding="utf-8-sig")
+    session = ImportSession.objects.get()
+    with pytest.raises(CommandError, match="Say why"):
+        call_command("import_register", undo=session.pk)
+    call_command("import_register", undo=session.pk, reason="the wrong list", stdout=out)
+    assert not Object.objects.filter(withdrawn="").exists()
+    for wrong in ({"column": ["None=name"]}, {"answer": ["no_number"]}, {"answer": ["no_number=split"]}, {"numbers": None}):
+        with pytest.raises(CommandError):
+            call_command("import_register", str(path), **{"numbers": "grammar", "stdout": out} | wrong)
+
+
+def test_by_program_from_the_file_to_the_catalogue_and_back(registrar: Person, as_person: AsPerson) -> None:
+    client, json = as_person(registrar), "application/json"
+    keys = [str(uuid4()) for _n in range(6)]
+
+    def post(address: str, key: int, **body: object) -> Any:
+        answer = client.post(f"/api/imports/{address}", {"id": keys[key]} | body, content_type=json)
+        return answer.json()
+
+    file = io.BytesIO(REGISTER.encode())
+    file.name = "register.csv"
+    started = client.post("/api/imports/", {"file": file, "id": keys[0]}).json()
+    at = started["id"]
+    mapped = post(f"{at}/", 1, version=started["version"], columns=started["columns"], numbers_follow="grammar")
+    assert mapped["counts"]["question"] == 2
+    assert mapped["asked"]["no_number"] == {"rows": 1, "choices": ["temporary"]}
+    for _again in range(2):
+        assert post(f"{at}/alike/", 2, code="no_number", choice="temporary") == {"answered": 1, "left": 0}
+    asking = client.get(f"/api/imports/{at}/rows/?outcome=question").json()["rows"]
+    assert [row["row"] for row in asking] == ["4"]
+    answered = post(f"{at}/rows/{asking[0]['id']}/", 3, version=asking[0]["version"], answers={"skip": True, "why": "the same cap"})
+    assert answered["why"] == "is left out: the same cap"
+    running.run(UUID(post(f"{at}/run/", 4)["job"]))
+    assert Object.objects.count() == 3
+    thing = Object.objects.get(numbers__text="1974.12.1")
+    set_public(Actor.of(registrar), thing.pk, public=True)
+    assert client.post(f"/api/imports/{at}/undo/", {"id": keys[5], "reason": ""}, content_type=json).status_code == 400
+    undone = client.post(f"/api/imports/{at}/undo/", {"id": str(uuid4()), "reason": "the wrong list"}, content_type=json).json()
+    assert [row["row"] for row in undone["stays"]] == ["2"]
+    running.run(UUID(undone["job"]))
+    assert list(Object.objects.filter(withdrawn="")) == [thing]

@@ -1,6 +1,7 @@
 """Files as they come: odd character sets, odd marks, workbooks, and files made to do harm."""
 
 import io
+import resource
 import zipfile
 from datetime import datetime
 
@@ -47,22 +48,43 @@ def test_formulas_of_a_csv_are_text_and_stay_so() -> None:
     assert cells(b'No.,Item\n1974.1,"=HYPERLINK(""http://example.org"")"\n')[1][1] == '=HYPERLINK("http://example.org")'
 
 
-def test_nul_and_control_characters_are_taken_out() -> None:
-    assert cells(b"No.,Item\n1974.1,a\x00b\x07c\n")[1][1] == "abc"
+def test_control_characters_are_taken_out_and_a_nul_is_refused_where_it_stands() -> None:
+    assert cells(b"No.,Item\n1974.1,ab\x07c\n")[1][1] == "abc"
+    with pytest.raises(Invalid) as refused:
+        cells(b"No.,Item\n1974.1,a\x00b\n")
+    assert "Line 2" in refused.value.sentence
+    assert "1974.1,a" in refused.value.sentence
 
 
 @pytest.mark.parametrize(
-    ("data", "name"),
+    ("data", "name", "said"),
     [
-        (b"", "a.csv"), (b"\n\n", "a.csv"), (b'No.,Item\n1,"' + b"x" * 200_000, "a.csv"),
-        (b"a," * 300 + b"\n", "a.csv"), (b"a\n" * 20_001, "a.csv"), (b"PK\x03\x04 no workbook", "a.xlsx"),
-        (b"\xd0\xcf\x11\xe0 old", "a.xls"), (b"x" * (reading.MOST_BYTES + 1), "a.csv"),
+        (b"", "a.csv", "empty"), (b"No.,Item,Material\n", "a.csv", "headings in row 1"), (b"No.,Item\n1974.1," + b"x" * 120_000, "a.csv", "Row 2, column 2"),
+        (b"No.,Item\n1974.1,\"" + b"x" * 200_000, "a.csv", "Row 2"), (b"\xd0\xcf\x11\xe0" + "EncryptedPackage".encode("utf-16-le"), "a.xlsx", "password"),
+        (b"\xd0\xcf\x11\xe0 old", "a.xlsx", "another kind"), (b"x" * (reading.MOST_BYTES + 1), "a.csv", "larger than"),
+        (b"a," * 300 + b"\n", "a.csv", "Row 1 has more than"), (b"a\n" * 20_001, "a.csv", "more than 20000 rows"),
     ],
 )  # fmt: skip
-def test_what_cannot_be_read_is_refused_in_words(data: bytes, name: str) -> None:
+def test_a_broken_file_is_refused_with_what_is_wrong(data: bytes, name: str, said: str) -> None:
     with pytest.raises(Invalid) as refused:
         reading.read(data, name)
-    assert len(refused.value.sentence) > 15
+    assert said in refused.value.sentence
+
+
+def test_words_that_swell_in_a_workbook_are_refused_in_bounded_memory() -> None:
+    """A sheet that refers to entities within entities."""
+    laughs = "".join(f'<!ENTITY a{n} "{f"&a{n - 1};" * 10 if n else "ha"}">' for n in range(9))
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(workbook(["No.", "Item"], ["1974.1", "Cap"]))) as book, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
+        for part in book.namelist():
+            text = book.read(part).decode()
+            if part.endswith("sheet1.xml"):
+                text = f"<!DOCTYPE worksheet [{laughs}]>" + text.replace("<sheetData>", "<sheetData>&a8;")
+            packed.writestr(part, text)
+    begun = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    with pytest.raises(Invalid):
+        reading.read(out.getvalue(), "laughs.xlsx")
+    assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - begun < 256 * 1024
 
 
 def test_a_workbook_that_unpacks_without_end_is_refused() -> None:
