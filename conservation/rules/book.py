@@ -8,7 +8,7 @@ table what the evaluators ask, and raises BadRules where it cannot be judged by.
 import csv
 import hashlib
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
@@ -33,8 +33,7 @@ class BadRules(ValueError):
 class Table:
     """A rule table. `read` takes code to content of the whole table and raises BadRules.
 
-    `grows`: the society may add rows of its own. `judges`: a change of it changes what a judgement says, so that
-    its changes are named in the version that a judgement stores. `sorts` says how a column is asked for where that is not a
+    `grows`: the society may add rows of its own. `sorts` says how a column is asked for where that is not a
     line of text: 'text' (several lines), or the answers to choose from.
     """
 
@@ -43,7 +42,6 @@ class Table:
     shipped: Callable[[], Rows]
     read: Callable[[Rows], Any]
     grows: bool = False
-    judges: bool = False
     sorts: Mapping[str, str | Sequence[str]] = field(default_factory=dict)
 
 
@@ -99,13 +97,15 @@ class Book:
                 self.value(name)
             except BadRules as bad:
                 found += bad.problems
+            except (TypeError, ValueError, KeyError, AttributeError):
+                found.append(f"The table '{name}' has a value of another form than the shipped one.")
         return found
 
-    def changes_code(self) -> str:
-        """Eight letters that name the society's rows on which judgements depend; empty where there are none."""
-        judging = sorted((table, code, content) for (table, code), content in self.changes.items() if TABLES[table].judges)
-        said = json.dumps(judging, sort_keys=True, ensure_ascii=False)
-        return hashlib.sha256(said.encode()).hexdigest()[:8] if judging else ""
+    def changes_code(self, names: Collection[str]) -> str:
+        """Eight letters that name the society's rows of these tables; empty where there are none."""
+        ours = sorted(((key, content) for key, content in self.changes.items() if key[0] in names), key=lambda pair: pair[0])
+        said = json.dumps([[*key, content] for key, content in ours], sort_keys=True, ensure_ascii=False)
+        return hashlib.sha256(said.encode()).hexdigest()[:8] if ours else ""
 
 
 @cache

@@ -12,6 +12,8 @@ from conservation.rules.tables import DATA, materials, terms, zones
 
 __all__ = ["BadRules", "RuleSet", "problems", "read_rules", "rules_in_force", "shipped_rules"]
 
+#: a change of these changes what a judgement says, so that its version names it
+JUDGING: Final = ("rules", "terms")
 STEPS: Final = (0, 1, 2, 3)
 SEVERITIES: Final = 4
 LONGEST_DAYS: Final = 3660
@@ -220,7 +222,7 @@ def _numbers() -> Rows:
     return {name: value for name, value in _shipped().items() if name != "version"}
 
 
-register(Table("rules", "Grade, urgency and days", _numbers, lambda rows: read_rules({**rows, "version": _shipped()["version"]}), judges=True))
+register(Table("rules", "Grade, urgency and days", _numbers, lambda rows: read_rules({**rows, "version": _shipped()["version"]})))
 
 
 def shipped_rules() -> RuleSet:
@@ -233,5 +235,5 @@ def rules_in_force() -> RuleSet:
     """The tables that count here and now. Where the society changed any that judge, the version names exactly which."""
     book = current()
     rules: RuleSet = book.value("rules")
-    changes = book.changes_code()
+    changes = book.changes_code(JUDGING)
     return replace(rules, version=f"{rules.version}+{changes}") if changes else rules

@@ -280,7 +280,7 @@ def _flat(row: Mapping[str, Any]) -> dict[str, str]:
     return {"question": row["question"], "opens": cells["opens"], "closer": closer["question"], "closer_opens": cells["closer_opens"]}
 
 
-register(csv_table("terms", "Words for what is seen", read_terms, grows=True, judges=True, sorts={"asks": STANDINGS}))
+register(csv_table("terms", "Words for what is seen", read_terms, grows=True, sorts={"asks": STANDINGS}))
 register(csv_table("materials", "Materials", read_materials, grows=True, sorts={"family": FAMILIES}))
 register(csv_table("zones", "Zones", read_zones, sorts={"class": ("primary", "secondary")}))
 register(csv_table("hazards", "Dangers to people", read_hazards, sorts={"level": ("1", "2", "3")}))

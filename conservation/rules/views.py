@@ -100,7 +100,7 @@ def _changed(request: HttpRequest, table: str, code: str, read: Callable[[Mappin
             version = last.version if last.withdrawn else version
         if new and code in showing.table_named(table).shipped():
             raise Invalid(_("There is a row with this code. Change that one."), field="code")
-        actions.change_rule(acting(request), table, code, read(typed), reason=typed.get("reason", ""), version=version, source=typed.get("rests_on", ""))
+        actions.change_rule(acting(request), table, code, read(typed), reason=typed.get("why_changed", ""), version=version, source=typed.get("rests_on", ""))
     except VersionConflict as conflict:
         return _form(request, table, code, _typed(table, code, typed), conflict.data["version"], problems=[conflict.sentence], typed=typed, new=new)
     except Invalid as refused:
@@ -130,6 +130,6 @@ def _form(
     typed = typed or {}
     context = {
         "table": showing.table_named(table), "code": code, "sheet": sheet, "version": version, "problems": problems, "new": new,
-        "reason": typed.get("reason", ""), "source": typed.get("rests_on", ""),
+        "reason": typed.get("why_changed", ""), "source": typed.get("rests_on", ""),
     }  # fmt: skip
     return render(request, "rules/change.html", context, status=400 if problems else 200)
