@@ -10,7 +10,7 @@ from django.core.management import call_command
 from django.db import connection
 from django.test import override_settings
 from django.test.testcases import LiveServerThread
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, expect, sync_playwright
 
 from collection.objects.models import Object
 from locations.places.actions import make_place, move_object
@@ -20,7 +20,7 @@ from museum.people.actor import PROGRAM
 from museum.people.models import Person, Society
 from museum.people.permissions import Role
 from tests import stock
-from tests.browser.kit import ARGUMENTS, CHROMIUM, Browsers, Watch
+from tests.browser.kit import ARGUMENTS, CHROMIUM, PATIENCE_MS, Browsers, Watch
 from tests.conftest import cast
 
 
@@ -46,6 +46,7 @@ def chromium() -> Iterator[Browser]:
         pytest.fail("The browser tests need Debian's Chromium. An administrator installs it with: apt-get install --no-install-recommends chromium")
     # Playwright leaves an event loop in this thread, in which Django would refuse to ask the database.
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
+    expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
         yield browser

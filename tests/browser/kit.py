@@ -17,6 +17,8 @@ ARGUMENTS: Final = (
 )  # fmt: skip
 PHONE: Final[dict[str, Any]] = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True, "device_scale_factor": 2}
 DESK: Final[dict[str, Any]] = {"viewport": {"width": 1280, "height": 800}}
+#: a busy machine is no failure
+PATIENCE_MS: Final = 20_000
 #: what the browser says of an answer that is not 2xx; the answers themselves are watched
 OF_ANSWERS: Final = re.compile(r"Failed to load resource: (the server responded with a status of|net::ERR_(FAILED|INTERNET_DISCONNECTED))")
 
@@ -62,7 +64,7 @@ class Browsers:
 
     def device(self, person: Person | None = None, device: dict[str, Any] = PHONE, **options: Any) -> BrowserContext:
         context = self.chromium.new_context(base_url=self.watch.address, locale="en-GB", **{**device, **options})
-        context.set_default_timeout(8_000)
+        context.set_default_timeout(PATIENCE_MS)
         self.contexts.append(context)
         self.watch.over(context)
         if person is not None:

@@ -13,6 +13,12 @@ BYTES_A_SECOND: Final = 1_600_000 / 8
 #: what the page itself tells: the largest paint, the shifts, the longest wait after a touch
 _WATCH: Final = """
 window.seen = { lcp: 0, cls: 0, inp: 0 };
+const watch = (type, take, more) => new PerformanceObserver((list) => list.getEntries().forEach(take)).observe({ type, buffered: true, ...more });
+watch('largest-contentful-paint', (one) => { seen.lcp = one.startTime; });
+watch('layout-shift', (one) => { if (!one.hadRecentInput) seen.cls += one.value; });
+watch('event', (one) => { if (one.interactionId) seen.inp = Math.max(seen.inp, one.duration); }, { durationThreshold: 16 });
+"""
+window.seen = { lcp: 0, cls: 0, inp: 0 };
 new PerformanceObserver((list) => { for (const one of list.getEntries()) seen.lcp = one.startTime; }).observe({ type: 'largest-contentful-paint', buffered: true });
 new PerformanceObserver((list) => { for (const one of list.getEntries()) if (!one.hadRecentInput) seen.cls += one.value; }).observe({ type: 'layout-shift', buffered: true });
 new PerformanceObserver((list) => { for (const one of list.getEntries()) if (one.interactionId) seen.inp = Math.max(seen.inp, one.duration); }).observe({ type: 'event', durationThreshold: 16, buffered: true });

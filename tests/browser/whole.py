@@ -32,9 +32,9 @@ NOT_PAGES: Final = {
 }  # fmt: skip
 #: addresses that only take a form
 FORMS_ONLY: Final = {
-    "people:sign_out", "people:end_tablet", "people:give_password", "jobs:retry", "objects:say", "objects:accept", "objects:decline", "places:close", "places:change", "places:move_box", "checks:new_round",
-    "places:correct", "checks:touch", "checks:disagree", "checks:end_round", "checks:leave_out", "exchange:answer", "exchange:alike", "exchange:run", "exchange:undo",
-    "reports:issue", "reports:reprint",
+    "people:sign_out", "people:end_tablet", "people:give_password", "jobs:retry", "objects:say", "objects:accept", "objects:decline",
+    "places:close", "places:change", "places:move_box", "places:correct", "checks:touch", "checks:disagree", "checks:new_round", "checks:end_round",
+    "checks:leave_out", "exchange:answer", "exchange:alike", "exchange:run", "exchange:undo", "reports:issue", "reports:reprint",
 }  # fmt: skip
 #: pages whose whole work is to send somebody on
 ONWARD: Final = {"objects:by_number", "papers:by_number", "checks:stand_at", "people:second_factor"}
