@@ -55,6 +55,7 @@ def test_a_page_kind(name: str, browsers: Browsers, whole: Whole) -> None:
         again = visit(device, path)
         device.close()
     said, scripts = first[0].without_pictures, first[0].of(".js")
-    weight = f"first {sum(said.values()) / 1000:.0f}kB {len(said)} requests, scripts {scripts / 1000:.1f}kB, again {sum(again.without_pictures.values()) / 1000:.0f}kB"
+    kilo, after = sum(said.values()) / 1000, sum(again.without_pictures.values()) / 1000
+    weight = f"first {kilo:.0f}kB {len(said)} requests, scripts {scripts / 1000:.1f}kB, again {after:.0f}kB"
     felt = f"LCP {median(first, 'lcp'):.2f}s INP {median(first, 'inp') * 1000:.0f}ms CLS {median(first, 'cls'):.3f}, LCP again {again.lcp:.2f}s"
     print(f"\n{name} {weight}, {felt}")

@@ -18,11 +18,6 @@ watch('largest-contentful-paint', (one) => { seen.lcp = one.startTime; });
 watch('layout-shift', (one) => { if (!one.hadRecentInput) seen.cls += one.value; });
 watch('event', (one) => { if (one.interactionId) seen.inp = Math.max(seen.inp, one.duration); }, { durationThreshold: 16 });
 """
-window.seen = { lcp: 0, cls: 0, inp: 0 };
-new PerformanceObserver((list) => { for (const one of list.getEntries()) seen.lcp = one.startTime; }).observe({ type: 'largest-contentful-paint', buffered: true });
-new PerformanceObserver((list) => { for (const one of list.getEntries()) if (!one.hadRecentInput) seen.cls += one.value; }).observe({ type: 'layout-shift', buffered: true });
-new PerformanceObserver((list) => { for (const one of list.getEntries()) if (one.interactionId) seen.inp = Math.max(seen.inp, one.duration); }).observe({ type: 'event', durationThreshold: 16, buffered: true });
-"""
 
 
 @dataclass
