@@ -68,6 +68,17 @@ SENTENCES: Final[Mapping[str, str]] = {
     "gate_approval_instead": gettext_noop("send a proposal to the curator; support and box it meanwhile"),
     "gate_second": gettext_noop("the approval of %(step)s waits for a second person"),
     "gate_second_instead": gettext_noop("ask another person to countersign it"),
+    "placing_row": gettext_noop("%(what)s: %(why)s"),
+    "placing_neighbour": gettext_noop("%(emitter)s gives off %(vapour)s, from which %(sufferer)s suffers in a closed box"),
+    "placing_neighbour_instead": gettext_noop("give one of the two a box of its own, vented"),
+    "placing_floor": gettext_noop("it stands less than %(least)s cm off the floor"),
+    "placing_floor_instead": gettext_noop("raise it to %(least)s cm or more: a leak reaches the floor first"),
+    "placing_clearance": gettext_noop("less than %(least)s mm of free air round it"),
+    "placing_clearance_instead": gettext_noop("choose a box with %(least)s mm of free air all round"),
+    "placing_clearance_above": gettext_noop("less than %(least)s mm of free air above it"),
+    "placing_clearance_above_instead": gettext_noop("choose a box with %(least)s mm of free air above it"),
+    "placing_heavy": gettext_noop("it weighs %(kilograms)s kg"),
+    "placing_heavy_instead": gettext_noop("two people, or a trolley, and a base tray with hand-holds (TR57)"),
     "asks_nothing": gettext_noop("nothing asks for more than a volunteer"),
 }
 
