@@ -134,3 +134,12 @@ def test_outside_there_is_no_value() -> None:
 def test_no_hours_change_nothing() -> None:
     state = mould.MouldState(index=2, dry_hours=7, highest=3, highest_hour=5, hours=9)
     assert mould.mould_index(mould.surface_hours(np.empty(0), np.empty(0)), mould.mould_class("S"), start=state) == state
+
+
+def test_the_course_ends_where_the_whole_does() -> None:
+    t, rh = weather(4)
+    kind = mould.mould_class("VS")
+    course = mould.mould_course(t, rh, kind, every=100)
+    assert len(course) == 30
+    assert course[-1] == pytest.approx(mould.mould_index(mould.surface_hours(t, rh), kind).index)
+    assert course[4] == pytest.approx(mould.mould_index(mould.surface_hours(t[:500], rh[:500]), kind).index)

@@ -157,6 +157,17 @@ def mould_index(hours: Surface, kind: MouldClass, *, decline: float = HOUSE_DECL
     )
 
 
+def mould_course(t: Floats, rh: Floats, kind: MouldClass, *, decline: float = HOUSE_DECLINE, every: int = 24, start: MouldState | None = None) -> Floats:
+    """The index after every so many hours (at least 1, else NoValue), a last part counted whole: for charts. Range and error as `mould_index`."""
+    within("every", every, 1)
+    state, course = start or MouldState(), []
+    for begin in range(0, len(t), every):
+        part = slice(begin, begin + every)
+        state = mould_index(surface_hours(t[part], rh[part]), kind, decline=decline, start=state)
+        course.append(state.index)
+    return np.array(course)
+
+
 Growth = tuple[list[float], list[float], list[float]]
 Spell = tuple[slice | None, int, int]
 
