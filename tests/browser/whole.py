@@ -8,6 +8,7 @@ from typing import Any, Final
 from django.urls import URLPattern, URLResolver, get_resolver
 
 from collection.exchange.actions import Upload, start_import
+from collection.objects.actions.bookings import book
 from collection.objects.actions.photographs import add_photograph
 from conservation.checks.actions.drafts import draft_of
 from conservation.checks.actions.record import record_check
@@ -30,14 +31,8 @@ from tests.objects.pictures import made, sent
 NOT_PAGES: Final = {
     "desk:feed", "people:enrol_picture", "objects:smaller", "objects:original", "papers:file", "exchange:table", "jobs:result",
 }  # fmt: skip
-#: addresses that only take a form
-FORMS_ONLY: Final = {
-    "people:sign_out", "people:end_tablet", "people:give_password", "jobs:retry", "objects:say", "objects:accept", "objects:decline",
-    "places:close", "places:change", "places:move_box", "places:correct", "checks:touch", "checks:disagree", "checks:new_round", "checks:end_round",
-    "checks:leave_out", "exchange:answer", "exchange:alike", "exchange:run", "exchange:undo", "reports:issue", "reports:reprint",
-}  # fmt: skip
 #: pages whose whole work is to send somebody on
-ONWARD: Final = {"objects:by_number", "papers:by_number", "checks:stand_at", "people:second_factor"}
+ONWARD: Final = {"objects:by_number", "papers:by_number", "checks:stand_at", "people:second_factor", "people:end_tablet", "objects:say"}
 REGISTER: Final = "Number,Name,Notes\n1980.1,Fire helmet,dented\n1980.1,Fire helmet,twice\n"
 
 
@@ -52,8 +47,17 @@ def _patterns(resolver: URLResolver, space: str = "") -> Iterator[tuple[str, URL
 @cache
 def pages() -> dict[str, URLPattern]:
     """Every page by the name of its address. What is new in the table is here of itself."""
-    left_out = NOT_PAGES | FORMS_ONLY | ONWARD
-    return {name: found for name, found in _patterns(get_resolver()) if name not in left_out and not str(found.pattern).startswith("api/")}
+    known = ((name, found) for name, found in _patterns(get_resolver()) if name not in NOT_PAGES | ONWARD and not str(found.pattern).startswith("api/"))
+    return {name: found for name, found in known if "GET" in _methods(found.callback)}
+
+
+def _methods(view: Any) -> list[str]:
+    """What a view answers to, by the decorator of Django that says so; a view without one answers to both."""
+    while view is not None:
+        if "request_method_list" in (names := view.__code__.co_freevars):
+            return list(view.__closure__[names.index("request_method_list")].cell_contents)
+        view = getattr(view, "__wrapped__", None)
+    return ["GET", "POST"]
 
 
 class Whole:
@@ -75,9 +79,11 @@ class Whole:
         session = start_import(by, Upload("register.csv", REGISTER.encode()))
         job = jobs.enqueue(by, "tests.browser", self.keeper.pk, {}, "Making sheets")
         draft_of(by, thing.pk, sort="full")
+        planned = book(by, thing.pk, booking_id=uuid7(), kind="display", from_on=clock.today(), until_on=clock.today() + timedelta(days=9))
         self.keys: dict[str, Any] = {
             "object_id": thing.pk, "place_id": museum.shelf.pk, "person_id": museum.marit.pk, "check_id": check.pk, "photograph_id": photograph.pk,
             "paper_id": paper.pk, "round_id": walk.pk, "session_id": session.pk, "job_id": job.pk, "code": "civil_defence",
+            "booking_id": planned.pk, "table": "terms", "row_code": "RUST_SPOT",
             "movement_id": Movement.objects.earliest("id").pk,
         }  # fmt: skip
 

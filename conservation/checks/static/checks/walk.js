@@ -100,18 +100,16 @@ walk.addEventListener('change', (event) => {
   if (event.target.matches('[data-photo]')) sendChosen(event.target.form, token());
 });
 
-// What is being typed is kept too, a moment after the last change.
+// What is being typed is kept too: on this device at once, on the server a moment after the last change.
 let timer = 0;
 walk.addEventListener('change', (event) => {
   const form = event.target.closest('form[data-finding]');
   if (!form || event.target.type === 'file') return;
+  const { do: _, ...fields } = fieldsOf(form, null);
+  const typed = fields.percent_typed ? { ...fields, percent: fields.percent_typed } : fields;
+  waiting.write([...waiting.read().filter((one) => one.do !== 'typing' || one.zone !== fields.zone), { ...typed, do: 'typing' }]);
   clearTimeout(timer);
-  timer = setTimeout(() => {
-    const { do: _, ...fields } = fieldsOf(form, null);
-    const typed = fields.percent_typed ? { ...fields, percent: fields.percent_typed } : fields;
-    waiting.write([...waiting.read().filter((one) => one.do !== 'typing' || one.zone !== fields.zone), { ...typed, do: 'typing' }]);
-    flush();
-  }, 400);
+  timer = setTimeout(flush, 400);
 });
 
 addEventListener('popstate', () => show(location.search || location.pathname, false));
