@@ -10,6 +10,8 @@ const token = () => document.querySelector('[name=csrfmiddlewaretoken]').value;
 const waiting = {
   read: () => JSON.parse(localStorage.getItem(KEY) ?? '[]'),
   write: (queue) => (queue.length ? localStorage.setItem(KEY, JSON.stringify(queue)) : localStorage.removeItem(KEY)),
+  // By what it says, not by its place: while it was on its way, what is being typed may have changed.
+  drop: (sent) => waiting.write(waiting.read().filter((one) => JSON.stringify(one) !== sent)),
 };
 
 /** Says beside the zone at hand what has not gone through, and how to go on. @param {string} text */
@@ -36,8 +38,9 @@ const alone = (run) => (navigator.locks ? navigator.locks.request(KEY, run) : (l
 const flush = () => alone(async () => {
   let queue = waiting.read();
   while (queue.length) {
+    const sent = JSON.stringify(queue[0]);
     const answer = await fetch(walk.dataset.draft, {
-      method: 'POST', headers: { 'Content-Type': 'application/json', 'X-CSRFToken': token() }, body: JSON.stringify(queue[0]),
+      method: 'POST', headers: { 'Content-Type': 'application/json', 'X-CSRFToken': token() }, body: sent,
     }).catch(() => null);
     if (!answer || answer.status >= 500 || answer.status === 401 || answer.status === 403 || answer.status === 429) {
       sayWaiting(queue.length, answer);
@@ -45,12 +48,12 @@ const flush = () => alone(async () => {
     }
     if (!answer.ok && answer.status !== 404) {
       const problem = await answer.json().catch(() => ({}));
-      waiting.write(queue.slice(1));
+      waiting.drop(sent);
       say(problem.detail ?? '');
       return false;
     }
-    queue = waiting.read().slice(1);
-    waiting.write(queue);
+    waiting.drop(sent);
+    queue = waiting.read();
   }
   say('');
   return true;
