@@ -40,7 +40,7 @@ def table(request: Request, table: str) -> Response:
 @extend_schema(request=dict, responses=dict)
 @api_view(["POST"])
 @permission_classes([Needs("rules.change")])
-def change(request: Request, table: str, code: str) -> Response:
+def change(request: Request, table: str, row_code: str) -> Response:
     """{"id", "version", "reason", "content", "source"}, or "return": true instead of content: the shipped row counts again."""
     body: dict[str, Any] = dict(request.data) if isinstance(request.data, dict) else {}
     try:
@@ -51,7 +51,7 @@ def change(request: Request, table: str, code: str) -> Response:
     if not isinstance(version, int):
         raise Invalid(field="version")
     if body.get("return") is True:
-        made = return_to_shipped(by, table, code, reason=reason, version=version)
+        made = return_to_shipped(by, table, row_code, reason=reason, version=version)
     else:
-        made = change_rule(by, table, code, body.get("content"), reason=reason, version=version, source=str(body.get("source", "")))
-    return Response({"table": table, "code": code, "version": made.version, "content": made.content}, status=201)
+        made = change_rule(by, table, row_code, body.get("content"), reason=reason, version=version, source=str(body.get("source", "")))
+    return Response({"table": table, "code": row_code, "version": made.version, "content": made.content}, status=201)

@@ -100,13 +100,13 @@ def _column(table: Table, name: str, value: str) -> Cell:
 
 
 def _matrix(content: Any) -> Sheet:
-    lines = [(f"S{r + 1}", [Cell(f"g-{r}-{c}", f"S{r + 1} E{c + 1}", str(value)) for c, value in enumerate(row)]) for r, row in enumerate(content)]
-    return Sheet((), [f"E{c + 1}" for c, _value in enumerate(content[0])], lines)
+    lines = [(f"severity {r + 1}", [Cell(f"g-{r}-{c}", f"S{r + 1} E{c + 1}", str(value)) for c, value in enumerate(row)]) for r, row in enumerate(content)]
+    return Sheet((), [f"extent {c + 1}" for c, _value in enumerate(content[0])], lines)
 
 
 def _pairs(content: Any) -> Sheet:
     lines = [(f"grade {g}", [Cell(f"g-{g}-{a}", f"grade {g} A{a}", str(content.get(f"{g},{a}", ""))) for a in range(4)]) for g in range(4)]
-    return Sheet((), [f"A{a}" for a in range(4)], lines)
+    return Sheet((), [f"activity {a}" for a in range(4)], lines)
 
 
 def _words(value: Any) -> str:

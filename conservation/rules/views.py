@@ -39,29 +39,29 @@ def table(request: HttpRequest, table: str) -> HttpResponse:
 
 @require_GET
 @needs("catalogue.see_all")
-def row(request: HttpRequest, table: str, code: str) -> HttpResponse:
+def row(request: HttpRequest, table: str, row_code: str) -> HttpResponse:
     """One row: as shipped, as it counts, and its history."""
     known = showing.table_named(table)
-    lines = showing.compared(known, code)
-    change = last_change(table, code)
+    lines = showing.compared(known, row_code)
+    change = last_change(table, row_code)
     context = {
-        "table": known, "code": code, "lines": lines, "history": showing.history(known, code), "moved": showing.moved(known, code),
+        "table": known, "code": row_code, "lines": lines, "history": showing.history(known, row_code), "moved": showing.moved(known, row_code),
         "changed": bool(change and not change.withdrawn), "version": change.version if change else 0, "source": change.source if change else "",
-        "own": code not in known.shipped(), "may": actor_of(request).may("rules.change"),
+        "own": row_code not in known.shipped(), "may": actor_of(request).may("rules.change"),
     }  # fmt: skip
     return render(request, "rules/row.html", context)
 
 
 @require_http_methods(["GET", "POST"])
 @needs("rules.change")
-def change(request: HttpRequest, table: str, code: str) -> HttpResponse:
+def change(request: HttpRequest, table: str, row_code: str) -> HttpResponse:
     """The form of one row."""
     known = showing.table_named(table)
-    content = showing.content_in_force(known, code)
+    content = showing.content_in_force(known, row_code)
     if request.method == "POST":
-        return _changed(request, table, code, lambda typed: editing.content_of(known, code, typed))
-    last = last_change(table, code)
-    return _form(request, table, code, editing.sheet_of(known, code, content), last.version if last else 0)
+        return _changed(request, table, row_code, lambda typed: editing.content_of(known, row_code, typed))
+    last = last_change(table, row_code)
+    return _form(request, table, row_code, editing.sheet_of(known, row_code, content), last.version if last else 0)
 
 
 @require_http_methods(["GET", "POST"])
@@ -79,16 +79,16 @@ def add(request: HttpRequest, table: str) -> HttpResponse:
 
 @require_POST
 @needs("rules.change")
-def give_back(request: HttpRequest, table: str, code: str) -> HttpResponse:
+def give_back(request: HttpRequest, table: str, row_code: str) -> HttpResponse:
     """The shipped row counts again."""
     known, typed = showing.table_named(table), request.POST
     try:
-        actions.return_to_shipped(acting(request), table, code, reason=typed.get("reason", ""), version=number_in(typed.get("version"), 0))
+        actions.return_to_shipped(acting(request), table, row_code, reason=typed.get("reason", ""), version=number_in(typed.get("version"), 0))
     except (Invalid, VersionConflict) as refused:
         messages.error(request, refused.sentence)
-        return redirect("rules:row", table, code)
+        return redirect("rules:row", table, row_code)
     messages.success(request, _("The shipped row counts again."))
-    return redirect("rules:row", table, code) if code in known.shipped() else redirect("rules:table", table)
+    return redirect("rules:row", table, row_code) if row_code in known.shipped() else redirect("rules:table", table)
 
 
 def _changed(request: HttpRequest, table: str, code: str, read: Callable[[Mapping[str, str]], Any], *, new: bool = False) -> HttpResponse:

@@ -132,7 +132,7 @@ def test_a_term_and_a_material_of_our_own(curator: Person) -> None:
 
 def test_facts_of_the_rules_are_never_changed(curator: Person) -> None:
     change = days(curator, DAYS)
-    with pytest.raises(Exception, match="permission denied|facts"), transaction.atomic():
+    with pytest.raises(Exception, match=r"permission denied|facts"), transaction.atomic():
         RuleChange.objects.filter(pk=change.pk).update(reason="another")
     with pytest.raises(IntegrityError), transaction.atomic():
         RuleChange.objects.create(act_id=change.act_id, table="rules", code="x", version=1, content=1, reason="")
