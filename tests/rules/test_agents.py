@@ -36,7 +36,7 @@ RULES = shipped()
 )
 def test_words_that_are_known(text: str, agents: set[str]) -> None:
     found = understood(text, RULES)
-    assert (found.agents, found.guesses, found.ask_the_curator) == (agents, (), False)
+    assert (set(found.agents), found.guesses, found.ask_the_curator) == (agents, (), False)
 
 
 @pytest.mark.parametrize(
@@ -64,7 +64,7 @@ def test_what_nobody_knows_goes_to_the_curator(text: str) -> None:
 
 def test_what_is_known_beside_what_is_not_is_still_told() -> None:
     found = understood("bleach and stardust", RULES)
-    assert (found.agents, found.unknown) == ({"bleach"}, ("stardust",))
+    assert (set(found.agents), found.unknown) == ({"bleach"}, ("stardust",))
 
 
 @pytest.mark.parametrize("code", sorted(RULES.agents))
