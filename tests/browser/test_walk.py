@@ -73,7 +73,7 @@ def test_as_last_time_is_a_whole_check_in_twelve_touches(browsers: Browsers, mus
     from museum.people.actor import Actor
 
     thing = museum.another("1974.12.12")
-    entry = stock.full_check(thing, stock.seen(thing, "RB", "RUST_SPOT"), stock.seen(thing, "SH", "FLAKING", material="paint"))
+    entry = stock.full_check(thing, stock.seen(thing, "RB", "RUST_SPOT"), stock.seen(thing, "SH", "PAINT_FLAKE", material="paint"))
     record_check(Actor.of(museum.bo).keyed(entry.id), entry)
     page = browsers.page(museum.marit)
     page.goto(f"/things/{thing.pk}/")

@@ -69,7 +69,7 @@ class Whole:
         thing = museum.helmet
         people.set_pin(Actor.of(museum.marit), pin=Secret("481516"))
         people.share_tablet(by, name="store tablet")
-        seen = stock.seen(thing, "RB", "RUST_SPOT"), stock.seen(thing, "SH", "FLAKING", "8", severity=3, activity=2, material="paint")
+        seen = stock.seen(thing, "RB", "RUST_SPOT"), stock.seen(thing, "SH", "PAINT_FLAKE", "8", severity=3, activity=2, material="paint")
         entry = stock.full_check(thing, *seen, note="by daylight", screen={**stock.NO_TO_ALL, "1": "unsure"})
         check = record_check(by.keyed(entry.id), entry)
         key = uuid7()
