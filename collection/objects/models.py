@@ -4,10 +4,11 @@ from typing import ClassVar
 
 from django.contrib.postgres.constraints import ExclusionConstraint
 from django.contrib.postgres.fields import DateRangeField, RangeOperators
-from django.contrib.postgres.indexes import GinIndex
+from django.contrib.postgres.indexes import GinIndex, OpClass
 from django.contrib.postgres.search import SearchVectorField
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Upper
 from django.utils.translation import gettext_lazy as _
 
 from collection.objects.numbers import CANONICAL_SQL
@@ -489,7 +490,9 @@ class Card(models.Model):
             GinIndex(fields=["named"], name="card_named"),
             GinIndex(fields=["search"], name="card_search"),
             GinIndex(fields=["words"], name="card_words", opclasses=["gin_trgm_ops"]),
-            GinIndex(fields=["place_text"], name="card_place_text", opclasses=["gin_trgm_ops"]),
+            # In capitals, as a search without regard to them compares.
+            GinIndex(OpClass(Upper("place_text"), "gin_trgm_ops"), name="card_place_words"),
+            GinIndex(OpClass(Upper("building_text"), "gin_trgm_ops"), name="card_building_words"),
         ]
 
     def __str__(self) -> str:

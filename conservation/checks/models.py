@@ -208,7 +208,10 @@ class Due(models.Model):
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["object", "sort"], condition=Q(call=None), name="one_interval_date")]
-        indexes = [models.Index(fields=["on", "object"], name="due_on")]
+        indexes = [
+            models.Index(fields=["on", "object"], name="due_on"),
+            models.Index(fields=["-urgency", "on", "id"], name="due_urgent_first"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.sort} due {self.on}"

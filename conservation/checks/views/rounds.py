@@ -4,7 +4,6 @@ from datetime import date, timedelta
 from uuid import UUID
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
@@ -20,6 +19,7 @@ from museum import clock
 from museum.errors import DomainError, Invalid, NotFound
 from museum.people.doors import actor_of, needs
 from museum.people.models import Person
+from museum.web.paging import page_of
 
 A_PAGE = 50
 
@@ -114,8 +114,8 @@ def end_round(request: HttpRequest, round_id: UUID) -> HttpResponse:
 def due(request: HttpRequest) -> HttpResponse:
     """All looks that are due, most urgent and oldest first."""
     by = clock.today() + timedelta(days=30)
-    rows = Due.objects.filter(on__lte=by).select_related("object__card", "call").order_by("-urgency", "on", "object__card__number_sort", "id")
-    page = Paginator(rows, A_PAGE).get_page(request.GET.get("page"))
+    rows = Due.objects.filter(on__lte=by).select_related("object__card", "call").order_by("-urgency", "on", "id")
+    page = page_of(rows, request.GET.get("page"), A_PAGE)
     return render(request, "checks/due.html", {"rows": page, "today": clock.today(), "by": by})
 
 
