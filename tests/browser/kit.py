@@ -101,5 +101,5 @@ class Hand:
 
 def ready(page: Page) -> Page:
     """Waits until the scripts of the page have run."""
-    page.locator("body[data-ready]").wait_for()
+    page.locator("body[data-ready]:not(:has([data-walk]:not([data-ready])))").wait_for()
     return page

@@ -122,3 +122,6 @@ const flushWaiting = async () => {
 };
 addEventListener('online', flushWaiting);
 flushWaiting();
+// A photograph may have been chosen before this script came.
+walk.querySelectorAll('[data-photo]').forEach((input) => { if (input.files.length) sendChosen(input.form, token()); });
+walk.dataset.ready = '1';
