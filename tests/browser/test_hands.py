@@ -9,6 +9,7 @@ from museum.people.actor import Actor
 from museum.people.secret import Secret
 from tests.browser.conftest import Museum
 from tests.browser.kit import DESK, Browsers
+from tests.browser.looking import barriers
 from tests.conftest import PASSWORD
 
 #: so many tabs lead round a whole page
@@ -80,6 +81,8 @@ def test_a_shared_tablet_goes_from_hand_to_hand_by_a_tap_and_a_pin(browsers: Bro
     page.goto("/tablet/")
     page.get_by_role("textbox").first.fill("store tablet")
     page.get_by_role("button", name="Share this browser").tap()
+    page.get_by_role("link", name="Marit").wait_for()
+    assert barriers(page) == []
     page.get_by_role("link", name="Marit").tap()
     page.get_by_label("PIN").fill("000000")
     page.get_by_role("button", name="That is me").tap()

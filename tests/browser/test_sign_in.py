@@ -4,6 +4,7 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Museum
 from tests.browser.kit import DESK, Browsers
+from tests.browser.looking import barriers
 from tests.conftest import PASSWORD
 
 
@@ -23,6 +24,15 @@ def test_in_by_typing_and_out_again(browsers: Browsers, museum: Museum) -> None:
     expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
     page.goto("/things/")
     expect(page.get_by_label("Password")).to_be_visible()
+
+
+def test_what_is_not_there_is_said_in_words_without_a_barrier(browsers: Browsers, museum: Museum) -> None:
+    page = browsers.page(museum.marit)
+    answer = page.goto("/things/nothing-of-the-kind/")
+    assert answer is not None
+    assert answer.status == 404
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+    assert barriers(page) == []
 
 
 def test_a_wrong_password_says_so_and_keeps_the_email(browsers: Browsers, museum: Museum) -> None:

@@ -8,6 +8,7 @@ from collection.objects.models import Object
 from conservation.checks.models import ConditionCheck
 from tests.browser.conftest import Museum
 from tests.browser.kit import DESK, Browsers, ready
+from tests.browser.looking import barriers
 
 
 def writing_on(page: Page, thing: Object, words: str) -> None:
@@ -27,6 +28,7 @@ def test_two_write_one_field_and_the_second_sees_both(browsers: Browsers, museum
     expect(nell.locator("#f-name")).to_contain_text("helmet of the harbour watch")
     ivo.locator("#f-name").get_by_role("button", name="Store").tap()
     expect(ivo.get_by_role("heading", name="Both versions")).to_be_visible()
+    assert barriers(ivo) == []
     for words in ("helmet of the harbour watch", "helmet of the rescue party"):
         expect(ivo.locator("main")).to_contain_text(words)
     expect(ivo.locator("main")).to_contain_text("Nell")
