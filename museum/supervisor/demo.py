@@ -81,9 +81,10 @@ class Demo:
         if empty:
             said = self._manage("", "first_administrator", "--once")
         else:
-            said = self._manage("Looking after the demo museum; the first time takes longer", "load_demo")
+            people = ["--people"] if objects else []
+            said = self._manage("Looking after the demo museum; the first time takes longer", "load_demo", *people)
         if objects:
-            said += self._manage(f"Generating {objects} objects", "generate", str(objects))
+            said += self._manage(f"Filling the museum up to {objects} generated things", "generate", str(objects), "--up-to")
         self._start("worker", parts.worker())
         self._start("schedule", parts.schedule(self.house.var))
         self._wait_for_page()

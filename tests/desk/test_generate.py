@@ -89,6 +89,15 @@ def test_a_second_run_adds_without_touching_the_first(registrar: Person) -> None
     assert verify().broken_at is None
 
 
+def test_the_demo_s_people_stand_before_generated_things_and_no_more_are_made_than_asked(db: None) -> None:
+    call_command("load_demo", "--people", verbosity=0)
+    assert Person.objects.filter(email="volunteer@example.org").exists()
+    assert not Object.objects.exists()
+    for _start in range(2):
+        call_command("generate", "12", "--up-to", verbosity=0)
+        assert Object.objects.count() == 12
+
+
 def test_a_house_that_has_not_begun_is_not_filled(db: None) -> None:
     with pytest.raises(CommandError, match="first_administrator"):
         call_command("generate", "5", verbosity=0)

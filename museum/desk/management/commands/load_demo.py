@@ -1,7 +1,7 @@
 from typing import Any
 
 from django.conf import settings
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandParser
 from django.db import transaction
 
 from museum.desk.demo import museum
@@ -12,6 +12,9 @@ from museum.people.passwords import new_password
 class Command(BaseCommand):
     help = "Fills an empty house with the demo museum and tells the sign-ins. Safe to repeat."
 
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--people", action="store_true", help="the society and its people alone, without things")
+
     def handle(self, *args: Any, **options: Any) -> None:
         secret = settings.VAR_DIR / "secrets" / "demo"
         if not secret.exists():
@@ -20,7 +23,7 @@ class Command(BaseCommand):
             secret.write_text(new_password())
         if not Person.objects.exists():
             with transaction.atomic():
-                museum.load(secret.read_text())
+                museum.load(secret.read_text(), things=not options["people"])
         if not Person.objects.filter(email="volunteer@example.org").exists():
             self.stdout.write("This house has people of its own; sign in as one of them.")
             return
