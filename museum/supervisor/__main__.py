@@ -44,7 +44,7 @@ def demo(words: Sequence[str]) -> int:
     """The whole program until Ctrl-C."""
     parser = argparse.ArgumentParser(prog="bin/demo", description="The whole program with the demo museum. Ctrl-C stops it.")
     parser.add_argument("--empty", action="store_true", help="start without the museum, with one administrator")
-    parser.add_argument("--objects", type=int, default=0, metavar="N", help="instead of the demo museum's things, N generated ones with their history, to measure the program on")
+    parser.add_argument("--objects", type=int, default=0, metavar="N", help="N generated things instead of the demo museum's, to measure with")
     parser.add_argument("--port", type=int, default=8000, help="where the pages are (8000)")
     chosen = parser.parse_args(words)
     os.chdir(ROOT)
