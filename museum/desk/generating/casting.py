@@ -88,7 +88,7 @@ class Mould:
 def columns_of(model: type[Model]) -> list[str]:
     """The columns that are copied: keys that the database counts and words that it indexes it makes itself."""
     return [
-        field.column
+        str(field.column)
         for field in model._meta.concrete_fields
         if not isinstance(field, SearchVectorField) and not (field.primary_key and isinstance(field, AutoField))
     ]
