@@ -8,11 +8,13 @@ from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from collection.objects.actions.drawing import draw_zone, erase_zone
 from collection.objects.actions.numbers import give_number, next_number
 from collection.objects.actions.objects import create_object
 from collection.objects.actions.parts import add_component
 from collection.objects.actions.statements import say
-from collection.objects.models import Acceptance, Card, Component, Number, Object, Statement
+from collection.objects.drawn import drawn_views
+from collection.objects.models import Acceptance, Card, Component, Number, Object, Statement, ZoneNote
 from collection.objects.queries import everything_said
 from collection.objects.record import Spoken, record_of
 from collection.objects.search import FILTERS, things_found
@@ -100,6 +102,37 @@ def components(request: Request, object_id: UUID) -> Response:
     return Response(_component(made), status=201)
 
 
+@extend_schema(request=dict, responses=dict)
+@api_view(["GET", "POST"])
+@permission_classes([Needs("catalogue.edit")])
+def drawn(request: Request, object_id: UUID) -> Response:
+    """GET: the zones drawn on the thing's photographs. POST {"id", "component", "zone", "photograph", "shape", "name", "replaces"}: draws one.
+    `shape` is a list of corners [x, y], 0 to 1 of the upright picture; `replaces` the shape that was seen, if there was one."""
+    actor = _actor(request)
+    thing = _thing(actor, object_id)
+    if request.method == "GET":
+        return Response({"zones": [_drawn(zone.note) for view in drawn_views(thing) for zone in view.zones]})
+    body = _body(request)
+    component = _key(body.get("component"), "component")
+    if not thing.components.filter(pk=component).exists():
+        raise NotFound
+    made = draw_zone(
+        actor.keyed(_key(body.get("id"), "id")), component, zone=_text(body, "zone"), photograph=_key(body.get("photograph"), "photograph"),
+        shape=_list(body, "shape"), name=_text(body, "name"), replaces=_key(body["replaces"], "replaces") if body.get("replaces") else None,
+    )  # fmt: skip
+    return Response(_drawn(made), status=201)
+
+
+@extend_schema(request=dict, responses=dict)
+@api_view(["POST"])
+@permission_classes([Needs("catalogue.edit")])
+def erase(request: Request, note_id: UUID) -> Response:
+    """{"id", "reason"}: takes a drawn zone back."""
+    body = _body(request)
+    erase_zone(_actor(request).keyed(_key(body.get("id"), "id")), note_id, reason=_text(body, "reason"))
+    return Response(status=204)
+
+
 @extend_schema(responses=dict)
 @api_view(["GET"])
 @permission_classes([Needs("catalogue.see_all")])
@@ -141,6 +174,11 @@ def _number(row: Number) -> dict[str, Any]:
 
 def _component(row: Component) -> dict[str, Any]:
     return {"id": str(row.pk), "sort": row.sort, "name": row.name, "letter": row.letter, "version": row.version}
+
+
+def _drawn(row: ZoneNote) -> dict[str, Any]:
+    key = f"{row.component_id}/{row.zone}"
+    return {"id": str(row.pk), "zone": key, "name": row.name, "photograph": str(row.photograph), "shape": row.shape}
 
 
 def _spoken(one: Spoken) -> dict[str, Any]:

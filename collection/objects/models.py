@@ -274,10 +274,13 @@ class ZoneNote(Fact):
     present = models.BooleanField(default=True)
     name = models.TextField(blank=True)
     photograph = models.UUIDField(null=True, blank=True)
-    shape = models.JSONField(null=True, blank=True, help_text="points in parts of 1000 of the photograph's width and height")
+    shape = models.JSONField(null=True, blank=True, help_text="corners in parts (0 to 1) of the upright photograph's width and height")
 
     class Meta:
-        constraints = [models.CheckConstraint(condition=Q(zone__regex=r"^[A-Z]{2}$"), name="zone_form")]
+        constraints = [
+            models.CheckConstraint(condition=Q(zone__regex=r"^[A-Z]{2}$"), name="zone_form"),
+            models.CheckConstraint(condition=Q(shape__isnull=True) | Q(photograph__isnull=False), name="zone_drawn_on_a_photograph"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.zone} {'has' if self.present else 'lacks'}"

@@ -1,7 +1,7 @@
 from django.urls import path
 
 from collection.objects import api, booking_api, photo_views
-from collection.objects.views import bookings, lists, making, parts, record, words
+from collection.objects.views import bookings, drawing, lists, making, parts, record, words
 
 app_name = "objects"
 urlpatterns = [
@@ -14,6 +14,7 @@ urlpatterns = [
     path("things/<uuid:object_id>/accept/<uuid:statement_id>/", record.accept, name="accept"),
     path("things/<uuid:object_id>/decline/<uuid:statement_id>/", record.decline, name="decline"),
     path("things/<uuid:object_id>/parts/", parts.parts, name="parts"),
+    path("things/<uuid:object_id>/zones/", drawing.drawn, name="drawn"),
     path("things/<uuid:object_id>/numbers/", parts.numbers, name="numbers"),
     path("things/<uuid:object_id>/dangers/", parts.dangers, name="dangers"),
     path("things/<uuid:object_id>/planned/", bookings.planned, name="planned"),
@@ -34,5 +35,7 @@ urlpatterns = [
     path("api/objects/<uuid:object_id>/statements/", api.said, name="api_said"),
     path("api/objects/<uuid:object_id>/bookings/", booking_api.bookings, name="api_bookings"),
     path("api/bookings/<uuid:booking_id>/", booking_api.booking, name="api_booking"),
+    path("api/objects/<uuid:object_id>/zones/", api.drawn, name="api_drawn"),
+    path("api/zones/<uuid:note_id>/erase/", api.erase, name="api_erase"),
     path("api/statements/", api.statements, name="api_statements"),
 ]

@@ -28,6 +28,8 @@ SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "made_of.said": (_("said what it is made of"), "pen", "record"),
     "made_of.withdrawn": (_("took a material back"), "pen", "record"),
     "zone.noted": (_("noted a zone"), "pen", "record"),
+    "zone.drawn": (_("drew a zone on a photograph"), "pen", "record"),
+    "zone.erased": (_("took a zone off a photograph"), "pen", "record"),
     "ownership.said": (_("said whose it is"), "papers", "record"),
     "hazard.told": (_("told of a danger, or settled one"), "caution", "danger"),
     "screen.answered": (_("answered the ten questions"), "caution", "danger"),

@@ -1,7 +1,7 @@
 """The parts of an object, their letters and zones, and what they are made of."""
 
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import Final
 from uuid import UUID
 
 from django.utils.translation import gettext_lazy as _
@@ -122,11 +122,9 @@ def note_zone(
     zone: str,
     present: bool,
     name: str = "",
-    photograph: UUID | None = None,
-    shape: Any = None,
 ) -> ZoneNote:
-    """Says that an object has or lacks a zone, names it, or draws it on the object's own photograph."""
-    return put_zone_note(act, component_of(act, component_id), zone=zone, present=present, name=name, photograph=photograph, shape=shape)
+    """Says that an object has or lacks a zone, or names it. What is drawn on a photograph is for `draw_zone`."""
+    return put_zone_note(act, component_of(act, component_id), zone=zone, present=present, name=name)
 
 
 def put_component(
@@ -190,15 +188,12 @@ def put_zone_note(
     zone: str,
     present: bool,
     name: str = "",
-    photograph: UUID | None = None,
-    shape: Any = None,
 ) -> ZoneNote:
     """What `note_zone` does, within another action on the same object."""
     if zone not in shipped_data()["zones"]:
         raise Invalid(_("There is no zone '%(zone)s'."), field="zone", zone=zone)
     note = ZoneNote.objects.create(
-        act_id=act.id, component=component, zone=zone, present=present, name=name.strip(), photograph=photograph,
-        shape=shape, recorded_at=act.now,
+        act_id=act.id, component=component, zone=zone, present=present, name=name.strip(), recorded_at=act.now,
     )  # fmt: skip
     after = {"zone": zone, "present": present, "name": note.name}
     act.wrote("zone.noted", note, after=after, about=[("object", component.object_id)])

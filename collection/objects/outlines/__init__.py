@@ -13,7 +13,7 @@ The drawings are the project's own, under its licence.
 """
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from html import escape
@@ -159,29 +159,35 @@ def _paper_path(classes: str, d: str) -> str:
 
 
 def _marks(set_code: str, view: str, marks: Sequence[Mark]) -> Iterator[str]:
-    """A ring with its number for each finding that the view shows, none upon another."""
+    """A ring with its number for each finding that the view shows."""
+    points = ((mark.number, _point_of(mark) or middle_of(set_code, view, mark.zone, mark.side)) for mark in marks)
+    return rings((number, point) for number, point in points if point)
+
+
+def _point_of(mark: Mark) -> tuple[float, float] | None:
+    return (mark.x, mark.y) if mark.x is not None and mark.y is not None else None
+
+
+def rings(numbered: Iterable[tuple[int, tuple[float, float]]], *, wide: float = 400) -> Iterator[str]:
+    """A ring with its number at each point, none upon another, in a drawing so wide."""
     taken: list[tuple[float, float]] = []
-    for mark in marks:
-        point = (mark.x, mark.y) if mark.x is not None and mark.y is not None else None
-        point = point or middle_of(set_code, view, mark.zone, mark.side)
-        if point is None:
-            continue
-        x, y = _free(point, taken)
+    for number, point in numbered:
+        x, y = _free(point, taken, wide)
         taken.append((x, y))
         yield (
             f'<circle class="mark-ring" cx="{x:g}" cy="{y:g}" r="{RING}" fill="#fff" stroke="{OXIDE}"'
             ' stroke-width="2.5"/>'
             f'<text class="mark-num" x="{x:g}" y="{y + 6:g}" text-anchor="middle" font-size="17" font-weight="700"'
-            f' fill="{OXIDE}">{mark.number}</text>'
+            f' fill="{OXIDE}">{number}</text>'
         )
 
 
-def _free(point: tuple[float, float], taken: Sequence[tuple[float, float]]) -> tuple[float, float]:
+def _free(point: tuple[float, float], taken: Sequence[tuple[float, float]], wide: float) -> tuple[float, float]:
     """The point, moved to the right, then to the next line, until no number stands there."""
     x, y = point
     while any(abs(x - other[0]) < APART and abs(y - other[1]) < APART for other in taken):
         x += APART
-        if x > 400 - RING:
+        if x > wide - RING:
             x, y = point[0] % APART + RING, y + APART
     return x, y
 
