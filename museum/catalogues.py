@@ -47,7 +47,8 @@ def found_in(path: Path) -> Iterator[Found]:
     if path.suffix != ".py":
         # What is left of a template are calls among blanks; a Python tokenizer wants no indentation there.
         source = "\n".join(line.lstrip() for line in templatize(source).splitlines())
-    for _line, keyword, texts, _comments in extract_python(io.BytesIO(source.encode()), KEYWORDS, (), {"encoding": "utf-8"}):
+    calls: Iterator[tuple[Any, ...]] = extract_python(io.BytesIO(source.encode()), KEYWORDS, (), {"encoding": "utf-8"})
+    for _line, keyword, texts, _comments in calls:
         if (found := _meant(KEYWORDS[keyword], texts if isinstance(texts, tuple) else (texts,))) is not None:
             yield path.relative_to(ROOT).as_posix(), *found
 

@@ -63,11 +63,12 @@ def test_imports_point_down(module: str, path: Path) -> None:
 
 @pytest.mark.parametrize(("module", "path"), [pytest.param(m, p, id=m) for m, p in modules()])
 def test_no_import_hides_in_a_function(module: str, path: Path) -> None:
+    # The framework offers no other place than `ready` for what needs the models; arrows hold there too.
     tree = ast.parse(path.read_text())
     hidden = [
         f"{path.name}:{inner.lineno}"
         for node in ast.walk(tree)
-        if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef))
+        if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef)) and not (path.name == "apps.py" and node.name == "ready")
         for inner in ast.walk(node)
         if isinstance(inner, (ast.Import, ast.ImportFrom)) and room_of(getattr(inner, "module", None) or "") is not None
     ]
