@@ -27,9 +27,12 @@ from weasyprint import CSS, HTML, Attachment
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
+from collection.objects.actions.photographs import derivative_path
+from collection.objects.models import Derivative
+from collection.objects.photos import WIDTHS, smaller
 from museum.errors import DomainError
 from museum.history.chain import canonical_json
-from museum.papers.files import path_of
+from museum.papers.files import open_file, path_of
 from museum.papers.models import StoredFile
 from museum.papers.templatetags.hashes import grouped
 from museum.people.models import Society
@@ -127,7 +130,7 @@ def _style() -> CSS:
 
 
 class House(URLFetcher):  # type: ignore[misc]
-    """Knows the program's own static files (house:) and stored pictures (stored:), and nothing else."""
+    """Knows the program's own static files (house:), stored pictures (stored:) and the smaller ones that pages show (smaller:), and nothing else."""
 
     def fetch(self, url: str, headers: Any = None) -> URLFetcherResponse:
         """The bytes; anything else ends the rendering."""
@@ -135,6 +138,8 @@ class House(URLFetcher):  # type: ignore[misc]
         try:
             if scheme == "house":
                 return URLFetcherResponse(url, _static(rest))
+            if scheme == "smaller":
+                return URLFetcherResponse(url, _smaller(rest), {"Content-Type": "image/jpeg"})
             if scheme == "stored":
                 return URLFetcherResponse(url, _picture(rest), {"Content-Type": "image/jpeg"})
         except PictureMissing as error:
@@ -167,6 +172,21 @@ def _picture(code: str) -> bytes:
         raise PictureMissing(name=code[:12])
     try:
         return for_paper(path_of(stored))
+    except (OSError, Image.DecompressionBombError) as error:
+        raise PictureMissing(name=stored.name) from error
+
+
+def _smaller(code: str) -> bytes:
+    """The smaller picture on which zones were drawn; made again where it is not on the disk, with the same bytes."""
+    row = Derivative.objects.filter(photograph__file__sha256=code, width=max(WIDTHS)).first()
+    if row is not None and derivative_path(row).exists():
+        return derivative_path(row).read_bytes()
+    stored = StoredFile.objects.filter(sha256=code).first()
+    if stored is None:
+        raise PictureMissing(name=code[:12])
+    try:
+        with open_file(stored) as original:
+            return next(data for _width, _height, data in smaller(original))
     except (OSError, Image.DecompressionBombError) as error:
         raise PictureMissing(name=stored.name) from error
 

@@ -64,7 +64,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class RecordOf:
-    """All that a person may read of an object's record. A constant number of queries: eleven."""
+    """All that a person may read of an object's record. A constant number of queries: ten."""
 
     lines: Sequence[Line]
     components: Sequence[Component]
@@ -103,7 +103,7 @@ def record_of(thing: Object, actor: Actor) -> RecordOf:
     return RecordOf(
         lines=_lines(thing, shown, components), components=components,
         numbers=list(thing.numbers.exclude(state="withdrawn").order_by("state", "sort_key")),
-        zones=zones_of(thing), hazards=hazards_in_force([thing.pk]).get(thing.pk, {}),
+        zones=zones_of(thing, components), hazards=hazards_in_force([thing.pk]).get(thing.pk, {}),
         whose=ownership_of([thing.pk]).get(thing.pk, ""),
         proposals=[_spoken(row) for row in proposals(thing)] if everything else [],
     )  # fmt: skip

@@ -12,6 +12,7 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from collection.objects.drawn import DrawnView, drawn_views
 from collection.objects.models import Object, Photograph
 from collection.objects.outlines import VIEWS, middle_of, zones_in
 from collection.objects.queries import Zone, material_words, photographs_of, zones_of
@@ -54,7 +55,7 @@ def condition_report(subject: UUID, actor: Actor) -> Gathered:
         "description": common.texts_of(said, "description"), "measures": common.texts_of(said, "dimensions"),
         "parts": common.parts_of(thing), "check": _check(check), "place": _place(thing, check),
         "dangers": common.dangers(thing),
-        "zones": _zones(check, zones), "findings": findings, "drawings": _drawings(thing, findings),
+        "zones": _zones(check, zones), "findings": findings, "drawings": _drawings(thing, zones, rows, findings),
         "judgement": judged.judgement(check, zones), "earlier": common.texts_of(said, "earlier_treatment"),
         "advice": judged.advice(rows), "next": judged.next_looks(thing),
         "pictures": _pictures(thing, check, rows, details),
@@ -149,15 +150,43 @@ def _zones(check: ConditionCheck, zones: Sequence[Zone]) -> dict[str, list[str]]
 STEP: Final = 30
 
 
-def _drawings(thing: Object, findings: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
-    """The views that show a finding of the whole object, with its number; each finding in one view."""
-    chosen = outline_of(thing)
-    if not chosen:
-        return {"set": "", "views": []}
+def _drawings(thing: Object, zones: Sequence[Zone], rows: Sequence[Observation], findings: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """The views that show a finding, with its number; each finding in one view: on the photograph where it was pointed at, else on a drawing
+    (of the whole only), else on the first photograph on which its zone is drawn."""
+    chosen, ours = outline_of(thing), {zone.key for zone in zones}
+    photographs = [view.only(ours) for view in drawn_views(thing)]
+    named = {row["n"]: _named_photograph(photographs, row) for row in findings}
+    on_outlines = [row for row in findings if not named[row["n"]]] if chosen else []
     words = dict(zip(VIEWS, (_("front"), _("back"), _("wearer’s left"), _("wearer’s right"), _("top"), _("inside")), strict=True))
-    marked = {view: _marks(chosen, view, findings) for view in VIEWS}
+    marked = {view: _marks(chosen, view, on_outlines) for view in VIEWS} if on_outlines else {}
     views = [{"view": view, "words": words[view], "marks": marks} for view, marks in marked.items() if marks]
-    return {"set": chosen, "views": views}
+    shown = {mark["n"] for view in views for mark in view["marks"]}
+    rest = [(row, _zone_key(seen)) for row, seen in zip(findings, rows, strict=True) if row["n"] not in shown and not row["gone"]]
+    return {"set": chosen, "views": views, "photographs": _on_photographs(photographs, named, rest)}
+
+
+def _named_photograph(photographs: Sequence[DrawnView], row: Mapping[str, Any]) -> DrawnView | None:
+    """The photograph in which the finding was pointed at."""
+    return next((view for view in photographs if row["x"] is not None and view.is_named(row["view"])), None)
+
+
+def _on_photographs(
+    photographs: Sequence[DrawnView], named: Mapping[int, DrawnView | None], rest: Sequence[tuple[Mapping[str, Any], str]]
+) -> list[dict[str, Any]]:
+    """The photographs with the numbers and zones of what no drawing shows: at its point, else in the middle of its zone."""
+    found = []
+    for view in photographs:
+        marks = []
+        for row, key in rest:
+            first = named[row["n"]] or next((one for one in photographs if any(zone.key == key for zone in one.zones)), None)
+            if first is view:
+                x, y = (row["x"], row["y"]) if named[row["n"]] else (None, None)
+                marks.append({"n": row["n"], "zone": key, "x": x, "y": y})
+        if marks:
+            picture = view.photograph
+            shapes = [{"key": zone.key, "code": zone.code, "points": [list(point) for point in zone.points]} for zone in view.zones]
+            found.append(common.picture(picture, picture.view) | {"width": picture.width, "height": picture.height, "zones": shapes, "marks": marks})
+    return found
 
 
 #: the view that a finding's side is best seen in

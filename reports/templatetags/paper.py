@@ -10,6 +10,7 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from collection.objects.outlines import Mark, render_paper
+from collection.objects.outlines.photographs import Picture, Shape, render_photograph_paper
 from conservation.checks.drawing import view_words
 from reports.drawn import titled
 
@@ -53,6 +54,16 @@ def outline(outline_set: str, view: dict[str, Any]) -> SafeString:
     marks = [Mark(mark["n"], mark["zone"], mark["x"], mark["y"]) for mark in view["marks"]]
     spoken = _("Outline drawing: %(view)s. The numbers are those of the findings.") % {"view": view["words"]}
     return titled(render_paper(outline_set, view["view"], marks=marks), spoken)
+
+
+@register.simple_tag
+def pictured(view: dict[str, Any]) -> SafeString:
+    """A photograph with its zones and its numbered findings."""
+    marks = [Mark(mark["n"], mark["zone"], mark["x"], mark["y"]) for mark in view["marks"]]
+    zones = [Shape(zone["key"], zone["code"], "", zone["points"]) for zone in view["zones"]]
+    picture = Picture(f"smaller:{view['sha256']}", view["width"], view["height"], zones)
+    spoken = _("Photograph: %(view)s. The numbers are those of the findings.") % {"view": view["caption"] or view["view_words"] or view["ref"]}
+    return titled(render_photograph_paper(picture, marks=marks), spoken)
 
 
 @register.filter

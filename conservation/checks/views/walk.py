@@ -8,17 +8,15 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from collection.objects.models import Object
-from collection.objects.outlines import VIEWS
 from collection.objects.queries import zones_of
 from collection.objects.taking import take_photographs
 from collection.objects.views.common import key_in
 from conservation.checks import drafting, reading
 from conservation.checks.actions import drafts
-from conservation.checks.drawing import drawing_of
+from conservation.checks.drawing import Drawings, point_in
 from conservation.checks.entry import check_seen
 from conservation.checks.models import ConditionCheck, Observation
 from conservation.checks.queries import standing_observations
@@ -52,11 +50,13 @@ def walk(request: HttpRequest, object_id: UUID) -> HttpResponse:
     if draft.content["screen"] is None and not thing.screens.exists():
         return redirect("checks:screen", object_id)
     steps = walk_of(thing, draft, request.GET.get("zone"))
-    view = request.GET.get("view") if request.GET.get("view") in VIEWS else "front"
-    edit = _editing(steps.at, request.GET.get("edit"), draft.content["typing"].get(steps.at.key, {}))
+    drawings = Drawings(thing, steps)
+    view = drawings.named(request.GET.get("view"))
+    typing = draft.content["typing"].get(steps.at.key, {})
+    edit = _pointed(_editing(steps.at, request.GET.get("edit"), typing), request, view)
     context = {
         "thing": thing, "card": thing.card, "draft": draft, "walk": steps, "at": steps.at, "offer": offer_for(steps.at), "view": view,
-        "views": {name: _(name) for name in VIEWS}, "drawing": drawing_of(thing, steps, str(view)), "edit": edit,
+        "views": drawings.views, "drawing": drawings.svg(view, point_in(edit, view)), "edit": edit, "draws": actor.may("catalogue.edit"),
         "percents": PERCENTS, "severities": SEVERITIES, "activities": ACTIVITIES, "sides": SIDES, "changes": CHANGES, "hours": range(1, 13),
         "new_seen": uuid7(), "new_finding": uuid7(), "error": request.GET.get("error", ""),
     }  # fmt: skip
@@ -144,6 +144,13 @@ def _editing(row: ZoneRow, key: str | None, typing: Mapping[str, Any]) -> dict[s
     picture = percent if percent in PERCENTS else ""
     numbers = {name: int(found[name]) for name in ("severity", "activity", "hour") if str(found.get(name, "")).isdigit()}
     return {**found, **numbers, "percent_picture": picture, "percent_typed": "" if picture else percent}
+
+
+def _pointed(edit: dict[str, Any], request: HttpRequest, view: str) -> dict[str, Any]:
+    """With the point that was touched; a point in another view is none in this one."""
+    here = edit if "x" not in request.GET else {**edit, "view": view, "x": request.GET["x"], "y": request.GET.get("y", "")}
+    x, y = point_in(here, view) or ("", "")
+    return {**edit, "view": view, "x": x, "y": y}
 
 
 def stop_of(request: HttpRequest) -> UUID | None:

@@ -80,11 +80,19 @@ const fieldsOf = (form, button) => {
   return { ...data, ...(button?.name ? { [button.name]: button.value } : {}) };
 };
 
+/** Where in a drawing a finger or a mouse touched; a key touches nowhere. @param {Element} link @param {MouseEvent} event */
+const touched = (link, event) => {
+  const drawing = link.closest('svg.hg');
+  if (!drawing || !event.detail) return '';
+  const { x, y } = new DOMPoint(event.clientX, event.clientY).matrixTransform(drawing.getScreenCTM().inverse());
+  return `&x=${x.toFixed(1)}&y=${y.toFixed(1)}`;
+};
+
 walk.addEventListener('click', (event) => {
   const link = event.target.closest('a[data-swap]');
   if (!link || event.ctrlKey || event.metaKey) return;
   event.preventDefault();
-  show(link.getAttribute('href').split('#')[0]);
+  show(link.getAttribute('href').split('#')[0] + touched(link, event));
 });
 
 walk.addEventListener('submit', async (event) => {
