@@ -61,7 +61,7 @@ def _state(object_id: UUID, shown: Card, rules: RuleSet) -> dict[str, Any]:
     values: dict[str, Any] = {
         "judgement": judgement, "grade": None, "activity": None, "urgency": None, "hold": shown.hazard_level >= rules.hold_level,
         "rules_version": rules.version, "last_full": max(full, default=None), "last_any": max(looks, default=None),
-        "open_findings": sum(len(rows) for rows in standing_observations(object_id).values()),
+        "open_findings": sum(len(rows) for rows in standing_observations(checks).values()),
     }  # fmt: skip
     if judgement is not None:
         forced = judgement.result.get("forced", [])
@@ -82,7 +82,7 @@ def _overrules(object_id: UUID) -> QuerySet[Overrule]:
 
 
 def _due(object_id: UUID, shown: Card, state: dict[str, Any], rules: RuleSet) -> list[Due]:
-    where = where_is(shown.object)
+    where = where_is(object_id)
     stands = next((place for place in where.path if not place.mobile), None)
     full = intervals.full_check_days(state["grade"] or 0, state["activity"] or 0, shown.materials, where.use, state["hold"], rules)
     quick = intervals.quick_look_days(full.days, shown.materials, where.use, rules)

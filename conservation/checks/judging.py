@@ -9,7 +9,7 @@ from uuid import UUID
 from django.utils.translation import gettext
 
 from collection.objects.bookings import next_use
-from collection.objects.models import Card, Object
+from collection.objects.models import Card
 from collection.objects.queries import hazards_in_force, materials_of
 from conservation.checks.actions.calls import call_for
 from conservation.checks.models import ConditionCheck, Judgement, Observation
@@ -88,7 +88,7 @@ def context_of(object_id: UUID, check: ConditionCheck | None) -> grading.Context
     back = last is not None and last.purpose == ConditionCheck.Purpose.LOAN and last.stage == "return"
     new = back and last is not None and last.observations.filter(change__in=["new", "grown"]).exists()
     return grading.Context(
-        materials=materials_of([object_id]).get(object_id, frozenset()), place=where_is(Object.objects.get(pk=object_id)).use,
+        materials=materials_of([object_id]).get(object_id, frozenset()), place=where_is(object_id).use,
         high_significance=card.high_significance, planned=_planned(object_id), unsecured_part=bool(last and last.unsecured_part), wet=bool(last and last.wet),
         loan_return_new_damage=bool(new), hazards=[grading.Hazard(code, level) for code, level in sorted(levels.items())],
     )  # fmt: skip

@@ -1,6 +1,6 @@
 """Questions about checks that pages, actions and papers ask."""
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -40,20 +40,20 @@ def checks_in_force(object_id: UUID) -> QuerySet[ConditionCheck]:
     )
 
 
-def looks_of(checks: "list[ConditionCheck] | QuerySet[ConditionCheck]") -> list[Look[Standing]]:
+def looks_of(checks: Iterable[ConditionCheck]) -> list[Look[Standing]]:
     """The checks as looks, in the same order."""
     return [Look(check.looks, [Standing(row) for row in check.observations.all()]) for check in checks]
 
 
-def standing_observations(object_id: UUID) -> dict[str, list[Observation]]:
-    """Zone to the observations that stand today."""
-    stood = standing(looks_of(list(checks_in_force(object_id))))
+def standing_observations(checks: UUID | Sequence[ConditionCheck]) -> dict[str, list[Observation]]:
+    """Zone to the observations that stand today, of an object or of its checks in force where they are at hand."""
+    stood = standing(looks_of(checks_in_force(checks) if isinstance(checks, UUID) else checks))
     return {zone: [seen.row for seen in found] for zone, found in stood.items()}
 
 
-def open_findings(object_id: UUID) -> list[Observation]:
-    """The last observation of every finding that stands, zone by zone."""
-    stood = standing_observations(object_id)
+def open_findings(checks: UUID | Sequence[ConditionCheck]) -> list[Observation]:
+    """The last observation of every finding that stands, zone by zone; `checks` as above."""
+    stood = standing_observations(checks)
     return [row for zone in sorted(stood) for row in stood[zone]]
 
 

@@ -35,7 +35,7 @@ WITH RECURSIVE above AS (
       JOIN places_place p ON p.id = COALESCE(a.parent_id, s.place_id)
      WHERE a.depth < 20
 )
-SELECT id FROM above ORDER BY depth
+SELECT place.* FROM above JOIN places_place place USING (id) ORDER BY above.depth
 """
 
 
@@ -76,9 +76,13 @@ NOWHERE = Whereabouts("", ())
 
 
 def where_on(component_id: UUID, at: datetime | None = None) -> Whereabouts:
-    """Where a component was at an instant (default now). Three queries, four in a box that is away."""
+    """Where a component was at an instant (default now). Two queries, three in a box that is away."""
+    return _told(Stay.objects.filter(component_id=component_id), at)
+
+
+def _told(stays: QuerySet[Stay], at: datetime | None) -> Whereabouts:
     instant = at or clock.now()
-    stay = Stay.objects.filter(component_id=component_id, during__contains=instant).first()
+    stay = stays.filter(during__contains=instant).first()
     return whereabouts(stay.to, stay.place_id, instant) if stay else NOWHERE
 
 
@@ -91,19 +95,14 @@ def whereabouts(to: str, place_id: UUID | None, at: datetime) -> Whereabouts:
     return Whereabouts(to, path)
 
 
-def where_is(thing: Object, at: datetime | None = None) -> Whereabouts:
+def where_is(thing: Object | UUID, at: datetime | None = None) -> Whereabouts:
     """Where an object is: where its main component is."""
-    main = thing.components.filter(sort="main").values_list("pk", flat=True).first()
-    return where_on(main, at) if main else NOWHERE
+    return _told(Stay.objects.filter(component__object=thing, component__sort="main"), at)
 
 
 def path_of(place_id: UUID, at: datetime | None = None) -> list[Place]:
     """A place and all above it, through the stays of boxes, nearest first."""
-    with connection.cursor() as cursor:
-        cursor.execute(_ABOVE, {"place": place_id, "at": at or clock.now()})
-        keys = [row[0] for row in cursor.fetchall()]
-    places = Place.objects.in_bulk(keys)
-    return [places[key] for key in keys]
+    return list(Place.objects.raw(_ABOVE, {"place": place_id, "at": at or clock.now()}))
 
 
 def places_below(place_id: UUID, at: datetime | None = None) -> list[UUID]:
@@ -126,14 +125,14 @@ def objects_below(place_id: UUID, at: datetime | None = None) -> list[UUID]:
 
 def neighbours(object_id: UUID) -> list[UUID]:
     """What stands in the same box or case, else on the same shelf."""
-    whereabouts = where_is(Object.objects.get(pk=object_id))
+    whereabouts = where_is(object_id)
     near = next((p for p in whereabouts.path if p.level == "box" or p.closed_container), None) or whereabouts.of_level("shelf") or whereabouts.place
     return [key for key in objects_below(near.pk) if key != object_id] if near else []
 
 
 def room_mates(object_id: UUID) -> list[UUID]:
     """What stands in the same room."""
-    room = where_is(Object.objects.get(pk=object_id)).room
+    room = where_is(object_id).room
     return [key for key in objects_below(room.pk) if key != object_id] if room else []
 
 

@@ -13,7 +13,7 @@ from collection.objects.models import Object, Photograph
 from collection.objects.queries import photographs_of
 from collection.objects.record import record_of
 from conservation.checks.models import ConditionCheck, Judgement, State
-from conservation.checks.queries import open_findings
+from conservation.checks.queries import checks_in_force, open_findings
 from conservation.checks.reminders import unsettled
 from conservation.checks.todo import todo_of
 from conservation.checks.vocabulary import term_words
@@ -62,12 +62,12 @@ def thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
         "issues": actor.may("paper.issue"), "hazards": hazards(),
     }  # fmt: skip
     if cares:
-        kind = request.GET.get("show", "")
+        kind, checks = request.GET.get("show", ""), list(checks_in_force(found.pk))
         context |= {
             "state": State.objects.filter(object=found).first(), "due": found.due.select_related("call").order_by("on"),
-            "findings": [(row, term_words(row.term)) for row in open_findings(found.pk)], "grades": _grades(found),
+            "findings": [(row, term_words(row.term)) for row in open_findings(checks)], "grades": _grades(found),
             "timeline": timeline.of_object(found.pk, kind, exact=actor.may("place.see_exact")), "show": kind, "shows": timeline.SHOWS,
-            "last_check": ConditionCheck.objects.filter(object=found, sort="full").order_by("-happened_on", "-recorded_at").first(),
+            "last_check": next((check for check in reversed(checks) if check.sort == ConditionCheck.Sort.FULL), None),
         }  # fmt: skip
     return render(request, "desk/thing.html", context)
 
