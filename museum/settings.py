@@ -40,6 +40,7 @@ INSTALLED_APPS = [
     "collection.objects",
     "conservation.rules",
     "locations.places",
+    "locations.climate",
     "conservation.checks",
     "collection.exchange",
     "reports",

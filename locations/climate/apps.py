@@ -1,0 +1,7 @@
+from django.apps import AppConfig
+
+
+class ClimateConfig(AppConfig):
+    name = "locations.climate"
+    label = "climate"
+    verbose_name = "Climate"

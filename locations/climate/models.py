@@ -1,0 +1,275 @@
+"""Loggers, where they stand and for what they speak, their files and readings, and what is read by hand."""
+
+from django.contrib.postgres.constraints import ExclusionConstraint
+from django.contrib.postgres.fields import DateTimeRangeField, RangeOperators
+from django.db import models
+from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from locations.places.models import Place
+from museum import clock
+from museum.history.models import AppendOnly, Fact, Record
+from museum.papers.models import StoredFile
+from museum.people.models import Person
+
+
+class Real(models.FloatField):  # type: ignore[type-arg]
+    """Four bytes: seven digits, more than any logger has."""
+
+    def db_type(self, connection: BaseDatabaseWrapper) -> str:
+        return "real"
+
+
+class Logger(Record):
+    """A device that writes down the climate by itself. `number` is what its readings name it by."""
+
+    class Clock(models.TextChoices):
+        UTC = "utc", _("universal time (UTC)")
+        STANDARD = "standard", _("standard time all the year (winter time)")
+        FOLLOWS = "follows", _("the clock on the wall, summer time too")
+
+    number = models.SmallIntegerField(unique=True, editable=False)
+    name = models.TextField(help_text="as on its label")
+    serial = models.TextField(blank=True, help_text="maker's number, as its files tell it")
+    clock_kind = models.TextField(choices=Clock.choices, blank=True, help_text="what its clock shows; empty = nobody has said yet")
+    zone = models.TextField(blank=True, help_text="IANA name where it stands; empty = the society's")
+    interval = models.PositiveIntegerField(default=3600, help_text="seconds between readings")
+    silent_after = models.PositiveSmallIntegerField(default=35, help_text="days without a file until somebody is asked to fetch one")
+    battery_on = models.DateField(null=True, blank=True, help_text="last new battery")
+    form = models.JSONField(default=dict, help_text="how its last file was read: proposed for the next")
+    made_at = models.DateTimeField(default=clock.now)
+    ended_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["serial"], condition=~Q(serial="") & Q(ended_on=None), name="logger_serial_once"),
+            models.UniqueConstraint(fields=["name"], condition=Q(ended_on=None), name="logger_name_once"),
+            models.CheckConstraint(condition=Q(interval__gt=0), name="logger_interval_positive"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Placement(Fact):
+    """A logger was put somewhere at an instant, or (no place) taken away."""
+
+    logger = models.ForeignKey(Logger, models.PROTECT, related_name="placements")
+    place = models.ForeignKey(Place, models.PROTECT, null=True, blank=True, related_name="+")
+    by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    note = models.TextField(blank=True)
+
+    def __str__(self) -> str:
+        return f"{self.logger_id} at {self.place_id}"
+
+
+class Calibration(Fact):
+    """A check of a logger against known humidity: corrected = (raw - offset) / slope, for corrected values low..high."""
+
+    logger = models.ForeignKey(Logger, models.PROTECT, related_name="calibrations")
+    slope = models.FloatField()
+    offset = models.FloatField()
+    low = models.FloatField()
+    high = models.FloatField()
+    points = models.JSONField(default=list, help_text="pairs of what it showed and what was true, in %, with the salt")
+    by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    note = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=Q(slope__gte=0.5, slope__lte=2), name="calibration_slope_sane")]
+
+    def __str__(self) -> str:
+        return f"calibration of {self.logger_id}"
+
+
+class Coverage(Fact):
+    """From an instant on a place is spoken for by this logger; without one, by the nearest up the tree again."""
+
+    place = models.ForeignKey(Place, models.PROTECT, related_name="+")
+    logger = models.ForeignKey(Logger, models.PROTECT, null=True, blank=True, related_name="+")
+    by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    reason = models.TextField(blank=True)
+
+    def __str__(self) -> str:
+        return f"{self.place_id} heard by {self.logger_id}"
+
+
+class LoggerStay(models.Model):
+    """Where a logger stood, during when: made from placements. No two of one logger overlap."""
+
+    logger = models.ForeignKey(Logger, models.CASCADE, related_name="stays")
+    place = models.ForeignKey(Place, models.CASCADE, related_name="logger_stays")
+    during = DateTimeRangeField()
+    placement = models.UUIDField()
+
+    class Meta:
+        constraints = [
+            ExclusionConstraint(
+                name="logger_in_one_place", expressions=[("logger", RangeOperators.EQUAL), ("during", RangeOperators.OVERLAPS)],
+            ),
+        ]  # fmt: skip
+        indexes = [models.Index(fields=["place"], name="logger_stay_place")]
+
+    def __str__(self) -> str:
+        return f"{self.logger_id} {self.during}"
+
+
+class CalibrationSpan(models.Model):
+    """Which check counts for a logger, during when: forward from the check until the next."""
+
+    logger = models.ForeignKey(Logger, models.CASCADE, related_name="calibration_spans")
+    calibration = models.ForeignKey(Calibration, models.CASCADE, related_name="+")
+    during = DateTimeRangeField()
+
+    class Meta:
+        constraints = [
+            ExclusionConstraint(
+                name="one_calibration_at_a_time", expressions=[("logger", RangeOperators.EQUAL), ("during", RangeOperators.OVERLAPS)],
+            ),
+        ]  # fmt: skip
+
+    def __str__(self) -> str:
+        return f"{self.calibration_id} {self.during}"
+
+
+class CoverageSpan(models.Model):
+    """Which logger speaks for a place by word of somebody, during when."""
+
+    place = models.ForeignKey(Place, models.CASCADE, related_name="coverage_spans")
+    logger = models.ForeignKey(Logger, models.CASCADE, related_name="coverage_spans")
+    during = DateTimeRangeField()
+    coverage = models.UUIDField()
+
+    class Meta:
+        constraints = [
+            ExclusionConstraint(
+                name="one_logger_speaks_for_a_place", expressions=[("place", RangeOperators.EQUAL), ("during", RangeOperators.OVERLAPS)],
+            ),
+        ]  # fmt: skip
+
+    def __str__(self) -> str:
+        return f"{self.place_id} {self.during}"
+
+
+class ClimateFile(Record):
+    """A file of a logger: how it is read, and what came of it. Its bytes are a stored file; `number` names it in readings."""
+
+    class State(models.TextChoices):
+        ASKS = "asks", _("has a question")
+        READY = "ready", _("waiting to be read")
+        RUNNING = "running", _("being read")
+        DONE = "done", _("read")
+        REFUSED = "refused", _("refused")
+
+    number = models.IntegerField(unique=True, editable=False)
+    file = models.ForeignKey(StoredFile, models.PROTECT, related_name="+")
+    name = models.TextField()
+    logger = models.ForeignKey(Logger, models.PROTECT, null=True, related_name="files")
+    state = models.TextField(choices=State.choices)
+    form = models.JSONField(default=dict, help_text="how it is read")
+    questions = models.JSONField(default=list, help_text="what has to be answered first")
+    counts = models.JSONField(default=dict, help_text="what came of its lines")
+    error = models.TextField(blank=True)
+    first_at = models.DateTimeField(null=True)
+    last_at = models.DateTimeField(null=True)
+    sent_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    sent_at = models.DateTimeField(default=clock.now)
+    job = models.UUIDField(null=True)
+
+    class Meta:
+        indexes = [models.Index(fields=["logger", "-sent_at"], name="climate_file_of_logger")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Reading(AppendOnly):
+    """What a logger wrote down at an instant: t °C, rh %, lux; as read, not corrected. No act of its own but that of its file.
+
+    Unit and clock of the file are already resolved, by the form its file keeps. `flags` says what the import noticed.
+    Keyed by small numbers and without foreign keys, since a museum has tens of millions of them.
+    """
+
+    pk = models.CompositePrimaryKey("logger", "at")
+    logger = models.SmallIntegerField()
+    flags = models.SmallIntegerField(default=0)
+    file = models.IntegerField()
+    at = models.DateTimeField()
+    t = Real(null=True)
+    rh = Real(null=True)
+    lux = Real(null=True)
+
+    def __str__(self) -> str:
+        return f"{self.logger} {self.at}"
+
+
+class Rival(AppendOnly):
+    """Another value for an instant that already has one: both stay, neither is used until somebody says which holds."""
+
+    logger = models.SmallIntegerField()
+    flags = models.SmallIntegerField(default=0)
+    file = models.IntegerField()
+    at = models.DateTimeField()
+    t = Real(null=True)
+    rh = Real(null=True)
+    lux = Real(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["logger", "at", "t", "rh", "lux"], name="rival_once", nulls_distinct=False),
+        ]  # fmt: skip
+
+    def __str__(self) -> str:
+        return f"{self.logger} {self.at}"
+
+
+class Verdict(Fact):
+    """What somebody found about the readings of a logger from `begin` to before `end`; it stands beside them."""
+
+    class Says(models.TextChoices):
+        GOOD = "good", _("they hold")
+        LEFT_OUT = "left_out", _("not to be used")
+        FIRST = "first", _("of two values the first holds")
+
+    logger = models.ForeignKey(Logger, models.PROTECT, related_name="verdicts")
+    begin = models.DateTimeField()
+    end = models.DateTimeField()
+    says = models.TextField(choices=Says.choices)
+    reason = models.TextField()
+    by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=Q(end__gt=models.F("begin")), name="verdict_has_length")]
+
+    def __str__(self) -> str:
+        return f"{self.says} {self.begin} {self.end}"
+
+
+class Spot(Fact):
+    """Read by a person at an instant: the dial, a light meter, litres emptied from a machine's tank, insects in a trap."""
+
+    place = models.ForeignKey(Place, models.PROTECT, related_name="spots")
+    by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    t = models.FloatField(null=True, blank=True)
+    rh = models.FloatField(null=True, blank=True)
+    lux = models.FloatField(null=True, blank=True)
+    uv = models.FloatField(null=True, blank=True, help_text="microwatt per lumen")
+    litres = models.FloatField(null=True, blank=True)
+    insects = models.PositiveIntegerField(null=True, blank=True)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(t__gte=-40, t__lte=60) | Q(t=None), name="spot_t_range",
+            ),
+            models.CheckConstraint(condition=Q(rh__gt=0, rh__lte=100) | Q(rh=None), name="spot_rh_range"),
+            models.CheckConstraint(
+                condition=~Q(t=None, rh=None, lux=None, uv=None, litres=None, insects=None) | Q(withdraws=True), name="spot_says_something",
+            ),
+        ]  # fmt: skip
+        indexes = [models.Index(fields=["place", "-happened_on"], name="spot_of_place")]
+
+    def __str__(self) -> str:
+        return f"{self.place_id} {self.happened_at}"
