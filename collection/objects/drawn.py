@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
+from django.db.models import QuerySet
+
 from collection.objects.models import Object, Photograph, ZoneNote
 from collection.objects.queries import in_force, photographs_of
 from collection.objects.shapes import Point
@@ -27,7 +29,7 @@ class DrawnZone:
     @property
     def points(self) -> list[Point]:
         """Its corners in parts of the upright picture."""
-        return [(x, y) for x, y in self.note.shape]
+        return [(x, y) for x, y in self.note.shape or ()]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,14 +72,14 @@ def drawn_views(thing: Object) -> list[DrawnView]:
     standing = photographs_of("object", thing.pk).filter(file_id__in=set(file_of.values())).select_related("file", "taken_by")
     return [
         DrawnView(
-            photograph, [DrawnZone(note) for note in notes if file_of.get(note.photograph) == photograph.file_id],
+            photograph, [DrawnZone(note) for note in notes if note.photograph and file_of.get(note.photograph) == photograph.file_id],
             frozenset(key for key, file in file_of.items() if file == photograph.file_id),
         )
         for photograph in sorted(standing, key=lambda row: (row.view or "~", row.pk))
     ]  # fmt: skip
 
 
-def shapes_of(thing: Object) -> "Sequence[ZoneNote]":
+def shapes_of(thing: Object) -> "QuerySet[ZoneNote]":
     """The drawn zones of an object that stand, oldest first."""
     rows = ZoneNote.objects.filter(component__object=thing, photograph__isnull=False, shape__isnull=False)
     return in_force(rows).select_related("component")

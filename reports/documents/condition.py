@@ -159,7 +159,7 @@ def _drawings(thing: Object, zones: Sequence[Zone], rows: Sequence[Observation],
     on_outlines = [row for row in findings if not named[row["n"]]] if chosen else []
     words = dict(zip(VIEWS, (_("front"), _("back"), _("wearer’s left"), _("wearer’s right"), _("top"), _("inside")), strict=True))
     marked = {view: _marks(chosen, view, on_outlines) for view in VIEWS} if on_outlines else {}
-    views = [{"view": view, "words": words[view], "marks": marks} for view, marks in marked.items() if marks]
+    views: list[dict[str, Any]] = [{"view": view, "words": words[view], "marks": marks} for view, marks in marked.items() if marks]
     shown = {mark["n"] for view in views for mark in view["marks"]}
     rest = [(row, _zone_key(seen)) for row, seen in zip(findings, rows, strict=True) if row["n"] not in shown and not row["gone"]]
     return {"set": chosen, "views": views, "photographs": _on_photographs(photographs, named, rest)}

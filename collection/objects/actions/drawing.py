@@ -120,4 +120,4 @@ def _meanwhile(component_id: UUID, zone: str, now: ZoneNote | None, seen: UUID |
 
 
 def _told(note: ZoneNote) -> dict[str, Any]:
-    return {"zone": note.zone, "name": note.name, "photograph": str(note.photograph), "corners": shapes.words_of(note.shape)}
+    return {"zone": note.zone, "name": note.name, "photograph": str(note.photograph), "corners": shapes.words_of(note.shape or ())}
