@@ -17,7 +17,7 @@ from museum.people.models import Person
 
 pytestmark = pytest.mark.django_db
 #: tables whose key is not called id
-KEYS = {"history_change": "n"}
+KEYS = {"history_change": "n", "climate_reading": "at"}
 
 
 @contextmanager
