@@ -12,6 +12,7 @@ from rest_framework.response import Response
 from museum.jobs.api import JobBody
 from museum.people.doors import Needs, actor_of
 from reports import actions
+from reports.labels.asking import ask_for_labels
 
 
 class ReprintBody(serializers.Serializer[Any]):
@@ -27,6 +28,17 @@ class IssueBody(ReprintBody):
     subject = serializers.UUIDField()
     issued_to = serializers.CharField(required=False, allow_blank=True)
     supersedes = serializers.UUIDField(required=False, allow_null=True)
+
+
+class LabelsBody(ReprintBody):
+    """Which labels, on what."""
+
+    stock = serializers.CharField()
+    things = serializers.ListField(child=serializers.UUIDField(), required=False, default=list)
+    places = serializers.ListField(child=serializers.UUIDField(), required=False, default=list)
+    inside = serializers.BooleanField(required=False, default=False)
+    parts = serializers.BooleanField(required=False, default=False)
+    start = serializers.IntegerField(required=False, default=1)
 
 
 @extend_schema(request=IssueBody, responses={202: JobBody})
@@ -52,4 +64,16 @@ def reprint(request: Request, paper_id: UUID) -> Response:
     read = ReprintBody(data=request.data)
     read.is_valid(raise_exception=True)
     job = actions.ask_for_reprint(actor_of(request).keyed(read.validated_data.get("id")), paper_id)
+    return Response(JobBody(job).data, status=status.HTTP_202_ACCEPTED)
+
+
+@extend_schema(request=LabelsBody, responses={202: JobBody})
+@api_view(["POST"])
+@permission_classes([Needs("label.print")])
+def labels(request: Request) -> Response:
+    """Asks for labels as a PDF; the answer is the job that sets them."""
+    read = LabelsBody(data=request.data)
+    read.is_valid(raise_exception=True)
+    asked: dict[str, Any] = dict(read.validated_data)
+    job = ask_for_labels(actor_of(request).keyed(asked.pop("id", None)), **asked)
     return Response(JobBody(job).data, status=status.HTTP_202_ACCEPTED)

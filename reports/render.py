@@ -118,6 +118,15 @@ def render_plain(template: str, context: Mapping[str, Any]) -> bytes:
     return made
 
 
+def render_sheets(template: str, context: Mapping[str, Any], style: str, size: str) -> bytes:
+    """Pages of their own size and style, such as labels: `style` is a file of ours, `size` the rule of the page."""
+    with _strictly():
+        page = HTML(string=render_to_string(template, {**context, "language": get_language()}), url_fetcher=House(), base_url="house:")
+        styles = [_style(), CSS(url=f"house:{style}", url_fetcher=House(), font_config=_fonts()), CSS(string=size)]
+        made: bytes = page.write_pdf(stylesheets=styles, font_config=_fonts())
+    return made
+
+
 @cache
 def _fonts() -> FontConfiguration:
     """One for the process: faster, and the safe way."""

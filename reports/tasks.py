@@ -1,8 +1,10 @@
 """The worker's work on papers."""
 
+from collections.abc import Sequence
 from uuid import UUID
 
 from django.urls import reverse
+from django.utils import translation
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -11,7 +13,11 @@ from museum.jobs.kinds import Outcome, acting, job_kind
 from museum.jobs.models import Job
 from museum.jobs.progress import Progress
 from museum.papers.models import IssuedPaper
+from museum.people.models import Society
 from reports.issuing import issue
+from reports.labels.content import Wanted, labels_for
+from reports.labels.setting import set_labels
+from reports.labels.stock import STOCKS
 from reports.reprint import reprinted
 
 
@@ -33,3 +39,12 @@ def reprint_paper(progress: Progress, job: Job, *, paper: str) -> Outcome:
         raise NotFound
     name = _("%(number)s reprint.pdf") % {"number": found.number}
     return progress.keep(reprinted(found, actor.name), name=name, media_type="application/pdf")
+
+
+@job_kind("print_labels", title=gettext_lazy("Set labels"))
+def print_labels(progress: Progress, job: Job, *, stock: str, things: Sequence[str], places: Sequence[str], inside: bool, parts: bool, start: int) -> Outcome:
+    """Sets labels as they are true now; their owner fetches them from the job."""
+    wanted = Wanted([UUID(key) for key in things], [UUID(key) for key in places], inside, parts)
+    with translation.override(Society.load().language):
+        pdf = set_labels(STOCKS[stock], labels_for(acting(job), wanted), start)
+    return progress.keep(pdf, name=_("labels.pdf"), media_type="application/pdf")

@@ -67,10 +67,17 @@ PERMISSIONS: Final[dict[str, frozenset[Role]]] = {
     "round.walk": _STAFF,
     "event.report": _STAFF,
     "rules.change": frozenset({_C}),
+    # what people can do
+    "competence.see": _STAFF | {_READ},
+    "competence.show": _STAFF | {_READ},
+    "competence.sign": frozenset({_C, _READ}),
+    "competence.end": frozenset({_C}),
+    "qualification.give": frozenset({_C, _A}),
     # papers
     "paper.issue": _CARE,
     "paper.see": _STAFF,
     "round.print": _STAFF,
+    "label.print": _STAFF,
     # register and money (their own parts come later; the table is whole from the start)
     "treatment.approve": frozenset({_C}),
     "value.see": _CARE,
