@@ -95,6 +95,88 @@ class RoleFact(Fact):
         return f"{self.role} {'given' if self.given else 'ended'}"
 
 
+class Qualification(Fact):
+    """What a person is by training or licence, given with its evidence or ended: the latest fact of a kind counts."""
+
+    class Kind(models.TextChoices):
+        CONSERVATOR = "conservator", _("conservator")
+        LICENSED_SPECIALIST = "licensed specialist", _("licensed specialist")
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="qualifications")
+    kind = models.TextField(choices=Kind.choices)
+    given = models.BooleanField(default=True)
+    evidence = models.TextField(blank=True, help_text="training, register, licence: what was seen; or why it ended")
+    until = models.DateField(null=True, blank=True)
+    by = models.ForeignKey(Person, models.PROTECT, related_name="+", help_text="who put it on file")
+
+    class Meta:
+        indexes = [models.Index(fields=["person", "kind"], name="qualification_by_person")]
+        constraints = [models.CheckConstraint(condition=~models.Q(by=models.F("person")), name="qualification_by_another")]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {'given' if self.given else 'ended'}"
+
+
+class CompetenceQuerySet(models.QuerySet["Competence"]):
+    def with_marks(self) -> "CompetenceQuerySet":
+        """Each with who signed it and when it was ended, and with the names of its people."""
+        marks = CompetenceMark.objects.filter(competence=models.OuterRef("pk"))
+        signed, ended = marks.filter(sort=CompetenceMark.Sort.SIGNED), marks.filter(sort=CompetenceMark.Sort.ENDED)
+        return self.select_related("person", "shown_by").annotate(
+            signer=models.Subquery(signed.values("by")[:1]),
+            signer_name=models.Subquery(signed.values("by__name")[:1]),
+            ended_on=models.Subquery(ended.values("happened_on")[:1]),
+            ended_why=models.Subquery(ended.values("reason")[:1]),
+        )
+
+
+class Competence(Fact):
+    """A person was shown one thing by another, or has long done it and another person signs for that.
+
+    `step` is the code of a step of treatment or of a topic of the induction; it holds from the day it happened
+    to `valid_to`, that day included.
+    """
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="competences")
+    step = models.TextField()
+    shown_by = models.ForeignKey(Person, models.PROTECT, null=True, blank=True, related_name="+")
+    practice = models.TextField(blank=True, help_text="prior practice: what, how long, pictures")
+    second_later = models.BooleanField(default=False, help_text="prior practice of the one curator, in force before the second signature")
+    evidence = models.TextField(blank=True)
+    valid_to = models.DateField()
+
+    objects = CompetenceQuerySet.as_manager()
+
+    class Meta:
+        indexes = [models.Index(fields=["person", "step"], name="competence_by_person"), models.Index(fields=["step", "valid_to"], name="competence_by_step")]
+        constraints = [
+            models.CheckConstraint(condition=models.Q(shown_by=None) | ~models.Q(shown_by=models.F("person")), name="competence_by_another"),
+            models.CheckConstraint(condition=models.Q(shown_by__isnull=False) ^ ~models.Q(practice=""), name="competence_shown_or_practised"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.step} of {self.person_id}"
+
+
+class CompetenceMark(Fact):
+    """What happened to a competence later: another person signed for it, or it was ended."""
+
+    class Sort(models.TextChoices):
+        SIGNED = "signed", _("signed")
+        ENDED = "ended", _("ended")
+
+    competence = models.ForeignKey(Competence, models.PROTECT, related_name="marks")
+    sort = models.TextField(choices=Sort.choices)
+    by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    reason = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["competence", "sort"], name="competence_marked_once")]
+
+    def __str__(self) -> str:
+        return f"{self.sort} {self.competence_id}"
+
+
 class Tablet(Record):
     """A browser that several people use, one after the other. Ended when it is lost or given away."""
 

@@ -1,6 +1,14 @@
 """Every change of state in this part, as others call it."""
 
 from museum.people.actions.account import change_own_account, change_password, set_pin
+from museum.people.actions.competence import (
+    end_competence,
+    end_qualification,
+    give_qualification,
+    record_practice,
+    record_shown,
+    sign_practice,
+)
 from museum.people.actions.people import (
     add_person,
     change_person,
@@ -22,15 +30,21 @@ __all__ = [
     "change_person",
     "change_society",
     "choose",
+    "end_competence",
+    "end_qualification",
     "end_role",
     "end_tablet",
     "enrol_second_factor",
     "first_act",
     "give_password",
+    "give_qualification",
     "give_role",
     "mark_back",
     "mark_left",
+    "record_practice",
+    "record_shown",
     "set_pin",
     "share_tablet",
+    "sign_practice",
     "take_second_factor",
 ]
