@@ -42,6 +42,7 @@ INSTALLED_APPS = [
     "locations.places",
     "locations.climate",
     "conservation.checks",
+    "conservation.treatments",
     "collection.exchange",
     "reports",
     "museum.desk",

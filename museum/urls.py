@@ -12,6 +12,7 @@ urlpatterns = [
     path("", include("conservation.rules.urls")),
     path("", include("locations.places.urls")),
     path("", include("conservation.checks.urls")),
+    path("", include("conservation.treatments.urls")),
     path("", include("collection.exchange.urls")),
     path("", include("reports.urls")),
 ]

@@ -20,6 +20,7 @@ ORDER = [
     "locations.places",
     "locations.climate",
     "conservation.checks",
+    "conservation.treatments",
     "collection.exchange",
     "reports",
     "museum.desk",

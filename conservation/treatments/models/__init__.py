@@ -1,0 +1,33 @@
+"""From proposal to approval to work; each table in the module that is named for what it is about."""
+
+from conservation.treatments.models.leave import (
+    Approval,
+    Countersign,
+    Decision,
+    DepositDecision,
+    DepositDefault,
+    Lapse,
+    OwnerLeave,
+    Proposal,
+    StandingApproval,
+    StandingEnd,
+)
+from conservation.treatments.models.work import Kept, TestSpot, Work, WorkEnd, WorkStep
+
+__all__ = [
+    "Approval",
+    "Countersign",
+    "Decision",
+    "DepositDecision",
+    "DepositDefault",
+    "Kept",
+    "Lapse",
+    "OwnerLeave",
+    "Proposal",
+    "StandingApproval",
+    "StandingEnd",
+    "TestSpot",
+    "Work",
+    "WorkEnd",
+    "WorkStep",
+]
