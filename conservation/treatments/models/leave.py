@@ -156,12 +156,15 @@ class DepositDecision(Fact):
 
     finding = models.ForeignKey(Finding, models.PROTECT, related_name="deposit_decisions")
     kind = models.TextField()
-    decision = models.TextField(choices=What.choices)
-    reason = models.TextField()
+    decision = models.TextField(choices=What.choices, blank=True, help_text="empty = only its kind is told")
+    reason = models.TextField(blank=True)
     by = models.ForeignKey(Person, models.PROTECT, related_name="+")
 
+    class Meta:
+        constraints = [models.CheckConstraint(condition=Q(decision="") | ~Q(reason=""), name="deposit_decided_with_reason")]
+
     def __str__(self) -> str:
-        return f"{self.kind}: {self.decision}"
+        return f"{self.kind}: {self.decision or 'undecided'}"
 
 
 class DepositDefault(Fact):
