@@ -4,7 +4,6 @@ What is found is flagged and asked about, never removed.
 """
 
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -36,13 +35,15 @@ def stuck(at: Ints, moving: Floats, values: Floats) -> list[Stuck]:
     A missing reading ends a spell. 100 % is no exception: fog does not last a day to the last digit, but a wet sensor does.
     """
     change = np.flatnonzero(np.diff(values) != 0) + 1
-    edges = np.concatenate(([0], change, [len(values)])).tolist() if len(in_order(at)) else []
+    if not len(in_order(at)):
+        return []
+    edges = np.concatenate(([0], change, [len(values)]))
+    first, last = edges[:-1], edges[1:] - 1
+    spans = at[last] - at[first]
     found = []
-    for first, end in pairwise(edges):
-        last = end - 1
-        span = int(at[last] - at[first])
-        if span > STUCK_FOR and not np.isnan(values[first]) and _moves(moving[first:end]):
-            found.append(Stuck(first, last, span / HOUR))
+    for i in np.flatnonzero((spans > STUCK_FOR) & ~np.isnan(values[first])).tolist():
+        if _moves(moving[first[i] : last[i] + 1]):
+            found.append(Stuck(int(first[i]), int(last[i]), int(spans[i]) / HOUR))
     return found
 
 

@@ -1,0 +1,258 @@
+"""Reads a sheet by a form in which nothing is open: readings in order of their instants, and what became of every line."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Final
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from locations.climate.files.cells import Column, Table, figures
+from locations.climate.files.clocks import on_the_wall, winter
+from locations.climate.files.flags import Flag, noticed
+from locations.climate.files.forms import QUANTITIES, Form, Unreadable
+from locations.climate.files.sheets import Sheet
+from locations.climate.files.times import DAY, WIDEST, Written, written
+from locations.climate.science.figures import celsius
+from locations.climate.science.values import Flags, Floats, Ints
+
+#: 1 January 1990: no logger is older
+EARLIEST: Final = 631_152_000
+#: lines named of each sort
+NAMED: Final = 20
+#: what some loggers write for no reading
+NO_VALUE: Final = (999.9, -999.9, 9999.0, -9999.0)
+
+
+@dataclass(slots=True)
+class Batch:
+    """Readings: instants (s, UTC), t °C, rh %, lux; NaN where there is none."""
+
+    at: Ints
+    t: Floats
+    rh: Floats
+    lux: Floats
+    flags: Ints
+
+    def __len__(self) -> int:
+        return len(self.at)
+
+    def some(self, which: Ints | Flags) -> "Batch":
+        """Some of them."""
+        return Batch(self.at[which], self.t[which], self.rh[which], self.lux[which], self.flags[which])
+
+
+@dataclass(slots=True)
+class Found:
+    """What a file holds: readings, each instant once; `rivals` are other values of the same instants; `counts` accounts for every line."""
+
+    readings: Batch
+    rivals: Batch
+    interval: int
+    counts: dict[str, int] = field(default_factory=dict)
+    #: up to some lines of each sort that gave no reading, from 1
+    lines: dict[str, list[int]] = field(default_factory=dict)
+
+
+class _Account:
+    """What became of the lines that gave no reading."""
+
+    def __init__(self) -> None:
+        self.counts: dict[str, int] = {}
+        self.lines: dict[str, list[int]] = {}
+
+    def leave(self, code: str, lines: Ints) -> None:
+        if len(lines):
+            self.counts[code] = self.counts.get(code, 0) + len(lines)
+            self.lines[code] = [*self.lines.get(code, []), *(lines[:NAMED] + 1).tolist()][:NAMED]
+
+
+@dataclass(slots=True)
+class _Rows:
+    """Lines with what their time cells say and their figures."""
+
+    lines: Ints
+    written: Written
+    columns: dict[str, Column]
+
+    def some(self, which: Ints | Flags | slice) -> "_Rows":
+        written = Written(*(getattr(self.written, name)[which] for name in Written.__slots__))
+        columns = {name: Column(column.values[which], column.decimals[which]) for name, column in self.columns.items()}
+        return _Rows(self.lines[which], written, columns)
+
+
+def read(sheet: Sheet, form: Form, *, zone: ZoneInfo, now: int, placed: Sequence[int] = ()) -> Found:
+    """The readings of a file. Raises Unreadable with line and cell where something is neither a reading nor known to be none."""
+    if form.open:
+        raise Unreadable("not_answered", what=", ".join(form.open))
+    table, account = Table(sheet), _Account()
+    rows = _rows(table, form, account)
+    if not len(rows.lines):
+        raise Unreadable("no_readings")
+    wall = rows.written.days * DAY + rows.written.seconds
+    if (np.diff(wall) < 0).sum() * 2 > len(wall):
+        rows, wall = rows.some(slice(None, None, -1)), wall[::-1]
+    _demand_whole_day(rows, wall)
+    interval = interval_of(wall)
+    at, good = _instants(table, rows, wall, form, zone, interval, account)
+    _demand_possible(table, rows, at, form, now)
+    rows, at = rows.some(good), at[good]
+    found = _in_order(_batch(rows, at, form), rows.lines, account)
+    found.interval = interval
+    found.readings.flags |= noticed(found.readings.at, found.readings.t, found.readings.rh, interval, np.array(sorted(placed), dtype=np.int64))
+    found.counts = {"lines": len(table), "readings": len(found.readings), **account.counts}
+    found.lines = account.lines
+    return found
+
+
+def _rows(table: Table, form: Form, account: _Account) -> _Rows:
+    """The lines that have a time and figures. Raises Unreadable."""
+    lines = np.arange(form.first, len(table))
+    lines = lines[~table.blank[lines]]
+    _demand_few_cells(table, lines)
+    needed = max(*form.times, *(column for name in QUANTITIES if (column := form.column(name)) is not None))
+    whole = table.counts[lines] > needed
+    short, lines = lines[~whole], lines[whole]
+    _demand_no_reading(table, short, form, "too_few_cells", account)
+    told = _written(table, lines, form)
+    _demand_no_reading(table, lines[~told.good], form, "not_a_time", account)
+    lines = lines[told.good]
+    told = Written(*(getattr(told, name)[told.good] for name in Written.__slots__))
+    columns = {name: figures(table, lines, column, form.decimal or ".") for name in QUANTITIES if (column := form.column(name)) is not None}
+    rows = _Rows(lines, told, columns)
+    return _without_cut(table, rows, account) if table.cut else rows
+
+
+def _demand_few_cells(table: Table, lines: Ints) -> None:
+    """A cell too many, with something in it, may be a decimal sign taken for the end of a cell."""
+    for line in lines[table.counts[lines] > table.usual].tolist():
+        extra = [text for text in table.line(line)[table.usual :] if text.strip()]
+        if extra:
+            raise Unreadable("too_many_cells", line=line + 1, cell=extra[0])
+
+
+def _demand_no_reading(table: Table, lines: Ints, form: Form, code: str, account: _Account) -> None:
+    """Lines without a time may be remarks; with a figure where figures stand they are readings nobody can place."""
+    last = len(table) - 1 if table.cut else -1
+    for line in lines.tolist():
+        if line == last:
+            account.leave("cut", np.array([line]))
+            continue
+        cells = table.line(line)
+        if any(_figure(cells[column]) for name in QUANTITIES if (column := form.column(name)) is not None and column < len(cells)):
+            raise Unreadable(code, line=line + 1, cell=" ".join(cells[column] for column in form.times if column < len(cells)))
+        account.leave("no_reading", np.array([line]))
+
+
+def _figure(text: str) -> bool:
+    return any("0" <= sign <= "9" for sign in text) and text.strip() not in {"999.9", "-999.9"}
+
+
+def _written(table: Table, lines: Ints, form: Form) -> Written:
+    """What the time cells of each line say, a day in one and the hour in another taken together."""
+    parts = []
+    for column in form.times:
+        begin, end = table.span(lines, column)
+        width = int(min((end - begin).max(initial=1), WIDEST))
+        parts.append(written(table.matrix(begin, end, width), end - begin, form.order))
+    if len(parts) == 1:
+        one = parts[0]
+        one.good[~one.dated] = False
+        return one
+    day, hour = parts
+    good = day.good & hour.good & day.dated & hour.clocked & ~day.clocked & ~hour.dated
+    return Written(day.days, hour.seconds, hour.ahead, hour.told, good, day.dated, hour.clocked)
+
+
+def _without_cut(table: Table, rows: _Rows, account: _Account) -> _Rows:
+    """The last line has no end: it is taken only if its figures have as many decimals as all others, at least one."""
+    if not len(rows.lines) or rows.lines[-1] != len(table) - 1:
+        return rows
+    for column in rows.columns.values():
+        decimals = column.decimals[column.decimals >= 0]
+        if not len(decimals) or decimals.min() < 1 or decimals.min() != decimals.max() or column.decimals[-1] != decimals[0]:
+            account.leave("cut", rows.lines[-1:])
+            return rows.some(slice(None, -1))
+    return rows
+
+
+def interval_of(wall: Ints) -> int:
+    """Seconds from one reading to the next, as most are."""
+    steps = np.abs(np.diff(wall))
+    steps = steps[steps > 0]
+    return int(np.median(steps)) if len(steps) else 3600
+
+
+def _demand_whole_day(rows: _Rows, wall: Ints) -> None:
+    """Two days and more without an hour past twelve, and time running back: a clock of twelve hours without its half of the day."""
+    hours = rows.written.seconds // 3600
+    if len(wall) >= 48 and np.ptp(wall) >= 2 * DAY and hours.min() >= 1 and hours.max() == 12 and (np.diff(wall) < 0).sum() >= 2:
+        raise Unreadable("twelve_hours", line=int(rows.lines[0]) + 1)
+
+
+def _instants(table: Table, rows: _Rows, wall: Ints, form: Form, zone: ZoneInfo, interval: int, account: _Account) -> tuple[Ints, Flags]:
+    """Instants, and which of them are certain. An offset in the cell goes before what is said of the clock."""
+    told, good = rows.written.told, np.ones(len(wall), dtype=bool)
+    if told.all():
+        return wall - rows.written.ahead, good
+    if told.any() or form.clock == "told":
+        raise Unreadable("no_offset", line=int(rows.lines[np.flatnonzero(~told)[0]]) + 1)
+    if form.clock != "follows":
+        return wall - {"standard": winter(zone, wall), "offset": form.offset * 60}.get(form.clock or "", 0), good
+    found = on_the_wall(wall, zone, interval)
+    account.leave("skipped_hour", rows.lines[found.skipped])
+    account.leave("undecided_hour", rows.lines[found.undecided])
+    return found.at, ~(found.skipped | found.undecided)
+
+
+def _demand_possible(table: Table, rows: _Rows, at: Ints, form: Form, now: int) -> None:
+    wrong = np.flatnonzero((at < EARLIEST) | (at > now + DAY))
+    if len(wrong):
+        line = int(rows.lines[wrong[0]])
+        raise Unreadable("not_in_time", line=line + 1, cell=" ".join(table.text(line, column) for column in form.times))
+
+
+def _batch(rows: _Rows, at: Ints, form: Form) -> Batch:
+    values = {name: column.values for name, column in rows.columns.items()}
+    for column in values.values():
+        column[np.isin(column, NO_VALUE)] = np.nan
+    if form.unit == "F" and "t" in values:
+        values["t"] = np.round(celsius(values["t"]), 3)
+    none = np.full(len(at), np.nan)
+    return Batch(at, values.get("t", none), values.get("rh", none), values.get("lux", none), np.zeros(len(at), dtype=np.int64))
+
+
+def _in_order(batch: Batch, lines: Ints, account: _Account) -> Found:
+    """Each instant once; the same again is dropped, another value of it becomes a rival."""
+    empty = np.isnan(batch.t) & np.isnan(batch.rh) & np.isnan(batch.lux)
+    account.leave("no_value", lines[empty])
+    batch, lines = batch.some(~empty), lines[~empty]
+    if len(batch) and (np.diff(batch.at) < 0).any():
+        order = np.argsort(batch.at, kind="stable")
+        batch, lines = batch.some(order), lines[order]
+    again = np.concatenate(([False], np.diff(batch.at) == 0)) if len(batch) else np.zeros(0, dtype=bool)
+    if not again.any():
+        return Found(batch, batch.some(again), 0)
+    return _apart(batch, lines, again, account)
+
+
+def _apart(batch: Batch, lines: Ints, again: Flags, account: _Account) -> Found:
+    """Readings, and of those told again the ones that say something else than any before them."""
+    first = np.maximum.accumulate(np.where(again, 0, np.arange(len(batch))))
+    other = np.zeros(len(batch), dtype=bool)
+    seen: set[tuple[float, ...]] = set()
+    for i in np.flatnonzero(again).tolist():
+        if _alike(batch, i, int(first[i])):
+            continue
+        key = (int(batch.at[i]), *(-1e9 if np.isnan(part[i]) else float(part[i]) for part in (batch.t, batch.rh, batch.lux)))
+        other[i] = key not in seen
+        seen.add(key)
+    account.leave("twice", lines[again & ~other])
+    account.leave("rivals", lines[other])
+    batch.flags[other] |= Flag.RIVALLED
+    batch.flags[first[other]] |= Flag.RIVALLED
+    return Found(batch.some(~again), batch.some(other), 0)
+
+
+def _alike(batch: Batch, i: int, j: int) -> bool:
+    return all(part[i] == part[j] or (np.isnan(part[i]) and np.isnan(part[j])) for part in (batch.t, batch.rh, batch.lux))
