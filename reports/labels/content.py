@@ -103,7 +103,8 @@ def _of_place(place: Place, inside: Sequence[Mapping[str, int]]) -> Label:
         for code, level in levels.items():
             worst[code] = max(level, worst.get(code, 0))
     caution, short = caution_words(worst)
-    where = " › ".join(one.name for one in reversed(path_of(place.pk)[1:])) if place.mobile else ""
+    # The nearest first: what does not fit is the building.
+    where = ", ".join(one.name for one in path_of(place.pk)[1:]) if place.mobile else ""
     return Label(Words(place.code, place.name, caution, short, where), _code("P", place.code), place=place.pk)
 
 
@@ -115,9 +116,9 @@ def caution_words(levels: Mapping[str, int]) -> tuple[str, str]:
     names = "; ".join(str(DANGERS.get(code, code)) for code in codes)
     if max(levels.values()) >= HELD:
         whole = _("HELD, do not open or work on it: %(dangers)s. Local rules and licensed people first.") % {"dangers": names}
-        return whole, _("HELD, do not open. Read its page first.")
+        return whole, _("HELD, do not open. See its page.")
     whole = _("CAUTION: %(dangers)s. Gloves and mask; local rules and a qualified person first.") % {"dangers": names}
-    return whole, ngettext("CAUTION: %(n)d danger, read its page first.", "CAUTION: %(n)d dangers, read its page first.", len(codes)) % {"n": len(codes)}
+    return whole, ngettext("CAUTION: %(n)d danger, see its page.", "CAUTION: %(n)d dangers, see its page.", len(codes)) % {"n": len(codes)}
 
 
 def _code(door: str, text: str) -> str:

@@ -10,9 +10,12 @@ from textwrap import wrap
 from typing import Final
 
 MM_OF_POINT: Final = 0.3528
-#: width of a sign in parts of the size of its type: numbers stand in a face of equal widths, words at this or less on average
-NUMBER_WIDTH: Final = 0.61
-WORD_WIDTH: Final = 0.54
+#: width of a sign in parts of the size of its type: numbers stand in a face of equal widths, words at this or less on average, bold ones at more
+NUMBER_WIDTH: Final = 0.632
+WORD_WIDTH: Final = 0.5
+BOLD_WIDTH: Final = 0.53
+#: where a long number is parted rather than elsewhere
+PARTS_AT: Final = " ./-"
 LEADING: Final = 1.15
 #: the number is read by eye from an arm's length on the smallest label too
 LEAST_NUMBER: Final = 9.0
@@ -129,9 +132,10 @@ def lines_of(stock: Stock, words: Words) -> list[Line]:
     kept = _height(_set("caution", words.caution_short, wide, CAUTION_SIZES[-1]))
     lines = _number(words.number, wide, stock.number, high - kept)
     left = high - _height(lines)
-    caution = _caution(words, wide, left)
+    least = sum(NAME_SIZES[-1] * LEADING * MM_OF_POINT for text in (words.name, words.place) if text)
+    caution = _caution(words, wide, left, least)
     left -= _height(caution)
-    name = _fitted("name", words.name, wide, left, NAME_SIZES)
+    name = _fitted("name", words.name, wide, left - (least / 2 if words.place and words.name else 0), NAME_SIZES)
     left -= _height(name)
     return [*lines, *name, *_fitted("place", words.place, wide, left, NAME_SIZES[1:]), *caution]
 
@@ -140,18 +144,25 @@ def _number(text: str, wide: float, most: float, high: float) -> list[Line]:
     size = min(most, wide / MM_OF_POINT / (NUMBER_WIDTH * max(1, len(text))), high / MM_OF_POINT / LEADING)
     if size >= LEAST_NUMBER:
         return [Line("number", text, floor(size * 2) / 2)]
-    signs = max(1, floor(wide / MM_OF_POINT / NUMBER_WIDTH / LEAST_NUMBER))
-    return [Line("number", text[n : n + signs], LEAST_NUMBER) for n in range(0, len(text), signs)]
+    signs, lines = max(1, floor(wide / MM_OF_POINT / NUMBER_WIDTH / LEAST_NUMBER)), []
+    while text:
+        parted = max((text.rfind(sign, 0, signs) + 1 for sign in PARTS_AT), default=0) if len(text) > signs else 0
+        line, text = text[: parted or signs], text[parted or signs :]
+        lines.append(Line("number", line, LEAST_NUMBER))
+    return lines
 
 
-def _caution(words: Words, wide: float, high: float) -> list[Line]:
-    """Whole in the largest type that fits, else short; in the smallest type it stands even where nothing else does."""
+def _caution(words: Words, wide: float, high: float, least: float) -> list[Line]:
+    """Whole in the largest type that fits and leaves a line each to what else there is; else whole alone; else short.
+
+    In the smallest type it stands even where nothing else does.
+    """
     if not words.caution:
         return []
-    for text in (words.caution, words.caution_short):
+    for text, room in ((words.caution, high - least), (words.caution, high), (words.caution_short, high)):
         for size in CAUTION_SIZES:
             lines = _set("caution", text, wide, size)
-            if _height(lines) <= high:
+            if _height(lines) <= room:
                 return lines
     return _set("caution", words.caution_short, wide, CAUTION_SIZES[-1])
 
@@ -166,15 +177,18 @@ def _fitted(kind: str, text: str, wide: float, high: float, sizes: Sequence[floa
             return lines
     kept = floor(high / (sizes[-1] * MM_OF_POINT * LEADING))
     lines = _set(kind, text, wide, sizes[-1])[: max(0, kept)]
-    return [*lines[:-1], Line(kind, f"{lines[-1].text.rstrip(' ,;›')[: _signs(wide, sizes[-1]) - 1]}…", sizes[-1])] if lines else []
+    if not lines:
+        return []
+    last = lines[-1].text.rstrip(" ,;")[: _signs(kind, wide, sizes[-1]) - 1]
+    return [*lines[:-1], Line(kind, f"{last}…", sizes[-1])]
 
 
 def _set(kind: str, text: str, wide: float, size: float) -> list[Line]:
-    return [Line(kind, line, size) for line in wrap(text, _signs(wide, size))]
+    return [Line(kind, line, size) for line in wrap(text, _signs(kind, wide, size))]
 
 
-def _signs(wide: float, size: float) -> int:
-    return max(4, floor(wide / MM_OF_POINT / WORD_WIDTH / size))
+def _signs(kind: str, wide: float, size: float) -> int:
+    return max(4, floor(wide / MM_OF_POINT / (BOLD_WIDTH if kind == "caution" else WORD_WIDTH) / size))
 
 
 def _height(lines: Sequence[Line]) -> float:

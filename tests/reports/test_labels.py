@@ -8,7 +8,9 @@ from typing import Any
 import pypdfium2
 import pytest
 import zxingcpp
+from django.contrib.staticfiles import finders
 from django.test import Client
+from fontTools.ttLib import TTFont
 from PIL import Image
 from pypdf import PdfReader
 
@@ -159,13 +161,18 @@ def test_what_is_printed_stays_on_its_label(thing: Object) -> None:
         assert outer.getextrema() == (255, 255), code
 
 
+def test_the_face_of_numbers_is_as_wide_as_is_reckoned() -> None:
+    face = TTFont(finders.find("web/fonts/print-mono-700.woff2"))
+    assert face["hmtx"]["one"][0] / face["head"].unitsPerEm <= NUMBER_WIDTH
+
+
 def test_a_box_says_what_is_dangerous_in_it_and_where_it_stands(box: Place, curator: Person) -> None:
     by = Actor.of(curator)
     (page,) = words(all_of(by, Wanted(places=[box.pk]), "2x4"))
     assert "B-07" in page
     assert "Box of liners" in page
     assert "HELD, do not open or work on it: asbestos" in page
-    assert "Hose hall › Cold store › Shelf 1" in page
+    assert "Shelf 1, Cold store, Hose hall" in page
     (image,) = pages(all_of(by, Wanted(places=[box.pk]), "2x4"))
     assert read(image) == ["HTTP://LOCALHOST:8000/P/B-07"]
 
