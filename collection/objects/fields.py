@@ -13,6 +13,7 @@ from typing import Any, ClassVar, Final
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
+from collection.objects.date_words import between
 from collection.objects.dates import EdtfError, Reading, bounds, read_date
 from collection.objects.measures import IN_G, IN_MM, Measured, read_measures
 from collection.objects.models import Field
@@ -124,8 +125,8 @@ class DateMade(Words):
         return others | days
 
     def shown(self, value: Mapping[str, Any], words: str) -> str:
-        first, last = value.get("earliest"), value.get("latest")
-        return f"{words} ({first or '?'} – {last or '?'})" if first or last else words
+        bounds = between(value.get("earliest"), value.get("latest"))
+        return f"{words} ({bounds})" if bounds and bounds != words else words
 
 
 class Measure(Words):

@@ -159,5 +159,6 @@ def sentences(judgement: Judgement) -> list[str]:
     lines = []
     for row in judgement.reasons:
         term = terms().get(str(row["values"].get("term", "")))
-        lines.append(Reason(row["code"], row["values"]).sentence(gettext, **({"term": gettext(term.name)} if term else {})))
+        words = {name: gettext(str(row["values"][name])) for name in ("who", "kind", "place") if row["values"].get(name)}
+        lines.append(Reason(row["code"], row["values"]).sentence(gettext, **words, **({"term": gettext(term.name)} if term else {})))
     return lines

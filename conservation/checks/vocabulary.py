@@ -1,15 +1,15 @@
 """The words a check offers: terms that fit the material first, the steps of severity and activity, percents with pictures."""
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
-from typing import Final
+from dataclasses import dataclass, fields, replace
+from typing import Final, TypeVar
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from conservation.checks.models import Observation
-from conservation.rules.tables import Term, terms
+from conservation.rules.tables import EventRule, HazardWord, Term, terms
 
 #: terms shown before the search: those of few materials say most about a zone
 MOST_FIRST: Final = 12
@@ -30,7 +30,11 @@ ACTIVITIES: Final[Sequence[tuple[int, Promise, Promise | str]]] = (
 SIDES: Final = (
     ("", _("not said")), ("F", _("front")), ("B", _("back")), ("L", _("wearer’s left")), ("R", _("wearer’s right")), ("T", _("top")), ("U", _("underside")),
 )  # fmt: skip
+#: what people read of a row, whatever its table
+SPOKEN: Final = frozenset({"name", "reason", "where", "clue", "do", "do_not", "who"})
 CHANGES: Final = tuple(Observation.Change.choices)
+
+W = TypeVar("W", HazardWord, EventRule)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,10 +53,17 @@ class Offer:
 def offer_terms(materials: Collection[str], names: Collection[str] = ()) -> Offer:
     """The terms with those first that are seen on one of these materials. `names` are the materials in words."""
     known = set(materials)
-    fitting = [term for term in terms().values() if term.materials & known]
+    words = [replace(term, name=gettext(term.name)) for term in terms().values()]
+    fitting = [term for term in words if term.materials & known]
     first = sorted(fitting, key=lambda term: len(term.materials))[:MOST_FIRST]
-    rest = [term for term in terms().values() if term not in first]
+    rest = [term for term in words if term not in first]
     return Offer(first, sorted(rest, key=lambda term: (bool(term.materials), term.name)), ", ".join(names))
+
+
+def in_words(row: W) -> W:
+    """A row of the rules' tables with the texts that people read in their language."""
+    texts = {name: gettext(text) for name in SPOKEN & {part.name for part in fields(row)} if (text := getattr(row, name))}
+    return replace(row, **texts)
 
 
 def term_words(code: str) -> str:

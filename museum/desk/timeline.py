@@ -7,6 +7,7 @@ from typing import Any, Final
 from uuid import UUID
 
 from django.utils.functional import Promise
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from conservation.rules.tables import hazards
@@ -17,12 +18,18 @@ from museum.people.models import Person
 #: history entry to the sentence that follows the name of who did it, the icon, and the group it is filtered by
 SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "object.made": (_("entered it"), "plus", "record"),
+    "object.imported": (_("brought it in from a list"), "plus", "record"),
+    "object.identified": (_("said which thing it is"), "label", "record"),
+    "object.withdrawn": (_("took the record back"), "cross", "record"),
+    "import.row_taken_back": (_("took the line of a list back"), "cross", "record"),
     "object.changed": (_("changed what it is"), "pen", "record"),
     "object.numbered": (_("gave it a number"), "label", "record"),
     "number.ended": (_("ended a number"), "label", "record"),
     "statement.made": (_("wrote in the record"), "pen", "record"),
     "statement.proposed": (_("proposed for the record"), "pen", "record"),
     "statement.accepted": (_("accepted a proposal"), "pen", "record"),
+    "statement.declined": (_("left a proposal aside"), "pen", "record"),
+    "component.changed": (_("changed what is said of a part"), "pen", "record"),
     "component.added": (_("added a part"), "plus", "record"),
     "component.lettered": (_("gave the whole its letter"), "label", "record"),
     "made_of.said": (_("said what it is made of"), "pen", "record"),
@@ -115,7 +122,7 @@ def _words(name: str, value: Any) -> str:
     """A value in words: codes are for programs."""
     text = str(value)
     if name == "code" and text in hazards():
-        return hazards()[text].name
+        return gettext(hazards()[text].name)
     return text.replace("_", " ") if name in ("field", "material", "sort") else text
 
 

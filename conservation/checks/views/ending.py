@@ -19,7 +19,7 @@ from conservation.checks.judging import sentences
 from conservation.checks.models import ConditionCheck, Draft, Judgement, Overrule, State
 from conservation.checks.reading import entry_of_draft
 from conservation.checks.views.walk import seen_object, stop_of
-from conservation.checks.vocabulary import term_words
+from conservation.checks.vocabulary import in_words, term_words
 from conservation.checks.walking import walk_of
 from conservation.rules.tables import hazards, unanswered
 from conservation.rules.tables import screen as screen_questions
@@ -163,4 +163,4 @@ def stop(request: HttpRequest, object_id: UUID) -> HttpResponse:
         report_hazard(actor, object_id, code=request.POST["code"], level=3, note=request.POST.get("note", ""))
         messages.warning(request, _("Held. Nobody works on this until a qualified person has spoken. Your draft is kept."))
         return redirect("desk:thing", object_id)
-    return render(request, "checks/stop.html", {"thing": thing, "card": thing.card, "hazards": hazards().values()})
+    return render(request, "checks/stop.html", {"thing": thing, "card": thing.card, "hazards": [in_words(row) for row in hazards().values()]})

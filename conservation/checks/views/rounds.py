@@ -13,6 +13,7 @@ from conservation.checks.actions.events import report_event
 from conservation.checks.actions.rounds import claim_stop, close_round, leave_out_stop, make_round
 from conservation.checks.models import Due, Round, Stop
 from conservation.checks.todo import rounds_of
+from conservation.checks.vocabulary import in_words
 from conservation.rules.tables import event_rules
 from locations.places.models import Place
 from museum import clock
@@ -136,10 +137,10 @@ def event(request: HttpRequest) -> HttpResponse:
         except Invalid as refused:
             error = refused.sentence
         else:
-            messages.success(request, _("Stored. What stands there is due for a look: %(rule)s.") % {"rule": event_rules()[told.kind].reason})
+            messages.success(request, _("Stored. What stands there is due for a look: %(rule)s.") % {"rule": _(event_rules()[told.kind].reason)})
             return redirect("checks:rounds")
     context = {
-        "kinds": event_rules().values(), "places": Place.objects.filter(closed_on=None, mobile=False).order_by("path_key"),
+        "kinds": [in_words(row) for row in event_rules().values()], "places": Place.objects.filter(closed_on=None, mobile=False).order_by("path_key"),
         "today": clock.today(), "error": error, "typed": request.POST,
     }  # fmt: skip
     return render(request, "checks/event.html", context, status=400 if error else 200)
