@@ -12,10 +12,15 @@ from conservation.treatments.models.leave import (
     StandingApproval,
     StandingEnd,
 )
+from conservation.treatments.models.stock import Batch, BatchMark, BatchTest, BatchUse, SafetySheet
 from conservation.treatments.models.work import Kept, TestSpot, Work, WorkEnd, WorkStep
 
 __all__ = [
     "Approval",
+    "Batch",
+    "BatchMark",
+    "BatchTest",
+    "BatchUse",
     "Countersign",
     "Decision",
     "DepositDecision",
@@ -24,6 +29,7 @@ __all__ = [
     "Lapse",
     "OwnerLeave",
     "Proposal",
+    "SafetySheet",
     "StandingApproval",
     "StandingEnd",
     "TestSpot",
