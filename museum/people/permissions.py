@@ -60,6 +60,11 @@ PERMISSIONS: Final[dict[str, frozenset[Role]]] = {
     "place.edit": _CARE,
     "place.set_up": _CARE | {_A},
     "movement.record": _STAFF,
+    # climate
+    "climate.see": _STAFF,
+    "climate.record": _STAFF,
+    "climate.send_files": _STAFF,
+    "climate.set_up": _CARE,
     # condition
     "check.record": _STAFF,
     "check.overrule": _STAFF,
@@ -67,6 +72,13 @@ PERMISSIONS: Final[dict[str, frozenset[Role]]] = {
     "round.walk": _STAFF,
     "event.report": _STAFF,
     "rules.change": frozenset({_C}),
+    # treatment: readers who are conservators propose and work, those who sit on the board sign as the second person
+    "treatment.see": _STAFF | {_READ},
+    "treatment.propose": _STAFF | {_READ},
+    "treatment.approve": frozenset({_C}),
+    "treatment.second": frozenset({_C, _READ}),
+    "treatment.work": _STAFF | {_READ},
+    "treatment.owner_leave": _CARE,
     # what people can do
     "competence.see": _STAFF | {_READ},
     "competence.show": _STAFF | {_READ},
@@ -79,7 +91,6 @@ PERMISSIONS: Final[dict[str, frozenset[Role]]] = {
     "round.print": _STAFF,
     "label.print": _STAFF,
     # register and money (their own parts come later; the table is whole from the start)
-    "treatment.approve": frozenset({_C}),
     "value.see": _CARE,
     # data in bulk
     "import.run": frozenset({_R}),
