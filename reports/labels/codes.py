@@ -34,7 +34,7 @@ def code_of(content: str) -> segno.QRCode:
 
 def dots_a_cell(content: str, wide: float = SMALLEST_MM) -> float:
     """How many dots of a label printer a cell has, in a code so wide (millimetres)."""
-    cells: int = code_of(content).symbol_size(border=0)[0]
+    cells = float(code_of(content).symbol_size(border=0)[0])
     return wide / 25.4 * DOTS_OF_AN_INCH / cells
 
 

@@ -32,7 +32,10 @@ NOT_PAGES: Final = {
     "desk:feed", "people:enrol_picture", "objects:smaller", "objects:original", "papers:file", "exchange:table", "jobs:result",
 }  # fmt: skip
 #: pages whose whole work is to send somebody on
-ONWARD: Final = {"objects:by_number", "papers:by_number", "checks:stand_at", "people:second_factor", "people:end_tablet", "objects:say", "objects:accept"}
+ONWARD: Final = {
+    "objects:by_number", "papers:by_number", "checks:stand_at", "people:second_factor", "people:end_tablet", "objects:say", "objects:accept",
+    "reports:thing_by_code", "reports:place_by_code",
+}  # fmt: skip
 REGISTER: Final = "Number,Name,Notes\n1980.1,Fire helmet,dented\n1980.1,Fire helmet,twice\n"
 
 
