@@ -93,8 +93,7 @@ def make_smaller(act: Act, photograph_id: UUID) -> int:
     photograph = Photograph.objects.select_related("file").filter(pk=photograph_id).first()
     if photograph is None:
         raise NotFound
-    rows = {row.width: row for row in photograph.derivatives.all()}
-    if all(width in rows and derivative_path(rows[width]).exists() for width in photos.WIDTHS):
+    if not lacks_smaller(photograph):
         return 0
     code, made = photograph.file.sha256, []
     with files.open_file(photograph.file) as original:
@@ -103,6 +102,12 @@ def make_smaller(act: Act, photograph_id: UUID) -> int:
             settle(write_synced(data, _folder()), derivative_path(made[-1]))
     Derivative.objects.bulk_create(made, update_conflicts=True, unique_fields=["photograph", "width"], update_fields=["height", "path"])
     return len(made)
+
+
+def lacks_smaller(photograph: Photograph) -> bool:
+    """Whether a smaller picture is missing, as a row or on the disk."""
+    rows = {row.width: row for row in photograph.derivatives.all()}
+    return not all(width in rows and derivative_path(rows[width]).exists() for width in photos.WIDTHS)
 
 
 def derivative_path(row: Derivative) -> Path:
