@@ -15,5 +15,7 @@ app.conf.beat_schedule = {
     "offer waiting jobs": {"task": "museum.jobs.tasks.offer_waiting", "schedule": 60.0},
     "clear expired results": {"task": "museum.jobs.tasks.clear_expired", "schedule": crontab(hour=3, minute=10)},
     "follow what changed": {"task": "conservation.checks.tasks.catch_up", "schedule": 60.0},
+    "end lapsed approvals": {"task": "conservation.treatments.tasks.end_lapsed", "schedule": 60.0},
+    "files of loggers": {"task": "locations.climate.tasks.watch_folder", "schedule": 300.0},
     "daily reminders": {"task": "conservation.checks.tasks.send_reminders", "schedule": crontab(hour=6, minute=0)},
 }
