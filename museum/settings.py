@@ -16,6 +16,8 @@ SECRET_KEY = env.text("SECRET_KEY")
 ALLOWED_HOSTS = env.words("ALLOWED_HOSTS", "*" if DEMO or TESTING else "localhost,127.0.0.1")
 CSRF_TRUSTED_ORIGINS = env.words("CSRF_TRUSTED_ORIGINS")
 VAR_DIR = Path(env.text("BURGONET_VAR", str(BASE_DIR / "var")))
+# Files of loggers that a program or a person puts here are taken by themselves.
+CLIMATE_FOLDER = Path(env.text("CLIMATE_FOLDER", str(VAR_DIR / "climate")))
 SITE_URL = env.text("SITE_URL", "http://localhost:8000")
 
 INSTALLED_APPS = [

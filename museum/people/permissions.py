@@ -80,7 +80,7 @@ PERMISSIONS: Final[dict[str, frozenset[Role]]] = {
     "treatment.work": _STAFF | {_READ},
     "treatment.owner_leave": _CARE,
     # what people can do
-    "competence.see": _STAFF | {_READ},
+    "competence.see": _STAFF | {_READ, _A},
     "competence.show": _STAFF | {_READ},
     "competence.sign": frozenset({_C, _READ}),
     "competence.end": frozenset({_C}),
@@ -97,6 +97,7 @@ PERMISSIONS: Final[dict[str, frozenset[Role]]] = {
     "job.own": _STAFF | {_READ, _A},
     # the house
     "people.manage": frozenset({_A}),
+    "personal.erase": frozenset({_R, _A}),
     "settings.change": frozenset({_A}),
     "tablet.share": frozenset({_C, _A}),
     "account.own": _STAFF | {_READ, _A},

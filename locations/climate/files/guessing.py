@@ -48,7 +48,8 @@ class _Guess:
     def __init__(self, table: Table, delimiter: str, zone: ZoneInfo, answers: dict[str, str], remembered: Form | None, clock: str) -> None:
         self.table, self.delimiter, self.zone, self.answers, self.known_clock = table, delimiter, zone, answers, clock
         self.questions: list[Question] = []
-        self.some = [_Cells(n, table.line(n)) for n in range(min(len(table), SOME)) if not table.blank[n]]
+        whole = len(table) - (table.cut and len(table) > 1)
+        self.some = [_Cells(n, table.line(n)) for n in range(min(whole, SOME)) if not table.blank[n]]
         first = self._first_line()
         above = [one for one in self.some if one.line < first]
         self.above = [" ".join(one.cells) for one in above]

@@ -13,13 +13,15 @@ from locations.climate.files.flags import Flag, noticed
 from locations.climate.files.forms import QUANTITIES, Form, Unreadable
 from locations.climate.files.sheets import Sheet
 from locations.climate.files.times import DAY, WIDEST, Written, written
-from locations.climate.science.figures import celsius
+from locations.climate.science.figures import PLAIN, celsius
 from locations.climate.science.values import Flags, Floats, Ints
 
 #: 1 January 1990: no logger is older
 EARLIEST: Final = 631_152_000
 #: lines named of each sort
 NAMED: Final = 20
+#: lines before a last one without an end that it is compared with
+NEAR: Final = 50
 #: what some loggers write for no reading
 NO_VALUE: Final = (999.9, -999.9, 9999.0, -9999.0)
 
@@ -109,6 +111,9 @@ def _rows(table: Table, form: Form, account: _Account) -> _Rows:
     """The lines that have a time and figures. Raises Unreadable."""
     lines = np.arange(form.first, len(table))
     lines = lines[~table.blank[lines]]
+    if table.cut and len(lines) and not _ends_whole(table, int(lines[-1]), form):
+        account.leave("cut", lines[-1:])
+        lines = lines[:-1]
     _demand_few_cells(table, lines)
     needed = max(*form.times, *(column for name in QUANTITIES if (column := form.column(name)) is not None))
     whole = table.counts[lines] > needed
@@ -119,8 +124,7 @@ def _rows(table: Table, form: Form, account: _Account) -> _Rows:
     lines = lines[told.good]
     told = Written(*(getattr(told, name)[told.good] for name in Written.__slots__))
     columns = {name: figures(table, lines, column, form.decimal or ".") for name in QUANTITIES if (column := form.column(name)) is not None}
-    rows = _Rows(lines, told, columns)
-    return _without_cut(table, rows, account) if table.cut else rows
+    return _Rows(lines, told, columns)
 
 
 def _demand_few_cells(table: Table, lines: Ints) -> None:
@@ -133,11 +137,7 @@ def _demand_few_cells(table: Table, lines: Ints) -> None:
 
 def _demand_no_reading(table: Table, lines: Ints, form: Form, code: str, account: _Account) -> None:
     """Lines without a time may be remarks; with a figure where figures stand they are readings nobody can place."""
-    last = len(table) - 1 if table.cut else -1
     for line in lines.tolist():
-        if line == last:
-            account.leave("cut", np.array([line]))
-            continue
         cells = table.line(line)
         if any(_figure(cells[column]) for name in QUANTITIES if (column := form.column(name)) is not None and column < len(cells)):
             raise Unreadable(code, line=line + 1, cell=" ".join(cells[column] for column in form.times if column < len(cells)))
@@ -164,16 +164,22 @@ def _written(table: Table, lines: Ints, form: Form) -> Written:
     return Written(day.days, hour.seconds, hour.ahead, hour.told, good, day.dated, hour.clocked)
 
 
-def _without_cut(table: Table, rows: _Rows, account: _Account) -> _Rows:
-    """The last line has no end: it is taken only if its figures have as many decimals as all others, at least one."""
-    if not len(rows.lines) or rows.lines[-1] != len(table) - 1:
-        return rows
-    for column in rows.columns.values():
-        decimals = column.decimals[column.decimals >= 0]
-        if not len(decimals) or decimals.min() < 1 or decimals.min() != decimals.max() or column.decimals[-1] != decimals[0]:
-            account.leave("cut", rows.lines[-1:])
-            return rows.some(slice(None, -1))
-    return rows
+def _ends_whole(table: Table, line: int, form: Form) -> bool:
+    """Whether a last line without an end is whole: its figures have as many decimals as all near it, at least one."""
+    near = [table.line(n) for n in range(max(form.first, line - NEAR), line + 1)]
+    for name in QUANTITIES:
+        if (column := form.column(name)) is None:
+            continue
+        decimals = {_decimals(cells[column] if column < len(cells) else "", form.decimal or ".") for cells in near}
+        if len(decimals) != 1 or decimals & {-1, 0}:
+            return False
+    return True
+
+
+def _decimals(text: str, decimal: str) -> int:
+    """Digits behind the sign; -1 of what is no plain figure."""
+    plain = text.strip()
+    return len(plain.partition(decimal)[2]) if PLAIN.fullmatch(plain) else -1
 
 
 def interval_of(wall: Ints) -> int:

@@ -1,0 +1,177 @@
+"""Files of loggers: kept, understood, asked about, read. Nothing of a file is stored before all of it has been read."""
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import Any, Final
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.db.models import Max
+from django.urls import reverse
+from django.utils.translation import gettext as _now
+from django.utils.translation import gettext_lazy as _
+
+from locations.climate import storing
+from locations.climate.actions.loggers import held
+from locations.climate.files import guessing, sheets
+from locations.climate.files.forms import Form, Proposal, Unreadable
+from locations.climate.files.reading import Batch
+from locations.climate.models import ClimateFile, Logger
+from locations.climate.sentences import why
+from museum import clock
+from museum.errors import DomainError, Invalid, NotFound
+from museum.history.record import lock
+from museum.jobs.actions import enqueue
+from museum.papers import files
+from museum.people.action import Act, action, claim_version
+
+S = ClimateFile.State
+WAITING: Final = (S.ASKS, S.READY)
+
+
+@dataclass(frozen=True, slots=True)
+class Upload:
+    """A file as it was sent."""
+
+    name: str
+    data: bytes
+
+    @property
+    def sha256(self) -> str:
+        """What it counts as among an action's content."""
+        return hashlib.sha256(self.data).hexdigest()
+
+
+class NotOpen(DomainError):
+    """The file is at another step."""
+
+    code = "climate_file_elsewhere"
+    template = _("This file is already being read, or has been. Load the page again.")
+
+
+@action("climate.take_file", may="climate.send_files")
+def take_file(act: Act, upload: Upload, *, logger_id: UUID | None = None) -> ClimateFile:
+    """Keeps a file and finds out how it is read; without a question it is read at once, by a job. Raises Invalid, and then keeps nothing."""
+    logger = held(logger_id) if logger_id else None
+    proposal, logger = understood(upload.data, logger, {})
+    stored = files.store(act, upload.data, name=upload.name[-200:], media_type="application/octet-stream")
+    lock("climate files")
+    number = (ClimateFile.objects.aggregate(last=Max("number"))["last"] or 0) + 1
+    row = ClimateFile(
+        number=number, file=stored, name=upload.name[-200:], logger=logger, form=proposal.form.plain(), questions=_questions(proposal, logger),
+        sent_by_id=act.actor.person, sent_at=act.now, state=S.ASKS,
+    )  # fmt: skip
+    row.save(force_insert=True)
+    act.wrote("climate_file.taken", row, after={"name": row.name, "sha256": stored.sha256}, about=[logger] if logger else [])
+    _send(act, row)
+    return row
+
+
+@action("climate.answer_file", may="climate.send_files")
+def answer_file(act: Act, file_id: UUID, *, version: int, logger_id: UUID | None, answers: Mapping[str, str]) -> ClimateFile:
+    """Says which logger it is of and answers what it asks; with nothing open it is read. Raises Invalid, NotFound, NotOpen, VersionConflict."""
+    row = claim_version(ClimateFile.objects.all(), file_id, version, {"logger": logger_id})
+    if row.state not in WAITING:
+        raise NotOpen
+    given = Logger.objects.filter(pk=logger_id, ended_on=None).first() if logger_id else None
+    with files.open_file(row.file) as opened:
+        proposal, logger = understood(opened.read(), given or row.logger, dict(answers))
+    row.logger, row.form, row.questions, row.state, row.version = logger, proposal.form.plain(), _questions(proposal, logger), S.ASKS, row.version + 1
+    row.save()
+    act.wrote("climate_file.answered", row, after={"logger": logger.name if logger else None, "answers": dict(answers)}, about=[logger] if logger else [])
+    _send(act, row)
+    return row
+
+
+def understood(data: bytes, logger: Logger | None, answers: dict[str, str]) -> tuple[Proposal, Logger | None]:
+    """How a file is read, and whose it is by the serial number in it. Raises Invalid."""
+    try:
+        sheet = sheets.load(data)
+        proposal = _propose(sheet, logger, answers)
+        if logger is None and proposal.serial and (found := Logger.objects.filter(serial=proposal.serial, ended_on=None).first()):
+            return _propose(sheet, found, answers), found
+    except Unreadable as wrong:
+        raise Invalid(why(wrong).replace("%", "%%"), field="file", line=wrong.line, cell=wrong.cell, reason=wrong.code) from None
+    return proposal, logger
+
+
+def _propose(sheet: sheets.Sheet, logger: Logger | None, answers: dict[str, str]) -> Proposal:
+    remembered = Form.of(logger.form) if logger and logger.form else None
+    return guessing.propose(sheet, zone=zone_of(logger), remembered=remembered, clock=logger.clock_kind if logger else "", answers=answers)
+
+
+def zone_of(logger: Logger | None) -> ZoneInfo:
+    """Where a logger stands, as a time zone."""
+    return ZoneInfo(logger.zone) if logger and logger.zone else clock.zone()
+
+
+def _questions(proposal: Proposal, logger: Logger | None) -> list[dict[str, Any]]:
+    asked = [asdict(one) for one in proposal.questions]
+    return asked if logger else [{"code": "logger", "answers": [], "proposed": "", "seen": proposal.serial}, *asked]
+
+
+def _send(act: Act, row: ClimateFile) -> None:
+    if row.questions or row.logger is None:
+        return
+    title = _now("Readings of %(logger)s: %(file)s") % {"logger": row.logger.name, "file": row.name}
+    job = enqueue(act, "climate_file", act.actor.person, {"file": row.pk}, title)
+    row.state, row.job = S.READY, job.pk
+    row.save(update_fields=["state", "job"])
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Some of the readings of a file, as they go into the database together."""
+
+    number: int
+    sha256: str
+    batch: Batch
+    rivals: Batch
+
+
+@action("climate.store_piece", may="climate.send_files")
+def store_piece(act: Act, file_id: UUID, piece: Piece) -> dict[str, int]:
+    """Stores readings of a file; what is there already is not stored again. Raises NotFound."""
+    row, logger = _of_logger(file_id)
+    return storing.store(piece.batch, piece.rivals, logger.number, row.number)
+
+
+@action("climate.finish_file", may="climate.send_files")
+def finish_file(act: Act, file_id: UUID, *, counts: Mapping[str, Any], first: int, last: int, interval: int) -> ClimateFile:
+    """All of a file is stored: what came of it, and how the next one of this logger is read. Raises NotFound."""
+    row, logger = _of_logger(file_id)
+    row.state, row.counts, row.error, row.version = S.DONE, dict(counts), "", row.version + 1
+    row.first_at, row.last_at = storing.moment(first), storing.moment(last)
+    row.save()
+    form = Form.of(row.form)
+    logger.form, logger.interval, logger.version = row.form, interval, logger.version + 1
+    if not logger.clock_kind and form.clock in Logger.Clock.values:
+        logger.clock_kind = form.clock or ""
+    logger.save(update_fields=["form", "interval", "version", "clock_kind"])
+    told = {name: value for name, value in counts.items() if isinstance(value, int)}
+    act.wrote("climate_file.read", row, after=told | {"from": row.first_at, "to": row.last_at}, about=[logger])
+    return row
+
+
+@action("climate.refuse_file", may="climate.send_files")
+def refuse_file(act: Act, file_id: UUID, *, reason: str) -> ClimateFile:
+    """A file turned out not to be readable: nothing of it was stored. Raises NotFound."""
+    row, logger = _of_logger(file_id)
+    row.state, row.error, row.version = S.REFUSED, reason, row.version + 1
+    row.save(update_fields=["state", "error", "version"])
+    act.wrote("climate_file.refused", row, reason=reason, about=[logger])
+    return row
+
+
+def _of_logger(file_id: UUID) -> tuple[ClimateFile, Logger]:
+    """The file and its logger, both locked."""
+    row = ClimateFile.objects.select_for_update(of=("self",)).filter(pk=file_id).first()
+    if row is None or row.logger_id is None:
+        raise NotFound
+    return row, held(row.logger_id)
+
+
+def address(row: ClimateFile) -> str:
+    """The page of a file."""
+    return reverse("climate:file", args=[row.pk])

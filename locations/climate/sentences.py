@@ -1,0 +1,88 @@
+"""Codes of the pure parts as sentences for people: why a file is not taken, what is asked, what became of its lines."""
+
+from typing import Any, Final
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext as _now
+from django.utils.translation import gettext_lazy as _
+
+from locations.climate.files.forms import Unreadable
+
+UNREADABLE: Final[dict[str, Promise]] = {
+    "empty": _("The file is empty. Read the logger out again and send what it writes then."),
+    "too_large": _("The file is larger than %(megabytes)s MB. Export a shorter time, several times if need be."),
+    "not_text": _("This is no table: it holds signs that no text has. Export from the logger's own program as CSV, TXT or XLSX, and send that."),
+    "not_a_workbook": _("This workbook cannot be opened; it may be damaged or protected. Open it, save it as XLSX or CSV, and send that."),
+    "no_times": _("No column holds a day and an hour beside a figure. Export readings with their times, one reading a line."),
+    "no_hours": _("The readings have a day but no hour. Export them with the hour; a daily mean cannot be used."),
+    "no_figures": _("No column beside the times holds figures."),
+    "comma_twice": _("Commas stand between the cells and within the figures, so that nobody can tell them apart. Export with semicolons or tabs between."),
+    "two_signs": _("Some figures have a decimal point and some a decimal comma. Export again with one of them."),
+    "not_answered": _("Something about this file is still open: %(what)s."),
+    "too_many_cells": _("This line has a cell more than the others. A decimal comma may have been taken for the end of a cell; export with semicolons."),
+    "too_few_cells": _("This line has fewer cells than the others, and a figure in it. It may have been cut off."),
+    "not_a_time": _("This is no time in the way the other lines are written, or no day of the calendar."),
+    "not_a_figure": _("This is no figure."),
+    "no_offset": _("The other lines say how far their clock is from universal time; this one does not."),
+    "twelve_hours": _("The clock counts to twelve and does not say which half of the day. Export with 24 hours, or with AM and PM."),
+    "not_in_time": _("This reading would be of a time to come, or older than any logger. Day and month may be exchanged, or the logger's clock was not set."),
+    "no_readings": _("No line of the file holds a reading."),
+}
+LEFT: Final[dict[str, Promise]] = {
+    "no_reading": _("lines without a reading: remarks, repeated headings"),
+    "no_value": _("times at which the logger has no value"),
+    "twice": _("readings that stand there again with the same values"),
+    "rivals": _("other values for a time that has one: both are kept, neither is used until somebody decides"),
+    "skipped_hour": _("readings in the hour that the change to summer time leaves out: they never were, and are left out"),
+    "undecided_hour": _("readings in the hour that comes twice in autumn, where nothing tells which it was: left out"),
+    "cut": _("a last line that seems cut off: left out"),
+}
+QUESTIONS: Final[dict[str, Promise]] = {
+    "order": _("Which comes first, the day or the month?"),
+    "decimal": _("What is the sign in the figures?"),
+    "unit": _("Are the temperatures in °C or in °F?"),
+    "columns": _("Which column is which?"),
+    "exchanged": _("Temperature and humidity look exchanged. Exchange them?"),
+    "clock": _("What did the logger's clock show?"),
+    "clock_otherwise": _("The readings contradict what is known of this logger's clock. What did it show?"),
+    "logger": _("Which logger wrote this file?"),
+}
+ANSWERS: Final[dict[str, Promise]] = {
+    "ymd": _("year, month, day"), "dmy": _("day, month, year"), "mdy": _("month, day, year"), ".": _("a point before the decimals"),
+    ",": _("a comma before the decimals"), "C": _("°C"), "F": _("°F"), "yes": _("yes"), "no": _("no"), "t": _("temperature"), "rh": _("humidity"),
+    "lux": _("light"), "t rh": _("first temperature, then humidity"), "rh t": _("first humidity, then temperature"),
+    "follows": _("the clock on the wall, summer time too"), "standard": _("winter time all the year"), "utc": _("universal time (UTC)"),
+}  # fmt: skip
+SHOWN: Final[dict[str, Promise]] = {
+    "follows": _("the readings change with summer time"), "fixed": _("the readings run through the change of summer time"),
+}  # fmt: skip
+FLAGS: Final[dict[int, Promise]] = {
+    1: _("above 100 %"), 2: _("out of range"), 4: _("a value of a broken sensor"), 8: _("a leap"), 16: _("stands still"), 32: _("mirrored"),
+    64: _("just handled"), 128: _("contradicted"),
+}  # fmt: skip
+
+
+def why(wrong: Unreadable) -> str:
+    """The refusal in a sentence, with line and cell."""
+    said = str(UNREADABLE[wrong.code]) % wrong.data
+    if wrong.line is not None and wrong.cell:
+        return _now("Line %(line)s, “%(cell)s”: %(said)s") % {"line": wrong.line, "cell": wrong.cell, "said": said}
+    return _now("Line %(line)s: %(said)s") % {"line": wrong.line, "said": said} if wrong.line is not None else said
+
+
+def question(code: str, answers: list[str], proposed: str, seen: str) -> dict[str, Any]:
+    """A question as a page shows it."""
+    return {
+        "code": code, "words": QUESTIONS[code], "seen": SHOWN.get(seen, seen), "proposed": proposed,
+        "answers": [(answer, ANSWERS.get(answer, answer)) for answer in answers],
+    }  # fmt: skip
+
+
+def left_out(counts: dict[str, Any], lines: dict[str, Any]) -> list[tuple[str, int, str]]:
+    """What became of lines that gave no reading: words, how many, the first of them."""
+    return [(str(words), counts[code], ", ".join(map(str, lines.get(code, [])))) for code, words in LEFT.items() if counts.get(code)]
+
+
+def noticed(flags: int) -> str:
+    """What the import noticed about a reading."""
+    return ", ".join(str(words) for bit, words in FLAGS.items() if flags & bit)

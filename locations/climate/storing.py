@@ -1,0 +1,120 @@
+"""Readings into and out of the database, many at once: packed by numpy, carried by COPY."""
+
+from datetime import UTC, datetime
+from typing import Any, Final
+
+import numpy as np
+from django.db import connection
+from numpy.typing import NDArray
+
+from locations.climate.files.flags import Flag
+from locations.climate.files.reading import Batch
+from locations.climate.science.values import Flags, Ints
+
+#: seconds from 1970 to 2000, from which the database counts
+ERA: Final = 946_684_800
+HEAD: Final = b"PGCOPY\n\xff\r\n\x00" + bytes(8)
+FOOT: Final = b"\xff\xff"
+VALUES: Final = ("t", "rh", "lux")
+_SIZES: Final = {"logger": ">i2", "flags": ">i2", "file": ">i4", "at": ">i8", "t": ">f4", "rh": ">f4", "lux": ">f4"}
+Rows = NDArray[Any]
+_STORED: Final = np.dtype(
+    [("n", ">i2"), *((part, kind) for name in ("at", "t", "rh", "lux", "file") for part, kind in ((f"_{name}", ">i4"), (name, _SIZES[name])))]
+)
+
+
+def add(table: str, logger: int, file: int, batch: Batch) -> None:
+    """Adds rows; those that lack the same values go together, since a lacking value takes no room in them."""
+    lacking = sum(np.isnan(getattr(batch, name)).astype(np.int64) << k for k, name in enumerate(VALUES))
+    for pattern in np.unique(lacking).tolist():
+        names = [name for k, name in enumerate(VALUES) if not pattern >> k & 1]
+        _copy(
+            table,
+            ["logger", "flags", "file", "at", *names],
+            logger,
+            file,
+            batch.some(lacking == pattern) if pattern != lacking.min() or pattern != lacking.max() else batch,
+        )
+
+
+def _copy(table: str, names: list[str], logger: int, file: int, batch: Batch) -> None:
+    fields = [("n", ">i2"), *((part, kind) for name in names for part, kind in ((f"_{name}", ">i4"), (name, _SIZES[name])))]
+    rows = np.empty(len(batch), dtype=fields)
+    rows["n"], rows["logger"], rows["file"], rows["flags"] = len(names), logger, file, batch.flags
+    rows["at"] = (batch.at - ERA) * 1_000_000
+    for name in names:
+        rows[f"_{name}"] = rows.dtype[name].itemsize
+        if name in VALUES:
+            rows[name] = getattr(batch, name)
+    with connection.cursor() as cursor, cursor.copy(f"COPY {table} ({', '.join(names)}) FROM STDIN (FORMAT BINARY)") as copy:
+        copy.write(HEAD)
+        copy.write(rows.tobytes())
+        copy.write(FOOT)
+
+
+def stored(table: str, logger: int, first: int, last: int) -> Rows:
+    """What is there from `first` to `last` (s), in order: at (s), t, rh, lux (NaN where none), file."""
+    sql = (
+        f"COPY (SELECT at, coalesce(t, 'NaN'), coalesce(rh, 'NaN'), coalesce(lux, 'NaN'), file FROM {table} WHERE logger = {int(logger)}"
+        f" AND at BETWEEN '{moment(first).isoformat()}' AND '{moment(last).isoformat()}' ORDER BY at) TO STDOUT (FORMAT BINARY)"
+    )
+    with connection.cursor() as cursor, cursor.copy(sql) as copy:
+        data = b"".join(copy)
+    return np.frombuffer(data, dtype=_STORED, offset=len(HEAD), count=(len(data) - len(HEAD) - len(FOOT)) // _STORED.itemsize)
+
+
+def seconds_of(rows: Rows) -> Ints:
+    """Instants of stored rows in seconds since 1970."""
+    found: Ints = rows["at"].astype(np.int64) // 1_000_000 + ERA
+    return found
+
+
+def moment(second: int) -> datetime:
+    """A second since 1970 as an instant."""
+    return datetime.fromtimestamp(second, UTC)
+
+
+def compared(batch: Batch, logger: int, file: int) -> tuple[Flags, Flags, int]:
+    """Of readings in order: which are new, which say something else than what stands at their instant; how many of the same came by this very file."""
+    new, other = np.ones(len(batch), dtype=bool), np.zeros(len(batch), dtype=bool)
+    if not len(batch):
+        return new, other, 0
+    rows = stored("climate_reading", logger, int(batch.at[0]), int(batch.at[-1]))
+    if not len(rows):
+        return new, other, 0
+    at = seconds_of(rows)
+    where = np.minimum(np.searchsorted(at, batch.at), len(at) - 1)
+    new = at[where] != batch.at
+    for name in VALUES:
+        mine, theirs = getattr(batch, name).astype(np.float32), rows[name][where].astype(np.float32)
+        other |= ~new & (mine != theirs) & ~(np.isnan(mine) & np.isnan(theirs))
+    own = int((~new & ~other & (rows["file"][where] == file)).sum())
+    return new, other, own
+
+
+def store(batch: Batch, rivals: Batch, logger: int, file: int) -> dict[str, int]:
+    """Adds what is not there yet; another value of an instant that has one becomes a rival. Answers what became of them.
+
+    What this very file stored before counts as stored. The caller holds the logger's lock.
+    """
+    new, other, own = compared(batch, logger, file)
+    add("climate_reading", logger, file, batch if new.all() else batch.some(new))
+    contradicting = batch.some(other)
+    contradicting.flags |= Flag.RIVALLED
+    found = _add_rivals(contradicting, logger, file) + _add_rivals(rivals, logger, file)
+    return {"stored": int(new.sum()) + own, "known": int((~new & ~other).sum()) - own, "contradicting": int(other.sum()), "rivals_stored": found}
+
+
+def _add_rivals(batch: Batch, logger: int, file: int) -> int:
+    """Adds the other values; the same once more is no rival."""
+    if not len(batch):
+        return 0
+    with connection.cursor() as cursor:
+        cursor.execute("CREATE TEMP TABLE IF NOT EXISTS new_rival (LIKE climate_rival) ON COMMIT DELETE ROWS; ALTER TABLE new_rival ALTER id DROP NOT NULL")
+        cursor.execute("DELETE FROM new_rival")
+        add("new_rival", logger, file, batch)
+        cursor.execute(
+            "INSERT INTO climate_rival (logger, flags, file, at, t, rh, lux) SELECT logger, flags, file, at, t, rh, lux FROM new_rival ORDER BY at"
+            " ON CONFLICT DO NOTHING"
+        )
+        return int(cursor.rowcount)
