@@ -66,6 +66,11 @@ class RoleBody(Keyed):
     reason = serializers.CharField(required=False, allow_blank=True)
 
 
+class ErasingBody(Keyed):
+    reason = serializers.CharField()
+    name_too = serializers.BooleanField(required=False)
+
+
 class LeavingBody(Keyed):
     version = serializers.IntegerField()
     on = serializers.DateField(allow_null=True, help_text="null: the person is back")
@@ -168,6 +173,15 @@ def leaving(request: Request, person_id: UUID) -> Response:
     if on is None:
         return _person(actions.mark_back(actor, person_id, **body))
     return _person(actions.mark_left(actor, person_id, on=on, **body))
+
+
+@extend_schema(request=ErasingBody, responses={200: dict})
+@api_view(["POST"])
+@permission_classes([Needs("personal.erase")])
+def erasing(request: Request, person_id: UUID) -> Response:
+    """Erases the personal texts of somebody who has left, for ever."""
+    actor, body = _asked(request, ErasingBody)
+    return _person(actions.erase_personal(actor, person_id, **body))
 
 
 @extend_schema(request=GivenPasswordBody, responses={200: dict})

@@ -1,7 +1,8 @@
 """What people type about themselves and each other."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any, TypeVar, cast
+from uuid import UUID
 
 from django import forms
 from django.conf import settings
@@ -9,7 +10,7 @@ from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
 from museum.errors import Invalid, VersionConflict
-from museum.people.models import RoleFact, Society
+from museum.people.models import Person, RoleFact, Society
 from museum.people.permissions import ROLE_WORDS
 
 T = TypeVar("T")
@@ -168,6 +169,17 @@ class BackForm(ReasonForm):
 
 class LeftForm(BackForm):
     on = forms.DateField(label=_("From"), widget=day_input())
+
+
+class EraseForm(Entry):
+    person = forms.TypedChoiceField(label=_("Whose"), coerce=UUID)
+    reason = forms.CharField(label=_("Why"), help_text=_("It stays in the history for ever: do not name the person in it."))
+    name_too = forms.BooleanField(label=_("Erase the name as well"), required=False)
+    sure = forms.BooleanField(label=_("I know that this cannot be undone"))
+
+    def offer(self, people: Iterable[Person]) -> None:
+        """Those whose texts can be erased."""
+        cast(forms.TypedChoiceField, self.fields["person"]).choices = [("", _("choose")), *((str(person.pk), person.name) for person in people)]
 
 
 class SocietyForm(Entry):

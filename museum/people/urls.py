@@ -3,7 +3,7 @@
 from django.urls import path
 
 from museum.people import api
-from museum.people.views import account, people, second_factor, sign_in, society, tablet
+from museum.people.views import account, erasing, people, second_factor, sign_in, society, tablet
 
 app_name = "people"
 
@@ -19,6 +19,7 @@ urlpatterns = [
     path("account/", account.account, name="account"),
     path("people/", people.people, name="people"),
     path("people/add/", people.add_person, name="add_person"),
+    path("people/erase/", erasing.erase, name="erase"),
     path("people/<uuid:person_id>/", people.person, name="person"),
     path("people/<uuid:person_id>/password/", people.give_password, name="give_password"),
     path("society/", society.society, name="society"),
@@ -30,6 +31,7 @@ urlpatterns = [
     path("api/people/<uuid:person_id>", api.change_person, name="api_person"),
     path("api/people/<uuid:person_id>/roles", api.roles, name="api_roles"),
     path("api/people/<uuid:person_id>/leaving", api.leaving, name="api_leaving"),
+    path("api/people/<uuid:person_id>/erasing", api.erasing, name="api_erasing"),
     path("api/people/<uuid:person_id>/password", api.give_password, name="api_give_password"),
     path("api/society", api.society, name="api_society"),
 ]

@@ -9,6 +9,7 @@ from museum.people.actions.competence import (
     record_shown,
     sign_practice,
 )
+from museum.people.actions.erasing import erase_personal
 from museum.people.actions.people import (
     add_person,
     change_person,
@@ -35,6 +36,7 @@ __all__ = [
     "end_role",
     "end_tablet",
     "enrol_second_factor",
+    "erase_personal",
     "first_act",
     "give_password",
     "give_qualification",
