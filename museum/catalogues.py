@@ -1,7 +1,7 @@
 """The catalogues of translations: gathered from the sources, compiled for the program. Needs no database and no settings.
 
-    python -m museum.catalogues gather     # brings museum/locale/*/LC_MESSAGES/django.po up to date with the sources
-    python -m museum.catalogues compile    # writes the .mo files that the program reads
+python -m museum.catalogues gather     # brings museum/locale/*/LC_MESSAGES/django.po up to date with the sources
+python -m museum.catalogues compile    # writes the .mo files that the program reads
 """
 
 import csv
@@ -118,7 +118,7 @@ def gather() -> None:
         catalogue.obsolete.clear()
         with path.open("wb") as lines:
             write_po(lines, catalogue, width=140, include_lineno=False, sort_output=False)
-        empty = sum(1 for message in catalogue if message.id and not _said(message.string))
+        empty = sum(1 for message in catalogue if message.id and not is_said(message.string))
         print(f"{path.parts[-3]}: {len(catalogue)} texts, {empty} still in English")
 
 
@@ -131,7 +131,8 @@ def compile_all() -> None:
         Path(half.name).replace(path.with_suffix(".mo"))
 
 
-def _said(string: Any) -> bool:
+def is_said(string: Any) -> bool:
+    """Whether a text is told, in each of its forms."""
     return all(string) if isinstance(string, (list, tuple)) else bool(string)
 
 

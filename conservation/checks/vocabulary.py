@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, fields, replace
-from typing import Final, TypeVar
+from typing import Any, Final, TypeVar
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext
@@ -62,7 +62,7 @@ def offer_terms(materials: Collection[str], names: Collection[str] = ()) -> Offe
 
 def in_words(row: W) -> W:
     """A row of the rules' tables with the texts that people read in their language."""
-    texts = {name: gettext(text) for name in SPOKEN & {part.name for part in fields(row)} if (text := getattr(row, name))}
+    texts: dict[str, Any] = {name: gettext(text) for name in SPOKEN & {part.name for part in fields(row)} if (text := getattr(row, name))}
     return replace(row, **texts)
 
 

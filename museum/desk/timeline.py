@@ -56,6 +56,20 @@ SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "booking.changed": (_("changed what is planned"), "clock", "plan"),
     "booking.cancelled": (_("cancelled what was planned"), "clock", "plan"),
     "object.judged": (_("judged it again, since what is known or planned changed"), "loupe", "check"),
+    "treatment.proposed": (_("proposed a treatment"), "brush", "treatment"),
+    "treatment.sent_again": (_("sent a proposal for treatment again"), "brush", "treatment"),
+    "treatment.approved": (_("approved a treatment"), "tick", "treatment"),
+    "treatment.returned": (_("returned a proposal for treatment"), "brush", "treatment"),
+    "treatment.withdrawn": (_("took a proposal for treatment back"), "cross", "treatment"),
+    "treatment.countersigned": (_("countersigned a treatment"), "tick", "treatment"),
+    "treatment.lapsed": (_("told that an approval has ended"), "clock", "treatment"),
+    "treatment.owner_leave": (_("put the owner’s leave on file"), "papers", "treatment"),
+    "work.begun": (_("began work on it"), "brush", "treatment"),
+    "work.tried": (_("tried a step on a small spot"), "brush", "treatment"),
+    "work.kept": (_("kept what came off it"), "bag", "treatment"),
+    "work.ended": (_("ended work on it"), "tick", "treatment"),
+    "deposit.named": (_("named a deposit"), "loupe", "treatment"),
+    "deposit.decided": (_("decided on a deposit"), "loupe", "treatment"),
     "paper.issued": (_("issued a paper"), "papers", "paper"),
 }
 SHOWS: Final = (
@@ -66,6 +80,7 @@ SHOWS: Final = (
     ("danger", _("dangers")),
     ("photograph", _("photographs")),
     ("plan", _("plans")),
+    ("treatment", _("treatments")),
     ("paper", _("papers")),
 )
 LENGTH = 40

@@ -50,7 +50,7 @@ def test_a_date_in_words_is_read() -> None:
     assert said.value == {
         "text": "late 1930s", "edtf": "[1937..1939]", "earliest": "1937-01-01", "latest": "1939-12-31",
     }  # fmt: skip
-    assert fields.shown(field("date"), said.value, said.words) == "late 1930s (1937-01-01 – 1939-12-31)"
+    assert fields.shown(field("date"), said.value, said.words) == "late 1930s (between 1937 and 1939)"
 
 
 def test_a_date_that_cannot_be_read_is_kept_and_asked() -> None:

@@ -1,0 +1,113 @@
+"""The catalogues: whole where somebody stands at an object, and never with a place that the sentence does not fill."""
+
+import re
+from collections.abc import Callable, Iterator
+from datetime import date
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.utils import formats, translation
+
+from collection.objects.date_words import between
+from museum import catalogues
+from museum.people.models import Person
+from tests import stock
+
+LANGUAGES = ("de", "fr")
+#: where every text is told in every language
+WHOLE = ("conservation/checks/", "conservation/rules/reasons.py", "conservation/rules/data/", "museum/desk/timeline.py", "museum/web/context.py")
+PLACES = re.compile(r"%\(\w+\)[sd]|%%")
+
+
+@pytest.fixture(scope="module")
+def said() -> dict[str, Any]:
+    return {path.parts[-3]: catalogues.load(path) for path in catalogues.kept()}
+
+
+def forms(text: Any) -> tuple[str, ...]:
+    return (text,) if isinstance(text, str) else tuple(text)
+
+
+def of_the_walk() -> Iterator[catalogues.Found]:
+    return (found for found in catalogues.every_text() if found[0].startswith(WHOLE))
+
+
+def test_the_languages_of_the_accounts_have_a_catalogue(said: dict[str, Any]) -> None:
+    assert set(said) == set(LANGUAGES)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_walk_is_whole_in(language: str, said: dict[str, Any]) -> None:
+    """A new text of these parts: run bin/words, then write it in both languages."""
+    missing = []
+    for where, text, context in of_the_walk():
+        message = said[language].get(forms(text)[0], context)
+        if message is None or message.fuzzy or not catalogues.is_said(message.string):
+            missing.append(f"{where}: {text}")
+    assert not missing, "\n".join(missing)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_sentence_fills_the_same_places_in(language: str, said: dict[str, Any]) -> None:
+    wrong = []
+    for message in said[language]:
+        if message.id and catalogues.is_said(message.string):
+            wanted = {place for form in forms(message.id) for place in PLACES.findall(form)}
+            wrong += [form for form in forms(message.string) if set(PLACES.findall(form)) != wanted]
+    assert not wrong
+
+
+def test_what_is_a_variable_is_no_text() -> None:
+    texts = [text for _where, text, _context in catalogues.every_text()]
+    assert texts
+    assert all(all(forms(text)) for text in texts)
+
+
+@pytest.mark.django_db
+def test_the_walk_in_german(volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    thing = stock.helmet()
+    Person.objects.filter(pk=volunteer.pk).update(language="de")
+    browser = as_person(Person.objects.get(pk=volunteer.pk))
+    page = browser.get(f"/things/{thing.pk}/check/", follow=True).content.decode()
+    assert '<html lang="de"' in page
+    assert "Bevor Sie es anfassen: zehn Fragen" in page
+    assert "Rundgänge" in page
+    answers = dict.fromkeys(re.findall(r'type="radio" name="([^"]+)"', page), "no")
+    page = browser.post(browser.get(f"/things/{thing.pk}/check/", follow=True).redirect_chain[-1][0], answers, follow=True).content.decode()
+    assert "Was sehen Sie?" in page
+    assert "Wie letztes Mal" in page
+    for text in ("What do you see?", "As last time", "Nothing seen", "surface dust", "Looks only"):
+        assert text not in page
+
+
+@pytest.mark.parametrize(
+    "language, day, figure",
+    [("en", "25 November 2026", "0.5"), ("de", "25. November 2026", "0,5"), ("fr", "25 novembre 2026", "0,5")],
+)
+def test_days_and_figures_go_with_the_language(language: str, day: str, figure: str) -> None:
+    with translation.override(language):
+        assert formats.date_format(date(2026, 11, 25), "DATE_FORMAT") == day
+        assert formats.localize(0.5) == figure
+
+
+@pytest.mark.parametrize(
+    "first, last, words",
+    [
+        ("1931-01-01", "1938-12-31", "between 1931 and 1938"),
+        ("1938-01-01", "1938-12-31", "1938"),
+        ("1938-05-17", "1938-05-17", "17 May 1938"),
+        ("1938-05-01", "1940-06-30", "between 1 May 1938 and 30 June 1940"),
+        ("1938-01-01", None, "not before 1938"),
+        (None, "1938-06-30", "not after 30 June 1938"),
+        (None, None, ""),
+        ("-0043-01-01", "0010-12-31", "between -0043-01-01 and 10"),
+    ],
+)
+def test_bounds_of_a_date_in_words(first: str | None, last: str | None, words: str) -> None:
+    assert between(first, last) == words
+
+
+def test_bounds_of_a_date_in_german() -> None:
+    with translation.override("de"):
+        assert between("1931-01-01", "1938-12-31") == "zwischen 1931 und 1938"
