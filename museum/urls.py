@@ -13,6 +13,7 @@ urlpatterns = [
     path("", include("locations.places.urls")),
     path("", include("conservation.checks.urls")),
     path("", include("conservation.treatments.urls")),
+    path("", include("conservation.treatments.learning_urls")),
     path("", include("collection.exchange.urls")),
     path("", include("reports.urls")),
 ]

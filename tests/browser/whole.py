@@ -86,7 +86,7 @@ class Whole:
         self.keys: dict[str, Any] = {
             "object_id": thing.pk, "place_id": museum.shelf.pk, "person_id": museum.marit.pk, "check_id": check.pk, "photograph_id": photograph.pk,
             "paper_id": paper.pk, "round_id": walk.pk, "session_id": session.pk, "job_id": job.pk, "code": "civil_defence",
-            "booking_id": planned.pk, "table": "terms", "row_code": "RUST_SPOT",
+            "booking_id": planned.pk, "step": "TR14", "table": "terms", "row_code": "RUST_SPOT",
             "movement_id": Movement.objects.earliest("id").pk,
         }  # fmt: skip
 

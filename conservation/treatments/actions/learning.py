@@ -16,9 +16,7 @@ from museum.people.action import Act, action
 
 
 @action("treatments.sign_off", may="competence.show")
-def sign_off(
-    act: Act, person_id: UUID, steps: Sequence[str], *, shown_by: UUID, on: date, valid_to: date | None = None, evidence: str = ""
-) -> list[str]:
+def sign_off(act: Act, person_id: UUID, steps: Sequence[str], *, shown_by: UUID, on: date, valid_to: date | None = None, evidence: str = "") -> list[str]:
     """Puts on file that a person was shown these steps. Without a last day they hold for the years of the table. Answers their keys."""
     last = valid_to or _last(on)
     rows = [people.record_shown(act, person_id, step, shown_by=shown_by, on=on, valid_to=last, evidence=evidence) for step in _known(steps)]

@@ -48,7 +48,7 @@ class SignOffForm(_Steps):
             able[self.reader.person] = self.reader.name
         shown_by = self.fields["shown_by"]
         assert isinstance(shown_by, forms.ChoiceField)
-        shown_by.choices = sorted(((str(key), name) for key, name in able.items()), key=lambda pair: pair[1])
+        shown_by.choices = [(str(key), able[key]) for key in sorted(able, key=lambda key: able[key].casefold())]
         shown_by.initial = str(self.reader.person)
 
 
