@@ -79,6 +79,8 @@ SENTENCES: Final[Mapping[str, str]] = {
     "placing_clearance_above_instead": gettext_noop("choose a box with %(least)s mm of free air above it"),
     "placing_heavy": gettext_noop("it weighs %(kilograms)s kg"),
     "placing_heavy_instead": gettext_noop("two people, or a trolley, and a base tray with hand-holds (TR57)"),
+    "placing_humidity": gettext_noop("RH conflict: no humidity suits both %(one)s and %(other)s"),
+    "placing_humidity_instead": gettext_noop("choose none yourself: a conservator parts them, makes a dry pocket, or accepts and watches"),
     "asks_nothing": gettext_noop("nothing asks for more than a volunteer"),
 }
 

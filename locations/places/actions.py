@@ -1,7 +1,7 @@
 """Places and movements. What has happened is always stored; what breaks a rule comes back as a warning."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from uuid import UUID
 
@@ -9,9 +9,10 @@ from django.db import IntegrityError, transaction
 from django.utils.translation import gettext_lazy as _
 
 from collection.objects.models import Component, Object
-from locations.places import derived
-from locations.places.models import Movement, Place, Stay
-from locations.places.queries import objects_below, places_below
+from conservation.rules.placing import REFUSE, Objection
+from locations.places import derived, placing
+from locations.places.models import Misplaced, Movement, Place, Stay
+from locations.places.queries import objects_below, path_of, places_below
 from museum import clock
 from museum.errors import DomainError, Invalid, NotFound
 from museum.history.record import lock
@@ -22,6 +23,8 @@ WITHIN = {"room": ("building",), "unit": ("room",), "shelf": ("unit", "room"), "
 
 #: objects named by one entry at the most
 MOST_TOLD = 900
+#: warnings after the move of one box at the most
+MOST_WARNED = 10
 About = Place | Object | tuple[str, UUID]
 
 
@@ -97,6 +100,28 @@ def change_place(act: Act, place_id: UUID, *, version: int, code: str, name: str
     return place
 
 
+@action("places.describe_place", may="place.edit")
+def describe_place(
+    act: Act, place_id: UUID, *, version: int, spot: str = "", sun: bool = False, off_floor_cm: int | None = None, closed_container: bool = False
+) -> Place:  # fmt: skip
+    """Says what a place is like: where in the house, sun, height off the floor, closed. What stands there is judged anew."""
+    if spot not in ("", *Place.Spot.values):
+        raise Invalid(_("Choose where in the house it is."), field="spot")
+    mine = {"spot": spot, "sun": sun, "off_floor_cm": off_floor_cm, "closed_container": closed_container}
+    if not Place.objects.filter(pk=place_id).exists():
+        raise NotFound()
+    place = claim_version(Place.objects.filter(closed_on=None), place_id, version, mine)
+    before = {field: getattr(place, field) for field in mine}
+    for field, value in mine.items():
+        setattr(place, field, value)
+    place.version += 1
+    place.save(update_fields=[*mine, "version"])
+    inside = objects_below(place.pk)
+    act.wrote("place.changed", place, before=before, after=mine, about=[place, *_told_of(inside)])
+    placing.restate(inside)
+    return place
+
+
 @action("places.close_place", may="place.edit")
 def close_place(act: Act, place_id: UUID, *, reason: str) -> Place:
     """Closes an empty place; it takes nothing any more. Raises Invalid while something stands there."""
@@ -123,6 +148,7 @@ class _Going:
     reason: str
     return_by: date | None
     warnings: list[str]
+    resting: str = Movement.Resting.SUPPORT
 
     @property
     def instant(self) -> datetime:
@@ -134,26 +160,43 @@ class _Going:
 def move_object(
     act: Act, object_id: UUID, *, to: str = Movement.To.PLACE, place_id: UUID | None = None, parts: Sequence[UUID] = (), reason: str = "",
     happened_on: date | None = None, happened_at: datetime | None = None, return_by: date | None = None,
+    resting: str = Movement.Resting.SUPPORT, planned: bool = False,
 ) -> list[str]:  # fmt: skip
     """Records that an object went somewhere: with `parts` only those components, else the whole and all that stood with it.
 
     A part whose place was never told goes with the whole. Answers warnings; a move that has happened is stored whatever they
-    say. Raises Invalid, NotFound.
+    say, and what the rules say against it is kept until it is put right. With `planned` it is not there yet: the rules may
+    refuse it. Raises Invalid, NotFound, PlacingRefused.
     """
     thing = Object.objects.visible_to(act.actor).filter(pk=object_id).first()
     if thing is None:
         raise NotFound()
-    going = _going(act, to, place_id, happened_on, happened_at, reason, return_by)
+    if resting not in Movement.Resting.values:
+        raise Invalid(_("Say how it rests."), field="resting")
+    going = replace(_going(act, to, place_id, happened_on, happened_at, reason, return_by), resting=resting)
     _lock({f"object:{object_id}": object_id} | ({f"place:{place_id}": place_id} if place_id else {}))
     rows = Component.objects.filter(object=thing, sort__in=Component.PLACED).order_by("pk")
     moving = list(rows.filter(pk__in=list(parts))) if parts else _that_stood_together(list(rows), going.instant)
     if not moving or len(moving) < len(set(parts)):
         raise Invalid(_("Choose at least one part that stands by itself."), field="parts")
+    against = _against(going, object_id, planned=planned) if any(component.sort == Component.Sort.MAIN for component in moving) else []
+    if planned:
+        placing.demand(against, reason)
+    company = placing.company([object_id])
     for component in moving:
-        _record(act, going, component=component, about=[thing, *([going.place] if going.place else [])])
+        _record(act, going, component=component, about=[thing, *([going.place] if going.place else [])], against=against)
     derived.recut(components=[component.pk for component in moving])
     derived.tell_cards([object_id])
-    return going.warnings
+    placing.restate({object_id} | company | placing.company([object_id]))
+    return [*going.warnings, *(placing.sentence(one) for one in against)]
+
+
+def _against(going: _Going, object_id: UUID, *, planned: bool) -> list[Objection]:
+    """What the rules say against it standing there."""
+    if going.place is None:
+        return []
+    spot = placing.Spot(path=path_of(going.place.pk, going.instant), resting=going.resting)
+    return placing.judged({object_id: spot}, happened=not planned)[object_id]
 
 
 def _that_stood_together(components: list[Component], instant: datetime) -> list[Component]:
@@ -172,11 +215,11 @@ def _spots(components: Iterable[Component], instant: datetime) -> Iterable[tuple
 @action("places.move_box", may="movement.record")
 def move_box(
     act: Act, box_id: UUID, *, to: str = Movement.To.PLACE, place_id: UUID | None = None, reason: str = "", happened_on: date | None = None,
-    happened_at: datetime | None = None, return_by: date | None = None,
+    happened_at: datetime | None = None, return_by: date | None = None, planned: bool = False,
 ) -> list[str]:  # fmt: skip
     """Records that a box went somewhere: one movement; its contents go with it and keep their own stays.
 
-    Answers warnings. Raises Invalid, NotFound.
+    Answers warnings. With `planned` the rules may refuse it for what lies in it. Raises Invalid, NotFound, PlacingRefused.
     """
     box = Place.objects.filter(pk=box_id, mobile=True, closed_on=None).first()
     if box is None:
@@ -189,10 +232,21 @@ def move_box(
         raise Invalid(_("A box cannot stand in itself."), field="place")
     contents = set(objects_below(box_id)) | set(objects_below(box_id, going.instant))
     about: list[About] = [box, *([going.place] if going.place else []), *_told_of(contents)]
+    if planned and going.place is not None:
+        against = placing.carried(box_id, contents, going.place)
+        placing.demand([one for told in against.values() for one in told], reason)
+    company = placing.company(contents)
     _record(act, going, mobile=box, about=about)
     derived.recut(mobiles=[box_id])
     derived.tell_cards(contents)
-    return going.warnings
+    placing.restate(contents | company | placing.company(contents))
+    return [*going.warnings, *_now_wrong(contents)]
+
+
+def _now_wrong(contents: Iterable[UUID]) -> list[str]:
+    """What is refused to what lies in a box where it now stands."""
+    wrong = Misplaced.objects.filter(object_id__in=list(contents), level=REFUSE).select_related("object__card").order_by("pk")[:MOST_WARNED]
+    return [f"{one.object.card.number} {one.object.card.name}: {placing.sentence(placing.read_row(one))}" for one in wrong]
 
 
 @action("places.correct_move", may="movement.record")
@@ -215,13 +269,15 @@ def correct_move(act: Act, movement_id: UUID, *, reason: str, place_id: UUID | N
     fact = Movement.objects.create(
         act_id=act.id, component=old.component, mobile=old.mobile, to=Movement.To.PLACE if place_id else old.to, place=place,
         reason=reason.strip(), by_id=act.actor.person, happened_on=old.happened_on, happened_at=old.happened_at, corrects=old,
-        withdraws=place_id is None, recorded_at=act.now,
+        withdraws=place_id is None, recorded_at=act.now, resting=old.resting,
     )  # fmt: skip
     touched = [thing] if thing else objects_below(old.mobile_id) if old.mobile_id else []
     before, after = {"place": old.place_id}, {"place": place_id}
+    company = placing.company(touched)
     act.wrote("movement.corrected", fact, before=before, after=after, reason=reason.strip(), about=_told_of(touched))
     derived.recut(components=[old.component_id] if old.component_id else [], mobiles=[old.mobile_id] if old.mobile_id else [])
     derived.tell_cards(touched)
+    placing.restate({*touched} | company | placing.company(touched))
     return fact
 
 
@@ -262,10 +318,14 @@ def _destination(to: str, place_id: UUID | None) -> tuple[Place | None, list[str
     return place, warnings
 
 
-def _record(act: Act, going: _Going, *, component: Component | None = None, mobile: Place | None = None, about: Sequence[About] = ()) -> Movement:
+def _record(
+    act: Act, going: _Going, *, component: Component | None = None, mobile: Place | None = None, about: Sequence[About] = (),
+    against: Sequence[Objection] = (),
+) -> Movement:  # fmt: skip
     move = Movement.objects.create(
         act_id=act.id, component=component, mobile=mobile, to=going.to, place=going.place, reason=going.reason, by_id=act.actor.person,
-        happened_on=going.on, happened_at=going.at, return_by=going.return_by, recorded_at=act.now,
+        happened_on=going.on, happened_at=going.at, return_by=going.return_by, recorded_at=act.now, resting=going.resting,
+        objections=[placing.row(one) for one in against],
     )  # fmt: skip
     after = {"to": going.to, "place": going.place.code if going.place else None, "on": going.on}
     act.wrote("movement.recorded", move, after=after, reason=going.reason, about=about)

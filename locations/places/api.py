@@ -9,8 +9,8 @@ from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from locations.places import actions
-from locations.places.models import Movement, Place
+from locations.places import actions, placing
+from locations.places.models import Misplaced, Movement, Place
 from museum.errors import NotFound
 from museum.people.doors import Needs, actor_of
 
@@ -22,7 +22,7 @@ class Keyed(serializers.Serializer[Any]):
 
 
 class MoveBody(Keyed):
-    """Of an object or of a box. Without a day or an instant it was just now."""
+    """Of an object or of a box. Without a day or an instant it is now: the rules are asked first, unless it stands there already."""
 
     object = serializers.UUIDField(required=False)
     box = serializers.UUIDField(required=False)
@@ -33,6 +33,8 @@ class MoveBody(Keyed):
     happened_on = serializers.DateField(required=False, allow_null=True)
     happened_at = serializers.DateTimeField(required=False, allow_null=True)
     return_by = serializers.DateField(required=False, allow_null=True)
+    resting = serializers.ChoiceField(Movement.Resting.choices, default=Movement.Resting.SUPPORT)
+    stands_already = serializers.BooleanField(default=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         if ("object" in attrs) == ("box" in attrs):
@@ -63,6 +65,14 @@ class PlaceBody(Keyed):
     walk = serializers.IntegerField(min_value=0, max_value=32_767)
 
 
+class DescribeBody(Keyed):
+    version = serializers.IntegerField()
+    spot = serializers.ChoiceField(Place.Spot.choices, allow_blank=True, default="")
+    sun = serializers.BooleanField(default=False)
+    off_floor_cm = serializers.IntegerField(min_value=0, max_value=1000, required=False, allow_null=True)
+    closed_container = serializers.BooleanField(default=False)
+
+
 class CloseBody(Keyed):
     reason = serializers.CharField(allow_blank=True)
 
@@ -71,15 +81,16 @@ class CloseBody(Keyed):
 @api_view(["POST"])
 @permission_classes([Needs("movement.record")])
 def movements(request: Request) -> Response:
-    """Records that an object or a box went somewhere; warnings are answered, the move is stored whatever they say."""
+    """Records that an object or a box went somewhere; warnings are answered. What is planned may be refused, what has happened is stored."""
     said = _read(MoveBody, request)
     actor = actor_of(request).keyed(said["id"])
     told: dict[str, Any] = {name: said.get(name) for name in ("happened_on", "happened_at", "return_by")}
     told |= {"to": said["to"], "place_id": said.get("place"), "reason": said.get("reason", "")}
+    told["planned"] = not (said["stands_already"] or said.get("happened_on") or said.get("happened_at"))
     if "box" in said:
         warnings = actions.move_box(actor, said["box"], **told)
     else:
-        warnings = actions.move_object(actor, said["object"], parts=said.get("parts", []), **told)
+        warnings = actions.move_object(actor, said["object"], parts=said.get("parts", []), resting=said["resting"], **told)
     return Response({"id": str(said["id"]), "warnings": warnings}, status=201)
 
 
@@ -126,6 +137,33 @@ def change(request: Request, place_id: Any) -> Response:
     return Response(_row(place))
 
 
+@extend_schema(request=DescribeBody, responses=dict)
+@api_view(["POST"])
+@permission_classes([Needs("place.edit")])
+def describe(request: Request, place_id: Any) -> Response:
+    """What a place is like: attic or cellar, sun, height, closed."""
+    said = _read(DescribeBody, request)
+    fields: dict[str, Any] = {name: said.get(name) for name in ("version", "spot", "sun", "off_floor_cm", "closed_container")}
+    return Response(_row(actions.describe_place(actor_of(request).keyed(said["id"]), place_id, **fields)))
+
+
+@extend_schema(responses=dict)
+@api_view(["GET"])
+@permission_classes([Needs("place.see_exact")])
+def misplaced(request: Request) -> Response:
+    """What stands as the rules would refuse it, the oldest first."""
+    rows = [
+        {"object": str(one.object_id), "number": one.object.card.number, "place": str(one.place_id), "code": one.code, "since": one.since, **_said(one)}
+        for one in placing.urgent(actor_of(request))
+    ]
+    return Response({"misplaced": rows})
+
+
+def _said(one: Misplaced) -> dict[str, str]:
+    objection = placing.read_row(one)
+    return {"why": placing.words(objection.why), "instead": placing.words(objection.instead)}
+
+
 @extend_schema(request=CloseBody, responses=dict)
 @api_view(["POST"])
 @permission_classes([Needs("place.edit")])
@@ -140,6 +178,7 @@ def _row(place: Place) -> dict[str, Any]:
     return {
         "id": str(place.pk), "within": str(place.parent_id) if place.parent_id else None, "level": place.level, "code": place.code,
         "name": place.name, "use": place.use, "mobile": place.mobile, "walk": place.walk, "version": place.version,
+        "spot": place.spot, "sun": place.sun, "off_floor_cm": place.off_floor_cm, "closed_container": place.closed_container,
         "closed_on": closed.isoformat() if closed else None,
     }  # fmt: skip
 

@@ -11,10 +11,14 @@ from django.utils import translation
 
 from collection.objects import card
 from collection.objects.models import Component, Object
-from locations.places.models import Movement, Place, Stay
+from locations.places import placing
+from locations.places.models import Misplaced, Movement, Place, Stay
 from locations.places.queries import NOWHERE, whereabouts, words_of
 from museum import clock
 from museum.history.models import Fact
+
+#: things judged together
+AT_ONCE = 500
 
 
 def recut(*, components: Iterable[UUID] = (), mobiles: Iterable[UUID] = ()) -> None:
@@ -81,10 +85,14 @@ def order_tree() -> None:
 
 
 def rebuild() -> int:
-    """Every stay, the order of the tree and the places on all cards; answers how many things have stays."""
+    """Every stay, the order of the tree, the places on all cards and what stands wrong; answers how many things have stays."""
     components = list(Component.objects.filter(movements__isnull=False).distinct().values_list("pk", flat=True))
     mobiles = list(Place.objects.filter(mobile=True).values_list("pk", flat=True))
     order_tree()
     recut(components=components, mobiles=mobiles)
-    tell_cards(Object.objects.values_list("pk", flat=True))
+    things = list(Object.objects.order_by("pk").values_list("pk", flat=True))
+    tell_cards(things)
+    Misplaced.objects.all().delete()
+    for start in range(0, len(things), AT_ONCE):
+        placing.restate(things[start : start + AT_ONCE])
     return len(components) + len(mobiles)

@@ -7,7 +7,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from collection.objects.models import Component
+from collection.objects.models import Component, Object
 from museum.history.models import Fact, Record
 from museum.people.models import Person
 
@@ -29,10 +29,19 @@ class Place(Record):
         WORK = "work", _("workroom")
         OUTSIDE = "outside", _("outside our care")
 
+    class Spot(models.TextChoices):
+        ATTIC = "attic", _("attic")
+        CELLAR = "cellar", _("cellar")
+        OUTSIDE_WALL = "outside_wall", _("outside wall")
+        BOILER_ROOM = "boiler_room", _("boiler room, pipe run")
+
     parent = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="children")
     level = models.TextField(choices=Level.choices)
     mobile = models.BooleanField(default=False, help_text="a box, crate or trolley: it has stays of its own and no parent")
     closed_container = models.BooleanField(default=False, help_text="a closed box or case: vapours stay inside")
+    spot = models.TextField(choices=Spot.choices, blank=True, help_text="where in the house nothing should stand; empty = none of these")
+    sun = models.BooleanField(default=False, help_text="the sun or a spotlight reaches it")
+    off_floor_cm = models.PositiveSmallIntegerField(null=True, blank=True, help_text="lowest height of what stands there; empty = not measured")
     use = models.TextField(choices=Use.choices, blank=True, help_text="empty = as the place above it")
     code = models.TextField(help_text="short, as on its label: unique among open places")
     name = models.TextField()
@@ -65,6 +74,12 @@ class Movement(Fact):
         UNLOCATED = "unlocated", _("unlocated")
         GONE = "gone", _("gone")
 
+    class Resting(models.TextChoices):
+        SUPPORT = "support", _("on a form or support of its own")
+        BRIM = "brim", _("on its brim, peak or neck guard")
+        HANGING = "hanging", _("hanging")
+        STACK = "stack", _("stacked or nested with another")
+
     component = models.ForeignKey(Component, models.PROTECT, null=True, blank=True, related_name="movements")
     mobile = models.ForeignKey(Place, models.PROTECT, null=True, blank=True, related_name="movements")
     to = models.TextField(choices=To.choices)
@@ -72,6 +87,8 @@ class Movement(Fact):
     reason = models.TextField(blank=True)
     by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     return_by = models.DateField(null=True, blank=True)
+    resting = models.TextField(choices=Resting.choices, default=Resting.SUPPORT)
+    objections = models.JSONField(default=list, help_text="what the rules said against it when it was told")
 
     class Meta:
         constraints = [
@@ -126,3 +143,21 @@ class Stay(models.Model):
 
     def __str__(self) -> str:
         return f"{self.to} {self.during}"
+
+
+class Misplaced(models.Model):
+    """What the rules say against where a thing stands today: made from the facts, rebuilt at will. Level 'refuse' is urgent."""
+
+    object = models.ForeignKey(Object, models.CASCADE, related_name="misplaced")
+    place = models.ForeignKey(Place, models.CASCADE, related_name="misplaced")
+    level = models.TextField(help_text="refuse or warn")
+    code = models.TextField(help_text="of the prohibition, or NEIGHBOUR, HUMIDITY, FLOOR")
+    why = models.JSONField(help_text="code of the sentence and its values")
+    instead = models.JSONField()
+    since = models.DateTimeField()
+
+    class Meta:
+        indexes = [models.Index(fields=["level", "since"], name="misplaced_urgent_first"), models.Index(fields=["place"], name="misplaced_by_place")]
+
+    def __str__(self) -> str:
+        return f"{self.level} {self.code}"

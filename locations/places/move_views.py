@@ -1,6 +1,6 @@
 """Pages on which a move is told: of a thing, of a box with all in it, of several things, and what was told wrongly."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date
 from typing import Any
 from uuid import UUID, uuid5
@@ -14,8 +14,10 @@ from django.views.decorators.http import require_http_methods, require_POST
 from collection.objects.actions.numbers import read_number
 from collection.objects.models import Component, Number, Object
 from collection.objects.views.common import acting, done, key_in, thing_for
-from locations.places import actions
+from conservation.rules.placing import Objection
+from locations.places import actions, placing
 from locations.places.models import Movement, Place
+from locations.places.placing import PlacingRefused
 from locations.places.queries import moves_of, place_words
 from museum import clock
 from museum.errors import DomainError, Invalid, NotFound
@@ -31,25 +33,47 @@ def move_thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
     """A thing went somewhere: told when it happened. Sent twice, it is stored once."""
     actor, thing, fields = actor_of(request), thing_for(request, object_id), request.POST
     key, error = key_in(fields.get("id")) or uuid7(), ""
+    against = _asked_first(request, thing)
     if request.method == "POST":
         try:
             warnings = actions.move_object(
                 actor.keyed(key), object_id, to=fields.get("to", ""), place_id=key_in(fields.get("place")),
                 parts=[part for text in fields.getlist("parts") if (part := key_in(text))], reason=fields.get("reason", ""),
-                happened_on=day_in(fields.get("on")), return_by=day_in(fields.get("return_by")),
+                happened_on=day_in(fields.get("on")), return_by=day_in(fields.get("return_by")), resting=fields.get("resting") or Movement.Resting.SUPPORT,
+                planned=_planned(request),
             )  # fmt: skip
-        except Invalid as refused:
-            error = refused.sentence
+        except (Invalid, PlacingRefused) as refused:
+            error, against = refused.sentence, [placing.read(kept) for kept in refused.data.get("objections", [])]
         else:
             _warn(request, warnings)
             messages.success(request, _("Stored where it is now."))
             return redirect("desk:thing", object_id)
     context = {
-        "thing": thing, "card": thing.card, "key": key, "error": error, "typed": fields, "targets": targets(),
+        "thing": thing, "card": thing.card, "key": key, "error": error, "typed": fields or request.GET, "targets": targets(),
+        "against": shown(against), "asked": "ask" in request.GET, "rests": Movement.Resting.choices,
+        "wrong": shown(placing.read_row(one) for one in thing.misplaced.order_by("level", "id")),
         "ways": Movement.To.choices, "parts": thing.components.filter(sort__in=Component.PLACED).order_by("position"),
         "now": place_words(actor, thing), "today": clock.today(), "moves": moves_of(thing) if actor.may("place.see_exact") else [],
     }  # fmt: skip
     return render(request, "places/move.html", context, status=400 if error else 200)
+
+
+def shown(objections: Iterable[Objection]) -> list[dict[str, str]]:
+    """Objections in words, for pages."""
+    return [{"level": one.level, "code": one.code, "why": placing.words(one.why), "instead": placing.words(one.instead)} for one in objections]
+
+
+def _asked_first(request: HttpRequest, thing: Object) -> list[Objection]:
+    """What speaks against the place that was chosen, before anything is stored."""
+    key = key_in(request.GET.get("place")) if "ask" in request.GET else None
+    place = Place.objects.filter(pk=key, closed_on=None).first() if key else None
+    return placing.against(thing.pk, place, request.GET.get("resting") or Movement.Resting.SUPPORT) if place else []
+
+
+def _planned(request: HttpRequest) -> bool:
+    """Not yet so: nobody said that it stands there, or since when."""
+    fields = request.POST
+    return not fields.get("stands") and day_in(fields.get("on")) is None
 
 
 @require_POST
@@ -61,6 +85,7 @@ def move_a_box(request: HttpRequest, place_id: UUID) -> HttpResponse:
     def move() -> list[str]:
         return actions.move_box(
             acting(request), place_id, to=to, place_id=key_in(fields.get("place")), reason=fields.get("reason", ""), happened_on=day_in(fields.get("on")),
+            planned=_planned(request),
         )  # fmt: skip
 
     return said(request, move, place_id)
@@ -94,7 +119,10 @@ def _move_one(request: HttpRequest, text: str, place: UUID | None, key: UUID) ->
         return _("Nothing here carries this number. It was not moved."), False
     parts = [number.component_id] if number.component_id else []
     try:
-        warnings = actions.move_object(actor_of(request).keyed(uuid5(key, canonical)), number.object_id, place_id=place, parts=parts)
+        warnings = actions.move_object(
+            actor_of(request).keyed(uuid5(key, canonical)), number.object_id, place_id=place, parts=parts, reason=request.POST.get("reason", ""),
+            planned=_planned(request),
+        )  # fmt: skip
     except DomainError as refused:
         return refused.sentence, False
     return " ".join([_("Moved."), *warnings]), True

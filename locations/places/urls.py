@@ -11,6 +11,8 @@ urlpatterns = [
     path("places/<uuid:place_id>/", views.place, name="place"),
     path("places/<uuid:place_id>/change/", views.change, name="change"),
     path("places/<uuid:place_id>/close/", views.close, name="close"),
+    path("places/<uuid:place_id>/like/", views.describe, name="describe"),
+    path("places/wrong/", views.wrong, name="wrong"),
     path("places/<uuid:place_id>/move/", move_views.move_a_box, name="move_box"),
     path("things/<uuid:object_id>/move/", move_views.move_thing, name="move_thing"),
     path("things/found/", found_views.found, name="found"),
@@ -22,5 +24,7 @@ urlpatterns = [
     path("api/movements/<uuid:movement_id>/correct/", api.correct, name="api_correct"),
     path("api/places/", api.places, name="api_places"),
     path("api/places/<uuid:place_id>/", api.change, name="api_change"),
+    path("api/places/<uuid:place_id>/like/", api.describe, name="api_describe"),
+    path("api/places/wrong/", api.misplaced, name="api_misplaced"),
     path("api/places/<uuid:place_id>/close/", api.close, name="api_close"),
 ]

@@ -13,9 +13,9 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from collection.objects.models import Card, Object
 from collection.objects.views.common import acting, key_in, number_in
-from locations.places import actions
-from locations.places.models import Movement, Place
-from locations.places.move_views import day_in, said, targets
+from locations.places import actions, placing
+from locations.places.models import Misplaced, Movement, Place
+from locations.places.move_views import day_in, said, shown, targets
 from locations.places.queries import objects_below, path_of, without_place
 from museum import clock
 from museum.errors import DomainError, NotFound, VersionConflict
@@ -49,6 +49,35 @@ def nowhere(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
+@needs("place.see_exact_on_round")
+def wrong(request: HttpRequest) -> HttpResponse:
+    """What stands as it should not, the oldest first: each is put right by a move."""
+    rows = placing.urgent(actor_of(request))
+    page = Paginator(rows, A_PAGE).get_page(request.GET.get("page"))
+    return render(request, "places/wrong.html", {"page": page, "rows": [_wrong(one) for one in page.object_list]})
+
+
+def _wrong(one: Misplaced) -> dict[str, object]:
+    return {"row": one, **shown([placing.read_row(one)])[0]}
+
+
+@require_POST
+@needs("place.edit")
+def describe(request: HttpRequest, place_id: UUID) -> HttpResponse:
+    """Says what a place is like."""
+    fields = request.POST
+    height = fields.get("off_floor_cm", "")
+
+    def act() -> None:
+        actions.describe_place(
+            actor_of(request), place_id, version=number_in(fields.get("version"), 0), spot=fields.get("spot", ""), sun=fields.get("sun") == "on",
+            off_floor_cm=number_in(height, 0) if height else None, closed_container=fields.get("closed") == "on",
+        )  # fmt: skip
+
+    return said(request, act, place_id)
+
+
+@require_safe
 @needs("place.see_exact")
 def place(request: HttpRequest, place_id: UUID) -> HttpResponse:
     """One place: what stands there now or on a day, and what came and went."""
@@ -63,9 +92,17 @@ def place(request: HttpRequest, place_id: UUID) -> HttpResponse:
         "boxes": Place.objects.filter(own_stays__place=found, own_stays__during__contains=instant).order_by("code"),
         "moves": found.arrivals.select_related("component__object__card", "mobile", "by").order_by("-recorded_at")[:20],
         "may_edit": actor_of(request).may("place.edit"), "uses": Place.Use.choices, "levels": Place.Level.choices,
+        "spots": Place.Spot.choices,
+        "wrong": [_wrong(one) for one in _standing_wrong(request, keys)] if not on else [],
         "targets": targets(), "ways": Movement.To.choices, "query": f"on={on}&" if on else "",
     }  # fmt: skip
     return render(request, "places/place.html", context)
+
+
+def _standing_wrong(request: HttpRequest, keys: list[UUID]) -> list[Misplaced]:
+    """All that the rules say against what stands here, what is refused first."""
+    seen = Object.objects.visible_to(actor_of(request)).filter(pk__in=keys)
+    return list(Misplaced.objects.filter(object__in=seen).select_related("object__card", "place").order_by("level", "since", "id")[:A_PAGE])
 
 
 @require_http_methods(["GET", "POST"])

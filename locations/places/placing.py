@@ -1,0 +1,238 @@
+"""What speaks against where a thing is to stand, or stands: the rules asked with all that is known of it and of its company.
+
+What was found on a thing is known to a part above this one, which says so once (`found_by`). What is planned is refused;
+what stands so is stored, kept as Misplaced until it is put right, and urgent where the rules would have refused it.
+"""
+
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any, Final
+from uuid import UUID
+
+from django.utils.translation import gettext, gettext_lazy
+
+from collection.objects.models import Object
+from collection.objects.queries import hazards_in_force, material_words, materials_of
+from conservation.rules.book import held
+from conservation.rules.contraindications import Found, Surface
+from conservation.rules.gate import HOLD_LEVEL, Question
+from conservation.rules.grading import Hazard
+from conservation.rules.neighbours import Clash
+from conservation.rules.placing import PLACE, REFUSE, WARN, Objection, Part, Position, between, shared_humidity, shipped_bands
+from conservation.rules.placing import place as ask
+from conservation.rules.reasons import Reason
+from conservation.rules.ruleset import rules_in_force
+from conservation.rules.treatment_book import treatment_rules_in_force
+from conservation.rules.treatment_tables import TreatmentRules
+from locations.places.models import Misplaced, Movement, Place, Stay
+from locations.places.queries import objects_below, path_of
+from museum import clock
+from museum.errors import DomainError, Invalid
+from museum.people.actor import Actor
+
+#: object to what was found on it: pairs of a material and a finding
+FoundOn = Mapping[UUID, Sequence[tuple[str, Found]]]
+#: words of the tables that are no material
+BESIDE: Final = ("emitter", "sufferer", "one", "other")
+
+
+class PlacingRefused(DomainError):
+    """The rules do not let it be put there."""
+
+    code = "placing_refused"
+    template = gettext_lazy(
+        "It is not to be put there: %(why)s. Instead: %(instead)s. Nothing was stored. If it already stands so, say so: then it is stored, and put right soon."
+    )
+
+
+class _Known:
+    """What a part above tells of findings; without it nothing was found."""
+
+    def __init__(self) -> None:
+        self.ask: Callable[[Collection[UUID]], FoundOn] = lambda _keys: {}
+
+
+_known: Final = _Known()
+
+
+def found_by(ask_findings: Callable[[Collection[UUID]], FoundOn]) -> None:
+    """Says who knows what was found on things."""
+    _known.ask = ask_findings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spot:
+    """Where and how one thing stands, or is to stand: the places from the nearest up."""
+
+    path: Sequence[Place]
+    resting: str = Movement.Resting.SUPPORT
+
+    @property
+    def case(self) -> Place | None:
+        """The closed box or case it shares with others."""
+        return next((place for place in self.path if place.closed_container), None)
+
+    @property
+    def boxed(self) -> bool:
+        return any(place.level == Place.Level.BOX or place.closed_container for place in self.path)
+
+    def position(self) -> Position:
+        """In the words of the rules; the nearest place that says something counts."""
+        floor = next((place.off_floor_cm for place in self.path if place.off_floor_cm is not None), None)
+        return Position(
+            resting=self.resting, closed_box=self.case is not None, kind=next((place.spot for place in self.path if place.spot), "store"),
+            sun=not self.boxed and any(place.sun for place in self.path), off_floor_cm=floor,
+        )  # fmt: skip
+
+
+def judged(spots: Mapping[UUID, Spot], *, happened: bool) -> dict[UUID, list[Objection]]:
+    """What speaks against each of these things standing there; the questions asked do not grow with their number, but for cases."""
+    cases = {case: objects_below(case) for case in {spot.case.pk for spot in spots.values() if spot.case}}
+    materials = materials_of({*spots, *(key for keys in cases.values() for key in keys)})
+    dangers, found = hazards_in_force(list(spots)), _known.ask(list(spots))
+    with held():
+        rules, vapours = treatment_rules_in_force(), rules_in_force()
+    answer: dict[UUID, list[Objection]] = {}
+    for key, spot in spots.items():
+        mine = materials.get(key, frozenset())
+        others = [materials.get(other, frozenset()) for other in (cases[spot.case.pk] if spot.case else []) if other != key]
+        hazards = _hazards(dangers.get(key, {}), spot)
+        question = _Asked(mine, spot.position(), hazards, between(mine, others, vapours), found.get(key, ()), happened)
+        answer[key] = [*_by_rows(question, rules), *_humidity(mine, question.found)]
+    return answer
+
+
+def _hazards(levels: Mapping[str, int], spot: Spot) -> tuple[Hazard, ...]:
+    """Isolation is a safe step, which a hold lets pass: into quarantine what is held may go."""
+    apart = any(place.use == Place.Use.QUARANTINE for place in spot.path)
+    return tuple(Hazard(code, level) for code, level in sorted(levels.items()) if not (apart and level >= HOLD_LEVEL))
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What is asked of the rows about one thing."""
+
+    materials: frozenset[str]
+    position: Position
+    hazards: tuple[Hazard, ...]
+    clashing: Sequence[Clash]
+    found: Sequence[tuple[str, Found]]
+    happened: bool
+
+
+def _by_rows(asked: _Asked, rules: TreatmentRules) -> list[Objection]:
+    """The rows are asked of every material as the one that lies there; each row is told once."""
+    told: dict[tuple[str, str], Objection] = {}
+    for material in sorted(asked.materials) or [""]:
+        on_it = tuple(one for where, one in asked.found if where in ("", material))
+        whole = asked.materials
+        surface = Surface(material=material, zone_materials=frozenset({material}), object_materials=whole, findings=on_it, hazards=asked.hazards)
+        question = Question(
+            day=clock.today(), person="", role="volunteer", zone="", surface=surface, zone_grade=0, zone_activity=0, act=PLACE,
+            happened=asked.happened,
+        )  # fmt: skip
+        for one in ask(question, asked.position, rules, neighbours=asked.clashing).objections:
+            told.setdefault((one.code, str(sorted(one.why.values.items()))), one)
+    return list(told.values())
+
+
+def _humidity(mine: Iterable[str], found: Sequence[tuple[str, Found]]) -> Iterator[Objection]:
+    parts = [Part(material, tuple(one for where, one in found if where == material)) for material in sorted(mine)]
+    for one, other in shared_humidity(parts, shipped_bands()).conflicts:
+        yield Objection(WARN, "HUMIDITY", Reason("placing_humidity", {"one": one, "other": other}), Reason("placing_humidity_instead"))
+
+
+def carried(box_id: UUID, contents: Iterable[UUID], to: Place) -> dict[UUID, list[Objection]]:
+    """What would speak against what lies in a box, once the box stands there."""
+    now = clock.now()
+    above = path_of(to.pk, now)
+    spots = {}
+    for key, (spot, _since) in _spots(contents, now).items():
+        up_to = next((n for n, place in enumerate(spot.path, start=1) if place.pk == box_id), len(spot.path))
+        spots[key] = replace(spot, path=[*spot.path[:up_to], *above])
+    return judged(spots, happened=False)
+
+
+def demand(objections: Sequence[Objection], reason: str) -> None:
+    """Raises PlacingRefused where the rules refuse what is planned, Invalid where they warn and no reason was given."""
+    refusing = [one for one in objections if one.level == REFUSE]
+    data = [row(one) for one in objections]
+    if refusing:
+        raise PlacingRefused(why=words(refusing[0].why), instead=words(refusing[0].instead), objections=data)
+    if objections and not reason.strip():
+        raise Invalid(
+            gettext_lazy("The rules warn: %(why)s. Instead: %(instead)s. If it is to be put there all the same, say why. Nothing was stored."),
+            field="reason", why=words(objections[0].why), instead=words(objections[0].instead), objections=data,
+        )  # fmt: skip
+
+
+def words(reason: Reason) -> str:
+    """A reason in the reader's language, its materials by their names."""
+    names = {key: (material_words([str(reason.values[key])]) or [str(reason.values[key])])[0] for key in BESIDE if key in reason.values}
+    said = {key: gettext(str(value)) for key, value in reason.values.items() if value and key not in BESIDE}
+    return reason.sentence(gettext, **{**said, **names})
+
+
+def sentence(one: Objection) -> str:
+    """What is wrong and what to do instead."""
+    return gettext("%(why)s. Instead: %(instead)s.") % {"why": words(one.why).rstrip("."), "instead": words(one.instead).rstrip(".")}
+
+
+def row(one: Objection) -> dict[str, Any]:
+    """An objection as JSON keeps it."""
+    return {
+        "level": one.level, "code": one.code, "why": {"code": one.why.code, "values": dict(one.why.values)},
+        "instead": {"code": one.instead.code, "values": dict(one.instead.values)},
+    }  # fmt: skip
+
+
+def read(kept: Mapping[str, Any]) -> Objection:
+    """The reverse."""
+    why, instead = (Reason(kept[name]["code"], kept[name]["values"]) for name in ("why", "instead"))
+    return Objection(kept["level"], kept["code"], why, instead)
+
+
+def read_row(kept: Misplaced) -> Objection:
+    """What a row says."""
+    return read({"level": kept.level, "code": kept.code, "why": kept.why, "instead": kept.instead})
+
+
+def company(object_ids: Iterable[UUID], at: datetime | None = None) -> set[UUID]:
+    """All that shares a closed box or case with one of these things."""
+    cases = {spot.case.pk for spot, _since in _spots(object_ids, at or clock.now()).values() if spot.case}
+    return {key for case in cases for key in objects_below(case)}
+
+
+def restate(object_ids: Iterable[UUID]) -> None:
+    """Says anew what is wrong with where these things stand today."""
+    keys = sorted(set(object_ids))
+    stands = _spots(keys, clock.now())
+    against = judged({key: spot for key, (spot, _since) in stands.items()}, happened=True)
+    Misplaced.objects.filter(object_id__in=keys).delete()
+    Misplaced.objects.bulk_create(
+        Misplaced(object_id=key, place=stands[key][0].path[0], since=stands[key][1], **row(one)) for key, told in against.items() for one in told
+    )
+
+
+def _spots(object_ids: Iterable[UUID], at: datetime) -> dict[UUID, tuple[Spot, datetime]]:
+    """Where the main components of these things stand and since when, by the last that was told."""
+    stays = list(
+        Stay.objects.filter(component__object_id__in=list(object_ids), component__sort="main", component__object__withdrawn="", to="place")
+        .filter(during__contains=at).values_list("component__object_id", "place_id", "movement", "during")
+    )  # fmt: skip
+    resting = dict(Movement.objects.filter(pk__in=[movement for _key, _place, movement, _during in stays]).values_list("pk", "resting"))
+    paths = {place: path_of(place, at) for place in {place for _key, place, _movement, _during in stays}}
+    return {key: (Spot(path=paths[place], resting=resting[movement]), during.lower) for key, place, movement, during in stays if paths[place]}
+
+
+def against(object_id: UUID, place: Place, resting: str) -> list[Objection]:
+    """What would speak against putting one thing there, asked beforehand."""
+    return judged({object_id: Spot(path=path_of(place.pk), resting=resting)}, happened=False)[object_id]
+
+
+def urgent(actor: Actor, place_ids: Collection[UUID] | None = None) -> list[Misplaced]:
+    """What stands as the rules would refuse it, of what this person may see, the oldest first; of all, or of these places."""
+    rows = Misplaced.objects.filter(level=REFUSE, object__in=Object.objects.visible_to(actor))
+    rows = rows if place_ids is None else rows.filter(place__in=list(place_ids))
+    return list(rows.select_related("object__card", "place").order_by("since", "id"))
