@@ -14,6 +14,7 @@ urlpatterns = [
     path("", include("conservation.checks.urls")),
     path("", include("conservation.treatments.urls")),
     path("", include("conservation.treatments.learning_urls")),
+    path("", include("conservation.treatments.stock_urls")),
     path("", include("collection.exchange.urls")),
     path("", include("reports.urls")),
 ]

@@ -85,6 +85,10 @@ PERMISSIONS: Final[dict[str, frozenset[Role]]] = {
     "competence.sign": frozenset({_C, _READ}),
     "competence.end": frozenset({_C}),
     "qualification.give": frozenset({_C, _A}),
+    # what is kept in stock for care
+    "stock.see": _STAFF,
+    "stock.keep": _STAFF,
+    "stock.recall": frozenset({_C}),
     # papers
     "paper.issue": _CARE,
     "paper.see": _STAFF,

@@ -13,6 +13,7 @@ from collection.objects.actions.photographs import add_photograph
 from conservation.checks.actions.drafts import draft_of
 from conservation.checks.actions.record import record_check
 from conservation.checks.actions.rounds import make_round
+from conservation.treatments.actions.stock import add_batch, record_use
 from locations.places.models import Movement
 from museum import clock
 from museum.ids import uuid7
@@ -29,7 +30,7 @@ from tests.objects.pictures import made, sent
 
 #: addresses that answer a GET with something else than a page of the program
 NOT_PAGES: Final = {
-    "desk:feed", "people:enrol_picture", "objects:smaller", "objects:original", "papers:file", "exchange:table", "jobs:result",
+    "desk:feed", "people:enrol_picture", "objects:smaller", "objects:original", "papers:file", "stock:sheet", "exchange:table", "jobs:result",
 }  # fmt: skip
 #: pages whose whole work is to send somebody on
 ONWARD: Final = {
@@ -83,10 +84,12 @@ class Whole:
         job = jobs.enqueue(by, "tests.browser", self.keeper.pk, {}, "Making sheets")
         draft_of(by, thing.pk, sort="full")
         planned = book(by, thing.pk, booking_id=uuid7(), kind="display", from_on=clock.today(), until_on=clock.today() + timedelta(days=9))
+        film = add_batch(by, supply="polyester_film", number="F-1", received_on=clock.today(), kept_at="drawer 2")
+        record_use(by, film.pk, thing.pk, amount="one strip")
         self.keys: dict[str, Any] = {
             "object_id": thing.pk, "place_id": museum.shelf.pk, "person_id": museum.marit.pk, "check_id": check.pk, "photograph_id": photograph.pk,
             "paper_id": paper.pk, "round_id": walk.pk, "session_id": session.pk, "job_id": job.pk, "code": "civil_defence",
-            "booking_id": planned.pk, "step": "TR14", "table": "terms", "row_code": "RUST_SPOT",
+            "booking_id": planned.pk, "step": "TR14", "batch_id": film.pk, "supply_code": "polyester_film", "table": "terms", "row_code": "RUST_SPOT",
             "movement_id": Movement.objects.earliest("id").pk,
         }  # fmt: skip
 
