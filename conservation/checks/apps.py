@@ -5,3 +5,10 @@ class ChecksConfig(AppConfig):
     name = "conservation.checks"
     label = "checks"
     verbose_name = "Condition checks"
+
+    def ready(self) -> None:
+        """Tells the part of the places, which knows nothing of checks, who knows what was found."""
+        from conservation.checks.found_on import found_on  # noqa: PLC0415 (models exist only once every app is ready)
+        from locations.places.placing import found_by  # noqa: PLC0415
+
+        found_by(found_on)

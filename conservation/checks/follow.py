@@ -19,6 +19,7 @@ from conservation.checks.actions.again import judge_anew
 from conservation.checks.models import Mark, State
 from conservation.rules.book import held
 from conservation.rules.ruleset import rules_in_force
+from locations.places import placing
 from museum import clock
 from museum.history.models import About, Change
 from museum.people.actor import PROGRAM
@@ -42,8 +43,9 @@ def _follow_entries() -> int:
     total = 0
     while True:
         with transaction.atomic():
-            touched, more = _touched()
+            touched, seen, more = _touched()
             _again(touched)
+            placing.restate(touched | seen)
         total += len(touched)
         if not more:
             return total
@@ -89,14 +91,15 @@ def _mark(name: str) -> Mark:
     return Mark.objects.select_for_update().get(name=name)
 
 
-def _touched() -> tuple[set[UUID], bool]:
-    """Objects named by the next entries, the mark moved past them, and whether more entries wait."""
+def _touched() -> tuple[set[UUID], set[UUID], bool]:
+    """Objects named by the next entries, those only looked at, the mark moved past them, and whether more entries wait."""
     mark = _mark(NAME)
     entries = list(Change.objects.filter(n__gt=mark.n).order_by("n").values_list("n", "what")[:AT_ONCE])
     if not entries:
-        return set(), False
+        return set(), set(), False
     concerned = [n for n, what in entries if what.partition(".")[0] in CONCERNS]
-    touched = set(About.objects.filter(change_id__in=concerned, kind="object").values_list("key", flat=True))
+    checked = [n for n, what in entries if what == "check.recorded"]
+    touched, seen = (set(About.objects.filter(change_id__in=ns, kind="object").values_list("key", flat=True)) for ns in (concerned, checked))
     mark.n = entries[-1][0]
     mark.save(update_fields=["n"])
-    return touched, len(entries) == AT_ONCE
+    return touched, seen, len(entries) == AT_ONCE

@@ -1,5 +1,7 @@
 """Condition checks, the lasting findings they see, what they add up to, and what is due."""
 
+from typing import ClassVar
+
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
@@ -24,6 +26,7 @@ class ConditionCheck(Fact):
         EVENT = "event", _("after an event")
         LOAN = "loan", _("stage of a loan")
         ARRIVAL = "arrival", _("on arrival")
+        CARD = "card", _("a card was read")
 
     object = models.ForeignKey(Object, models.PROTECT, related_name="condition_checks")
     sort = models.TextField(choices=Sort.choices)
@@ -217,6 +220,121 @@ class Due(models.Model):
         return f"{self.sort} due {self.on}"
 
 
+class CardTest(Record):
+    """A clean card laid under a thing or one of its zones, read after 28 days: what fell on it says whether it is active."""
+
+    class Card(models.TextChoices):
+        WHITE = "white", _("white card")
+        BLACK = "black", _("black card, for white powder")
+
+    class Reading(models.TextChoices):
+        POWDER = "powder", _("powder or flakes on the card")
+        PELLETS = "pellets", _("pellets, webbing or something moving")
+        CLEAN = "clean", _("clean")
+        SPOILED = "spoiled", _("card moved or lost: nothing can be said")
+
+    #: what was read to the activity it settles; a spoiled card settles nothing
+    ACTIVITY: ClassVar = {Reading.POWDER: 2, Reading.PELLETS: 2, Reading.CLEAN: 0}
+
+    object = models.ForeignKey(Object, models.PROTECT, related_name="card_tests")
+    zone = models.TextField(blank=True, help_text="'component key/zone'; empty = under the whole")
+    finding = models.ForeignKey(Finding, models.PROTECT, null=True, related_name="card_tests")
+    card = models.TextField(choices=Card.choices, default=Card.WHITE)
+    started_on = models.DateField()
+    started_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    due_on = models.DateField()
+    photograph = models.UUIDField(null=True, help_text="of the card as it was laid")
+    note = models.TextField(blank=True)
+    read_on = models.DateField(null=True)
+    read_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    reading = models.TextField(choices=Reading.choices, blank=True)
+    read_note = models.TextField(blank=True)
+    of_check = models.ForeignKey(ConditionCheck, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["object", "zone"], condition=Q(reading=""), name="one_card_at_a_spot"),
+            models.CheckConstraint(condition=Q(reading="") ^ Q(read_on__isnull=False), name="card_read_on_a_day"),
+        ]
+        indexes = [models.Index(fields=["reading", "due_on"], name="card_test_due")]
+
+    def __str__(self) -> str:
+        return f"{self.card} card due {self.due_on}"
+
+
+class Incident(Record):
+    """An outbreak of mould or insects in a room: what is at risk, what was done, until it is over."""
+
+    class Kind(models.TextChoices):
+        MOULD = "mould", _("mould outbreak")
+        INSECTS = "insects", _("insects")
+
+    kind = models.TextField(choices=Kind.choices)
+    place = models.ForeignKey(Place, models.PROTECT, related_name="incidents")
+    opened_on = models.DateField()
+    opened_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    note = models.TextField(blank=True)
+    square_metres = models.DecimalField(max_digits=6, decimal_places=2, null=True, help_text="of growth, where it is mould")
+    source = models.TextField(blank=True, help_text="of the damp, or how the insects came in; empty = not found yet")
+    job = models.UUIDField(null=True)
+    listed_at = models.DateTimeField(null=True, help_text="when all that is at risk was listed")
+    closed_on = models.DateField(null=True)
+    closed_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    highest_rh = models.DecimalField(max_digits=4, decimal_places=1, null=True, help_text="percent, of the climate record it was closed with")
+    record_from = models.DateField(null=True)
+    close_reason = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["place", "kind"], condition=Q(closed_on=None), name="one_open_incident_of_a_kind"),
+            models.CheckConstraint(
+                condition=Q(closed_on=None) | Q(highest_rh__isnull=False, record_from__isnull=False) | ~Q(close_reason=""), name="incident_closed_with_evidence"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.opened_on}"
+
+
+class IncidentStep(Fact):
+    """One thing done in an incident."""
+
+    class Kind(models.TextChoices):
+        PROTECTED = "protected", _("people protected, room closed off")
+        ISOLATED = "isolated", _("things isolated")
+        SOURCE = "source", _("source found")
+        DRIED = "dried", _("room dried or cleaned")
+        TRAPS = "traps", _("traps set or read")
+        SPECIALIST = "specialist", _("specialist asked")
+        OTHER = "other", _("something else")
+
+    incident = models.ForeignKey(Incident, models.PROTECT, related_name="steps")
+    kind = models.TextField(choices=Kind.choices)
+    note = models.TextField(blank=True)
+    by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+
+    def __str__(self) -> str:
+        return f"{self.kind} on {self.happened_on}"
+
+
+class AtRisk(FactLine):
+    """A thing that stood in the room when the incident was opened, and for which of its materials it is at risk."""
+
+    act = models.ForeignKey(Act, models.PROTECT, related_name="+")
+    incident = models.ForeignKey(Incident, models.PROTECT, related_name="at_risk")
+    object = models.ForeignKey(Object, models.PROTECT, related_name="+")
+    material = models.TextField(help_text="the one most at risk")
+    place_text = models.TextField(blank=True)
+    position = models.PositiveIntegerField(help_text="in walking order")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["incident", "object"], name="at_risk_once")]
+        indexes = [models.Index(fields=["incident", "material", "position"], name="at_risk_by_material")]
+
+    def __str__(self) -> str:
+        return f"{self.material} {self.object_id}"
+
+
 class Round(Record):
     """A walking list of what is due, shared by those who walk it."""
 
@@ -227,6 +345,7 @@ class Round(Record):
     created_at = models.DateTimeField(default=clock.now)
     closed_at = models.DateTimeField(null=True)
     walkers = models.ManyToManyField(Person, related_name="rounds")
+    incident = models.ForeignKey(Incident, models.PROTECT, null=True, related_name="rounds")
 
     def __str__(self) -> str:
         return self.name

@@ -24,6 +24,9 @@ STANDS_FOR = {
     ConditionCheck.Sort.QUICK: ("quick",),
 }
 
+#: the code of the call for the reading of a card
+CARD = "card"
+
 
 def open_calls(object_ids: Iterable[UUID]) -> "Any":
     """The calls of these objects that nothing has answered yet."""
@@ -49,9 +52,15 @@ def call_for(act: Act, object_ids: Iterable[UUID], *, why: str, sort: str, due_o
 
 
 def answer_calls(act: Act, check: ConditionCheck) -> list[Call]:
-    """Closes what this look stands for: what is due by the next opening day is done on one visit."""
+    """Closes what this look stands for: what is due by the next opening day is done on one visit.
+
+    A card is read by itself, and its reading is no look at the whole.
+    """
+    if check.purpose == ConditionCheck.Purpose.CARD:
+        return []
     horizon = next_open_day(check.happened_on, Society.load().opening_days)
     calls = list(open_calls([check.object_id]).filter(due_on__lte=horizon, sort__in=STANDS_FOR[ConditionCheck.Sort(check.sort)], recorded_at__lte=act.now))
+    calls = [call for call in calls if call.why != CARD]
     CallAnswer.objects.bulk_create(CallAnswer(act_id=act.id, call=call, of_check=check, recorded_at=act.now) for call in calls)
     return calls
 

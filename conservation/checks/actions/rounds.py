@@ -8,12 +8,13 @@ from django.db.models import Q, QuerySet
 from django.utils.translation import gettext_lazy as _
 
 from conservation.checks.models import ConditionCheck, Due, Round, Stop
+from conservation.checks.opening import next_open_day
 from locations.places.queries import places_below
 from museum import clock
 from museum.errors import DomainError, Invalid, NotFound
 from museum.history.record import lock
 from museum.people.action import Act, action
-from museum.people.models import Person
+from museum.people.models import Person, Society
 
 #: how long a stop stays with the person who stands there
 CLAIM = timedelta(minutes=30)
@@ -44,7 +45,8 @@ def make_round(act: Act, *, name: str, due_by: date, place_id: UUID | None = Non
 
 def _due(due_by: date, place_id: UUID | None) -> list[Due]:
     """One row an object, the most thorough look of those due; in walking order."""
-    rows = Due.objects.filter(on__lte=due_by).exclude(object__stops__in=_open_stops())
+    rows = Due.objects.exclude(object__stops__in=_open_stops())
+    rows = rows.filter(Q(on__lte=due_by) | _on_the_way(due_by))
     if place_id is not None:
         rows = rows.filter(place__in=places_below(place_id))
     best: dict[UUID, Due] = {}
@@ -55,8 +57,16 @@ def _due(due_by: date, place_id: UUID | None) -> list[Due]:
     return list(best.values())[:MOST_STOPS]
 
 
+def _on_the_way(due_by: date) -> Q:
+    """Follow-ups of a shelf where one stands anyway, that fall due by the next opening day: one visit does for all."""
+    horizon = next_open_day(due_by, Society.load().opening_days)
+    shelves = Due.objects.filter(on__lte=due_by, sort=ConditionCheck.Sort.FOLLOW_UP, place__isnull=False).values("place")
+    return Q(sort=ConditionCheck.Sort.FOLLOW_UP, on__lte=horizon, place__in=shelves)
+
+
 def _open_stops() -> "QuerySet[Stop]":
-    return Stop.objects.filter(round__closed_at=None, done_by=None, left_out="")
+    """Of the rounds that are walked for what is due; those of an incident come besides, months ahead."""
+    return Stop.objects.filter(round__closed_at=None, round__incident=None, done_by=None, left_out="")
 
 
 @action("checks.claim_stop", may="round.walk")
