@@ -11,6 +11,7 @@ urlpatterns = [
     path("", include("collection.objects.urls")),
     path("", include("conservation.rules.urls")),
     path("", include("locations.places.urls")),
+    path("", include("locations.climate.urls")),
     path("", include("conservation.checks.urls")),
     path("", include("conservation.treatments.urls")),
     path("", include("conservation.treatments.learning_urls")),

@@ -19,7 +19,7 @@ VALUES: Final = ("t", "rh", "lux")
 _SIZES: Final = {"logger": ">i2", "flags": ">i2", "file": ">i4", "at": ">i8", "t": ">f4", "rh": ">f4", "lux": ">f4"}
 Rows = NDArray[Any]
 _STORED: Final = np.dtype(
-    [("n", ">i2"), *((part, kind) for name in ("at", "t", "rh", "lux", "file") for part, kind in ((f"_{name}", ">i4"), (name, _SIZES[name])))]
+    [("n", ">i2"), *((part, kind) for name in ("at", "t", "rh", "lux", "file", "flags") for part, kind in ((f"_{name}", ">i4"), (name, _SIZES[name])))]
 )
 
 
@@ -53,9 +53,9 @@ def _copy(table: str, names: list[str], logger: int, file: int, batch: Batch) ->
 
 
 def stored(table: str, logger: int, first: int, last: int) -> Rows:
-    """What is there from `first` to `last` (s), in order: at (s), t, rh, lux (NaN where none), file."""
+    """What is there from `first` to `last` (s), in order: at (s), t, rh, lux (NaN where none), file, flags."""
     sql = (
-        f"COPY (SELECT at, coalesce(t, 'NaN'), coalesce(rh, 'NaN'), coalesce(lux, 'NaN'), file FROM {table} WHERE logger = {int(logger)}"
+        f"COPY (SELECT at, coalesce(t, 'NaN'), coalesce(rh, 'NaN'), coalesce(lux, 'NaN'), file, flags FROM {table} WHERE logger = {int(logger)}"
         f" AND at BETWEEN '{moment(first).isoformat()}' AND '{moment(last).isoformat()}' ORDER BY at) TO STDOUT (FORMAT BINARY)"
     )
     with connection.cursor() as cursor, cursor.copy(sql) as copy:

@@ -1,0 +1,106 @@
+"""Loggers, their files and hand readings for programs: repeatable by the key that the client makes."""
+
+import base64
+import binascii
+from typing import Any
+
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.decorators import api_view, permission_classes
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from locations.climate.actions.files import Upload, take_file
+from locations.climate.actions.spots import SpotEntry, read_by_hand
+from locations.climate.models import ClimateFile, Logger
+from museum.errors import NotFound
+from museum.people.doors import Needs, actor_of
+
+
+class FileBody(serializers.Serializer[Any]):
+    """A file, its bytes as base64."""
+
+    id = serializers.UUIDField()
+    name = serializers.CharField(max_length=200)
+    logger = serializers.UUIDField(required=False, allow_null=True)
+    content = serializers.CharField()
+
+    def validate_content(self, value: str) -> bytes:
+        try:
+            return base64.b64decode(value, validate=True)
+        except binascii.Error:
+            raise serializers.ValidationError("no base64") from None
+
+
+class SpotBody(serializers.Serializer[Any]):
+    id = serializers.UUIDField()
+    place = serializers.UUIDField()
+    t = serializers.FloatField(required=False, allow_null=True)
+    rh = serializers.FloatField(required=False, allow_null=True)
+    lux = serializers.FloatField(required=False, allow_null=True)
+    uv = serializers.FloatField(required=False, allow_null=True)
+    litres = serializers.FloatField(required=False, allow_null=True)
+    insects = serializers.IntegerField(required=False, allow_null=True)
+    note = serializers.CharField(required=False, allow_blank=True)
+
+
+class SpotsBody(serializers.Serializer[Any]):
+    """What one person read at one time."""
+
+    id = serializers.UUIDField()
+    at = serializers.DateTimeField(required=False, allow_null=True)
+    readings = SpotBody(many=True)
+
+
+@extend_schema(request=FileBody, responses=dict)
+@api_view(["POST"])
+@permission_classes([Needs("climate.send_files")])
+def files(request: Request) -> Response:
+    """Takes a file of a logger; what it asks is answered on its page."""
+    said = _read(FileBody, request)
+    row = take_file(actor_of(request).keyed(said["id"]), Upload(said["name"], said["content"]), logger_id=said.get("logger"))
+    return Response(_row(row), status=201)
+
+
+@extend_schema(responses=dict)
+@api_view(["GET"])
+@permission_classes([Needs("climate.send_files")])
+def file(request: Request, file_id: Any) -> Response:
+    """How far a file is and what came of it."""
+    row = ClimateFile.objects.filter(pk=file_id).first()
+    if row is None:
+        raise NotFound
+    return Response(_row(row))
+
+
+@extend_schema(request=SpotsBody, responses=dict)
+@api_view(["POST"])
+@permission_classes([Needs("climate.record")])
+def spots(request: Request) -> Response:
+    """Readings by hand, of several places; all of them or none."""
+    said = _read(SpotsBody, request)
+    entries = [SpotEntry(id=one["id"], place_id=one["place"], **{name: one[name] for name in one if name not in ("id", "place")}) for one in said["readings"]]
+    stored = read_by_hand(actor_of(request).keyed(said["id"]), entries, at=said.get("at"))
+    return Response({"id": str(said["id"]), "stored": stored}, status=201)
+
+
+@extend_schema(responses=dict)
+@api_view(["GET"])
+@permission_classes([Needs("climate.see")])
+def loggers(request: Request) -> Response:
+    """The loggers in use."""
+    rows = Logger.objects.filter(ended_on=None).order_by("name")
+    return Response([{"id": str(row.pk), "name": row.name, "serial": row.serial, "interval": row.interval, "clock": row.clock_kind} for row in rows])
+
+
+def _row(row: ClimateFile) -> dict[str, Any]:
+    return {
+        "id": str(row.pk), "name": row.name, "logger": str(row.logger_id) if row.logger_id else None, "state": row.state, "questions": row.questions,
+        "counts": row.counts, "error": row.error,
+    }  # fmt: skip
+
+
+def _read(kind: type[serializers.Serializer[Any]], request: Request) -> dict[str, Any]:
+    body = kind(data=request.data)
+    body.is_valid(raise_exception=True)
+    return dict(body.validated_data)

@@ -1,0 +1,22 @@
+from django.urls import path
+
+from locations.climate import api, file_views, views
+
+app_name = "climate"
+urlpatterns = [
+    path("climate/", views.overview, name="overview"),
+    path("climate/by-hand/", views.by_hand, name="by_hand"),
+    path("climate/by-hand/<uuid:spot_id>/correct/", views.correct_spot, name="correct_spot"),
+    path("climate/files/", file_views.send, name="send"),
+    path("climate/files/<uuid:file_id>/", file_views.file, name="file"),
+    path("climate/loggers/new/", views.new_logger, name="new_logger"),
+    path("climate/loggers/<uuid:logger_id>/", views.logger, name="logger"),
+    path("climate/loggers/<uuid:logger_id>/change/", views.change, name="change"),
+    path("climate/loggers/<uuid:logger_id>/tell/", views.tell, name="tell"),
+    path("climate/loggers/<uuid:logger_id>/readings/", views.readings, name="readings"),
+    path("climate/loggers/<uuid:logger_id>/readings.csv", views.readings_table, name="table"),
+    path("api/climate/files/", api.files, name="api_files"),
+    path("api/climate/files/<uuid:file_id>/", api.file, name="api_file"),
+    path("api/climate/spots/", api.spots, name="api_spots"),
+    path("api/climate/loggers/", api.loggers, name="api_loggers"),
+]
