@@ -14,6 +14,9 @@ from conservation.checks.actions.drafts import draft_of
 from conservation.checks.actions.record import record_check
 from conservation.checks.actions.rounds import make_round
 from conservation.treatments.actions.stock import add_batch, record_use
+from locations.climate.actions.files import Upload as ClimateUpload
+from locations.climate.actions.files import take_file
+from locations.climate.actions.loggers import make_logger, place_logger
 from locations.places.models import Movement
 from museum import clock
 from museum.ids import uuid7
@@ -30,7 +33,7 @@ from tests.objects.pictures import made, sent
 
 #: addresses that answer a GET with something else than a page of the program
 NOT_PAGES: Final = {
-    "desk:feed", "people:enrol_picture", "objects:smaller", "objects:original", "papers:file", "stock:sheet", "exchange:table", "jobs:result",
+    "desk:feed", "people:enrol_picture", "objects:smaller", "objects:original", "papers:file", "stock:sheet", "exchange:table", "jobs:result", "climate:table",
 }  # fmt: skip
 #: pages whose whole work is to send somebody on
 ONWARD: Final = {
@@ -86,10 +89,14 @@ class Whole:
         planned = book(by, thing.pk, booking_id=uuid7(), kind="display", from_on=clock.today(), until_on=clock.today() + timedelta(days=9))
         film = add_batch(by, supply="polyester_film", number="F-1", received_on=clock.today(), kept_at="drawer 2")
         record_use(by, film.pk, thing.pk, amount="one strip")
+        logger = make_logger(by, logger_id=uuid7(), name="T-7", serial="AB1234")
+        place_logger(by, logger.pk, place_id=museum.shelf.pk)
+        asked = take_file(by, ClimateUpload("T-7.csv", b"Date;Time;Temperature;RH %\n01/02/2025;10:00;8.5;61.0\n02/02/2025;10:00;8.4;62.0\n"))
         self.keys: dict[str, Any] = {
             "object_id": thing.pk, "place_id": museum.shelf.pk, "person_id": museum.marit.pk, "check_id": check.pk, "photograph_id": photograph.pk,
             "paper_id": paper.pk, "round_id": walk.pk, "session_id": session.pk, "job_id": job.pk, "code": "civil_defence",
             "booking_id": planned.pk, "step": "TR14", "batch_id": film.pk, "supply_code": "polyester_film", "table": "terms", "row_code": "RUST_SPOT",
+            "logger_id": logger.pk, "file_id": asked.pk,
             "movement_id": Movement.objects.earliest("id").pk,
         }  # fmt: skip
 
