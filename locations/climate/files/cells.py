@@ -41,10 +41,10 @@ class Table:
     def __len__(self) -> int:
         return len(self._ends)
 
-    @cached_property
-    def usual(self) -> int:
-        """How many cells most lines have."""
-        return int(np.bincount(self.counts).argmax())
+    def usual(self, first: int) -> int:
+        """How many cells most lines have, from the first reading on; a line with one cell is a remark."""
+        several = self.counts[first:][self.counts[first:] > 1]
+        return int(np.bincount(several).argmax()) if len(several) else 1
 
     @cached_property
     def blank(self) -> Flags:

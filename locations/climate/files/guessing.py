@@ -53,7 +53,8 @@ class _Guess:
         first = self._first_line()
         above = [one for one in self.some if one.line < first]
         self.above = [" ".join(one.cells) for one in above]
-        self.heading = _heading(above, table.usual)
+        self.usual = table.usual(first)
+        self.heading = _heading(above, self.usual)
         self.data = [one for one in self.some if one.line >= first]
         self.remembered = remembered if remembered is not None and remembered.heading == self.heading else None
         self.form = Form(first, self._times(), heading=self.heading)
@@ -90,7 +91,7 @@ class _Guess:
 
     def _times(self) -> tuple[int, ...]:
         """The column with day and hour, else one with the day and one with the hour. Of two, the one of universal time."""
-        kinds = [(n, _kind([one.cells[n] for one in self.data if n < len(one.cells)])) for n in range(self.table.usual)]
+        kinds = [(n, _kind([one.cells[n] for one in self.data if n < len(one.cells)])) for n in range(self.usual)]
         named = [n for n, kind in kinds if kind and headings.TIME.search(self._named(n))]
         whole = [n for n, kind in kinds if kind == "whole"]
         counted = [n for n, kind in kinds if kind == "counted" and (n in named or not whole)]
@@ -107,7 +108,7 @@ class _Guess:
 
     def columns(self) -> None:
         """Which columns hold t, rh and lux: by their headings, else asked."""
-        figured = [n for n in range(self.table.usual) if n not in self.form.times and _figures([one.cells[n] for one in self.data if n < len(one.cells)])]
+        figured = [n for n in range(self.usual) if n not in self.form.times and _figures([one.cells[n] for one in self.data if n < len(one.cells)])]
         if not figured:
             raise Unreadable("no_figures", line=self.data[0].line + 1)
         found: dict[str, int] = {}
@@ -137,7 +138,7 @@ class _Guess:
         """Commas between cells and within figures cannot be told apart: twice as many figures as headings, none with a decimal sign."""
         if self.delimiter != "," or any("." in one.cells[n] for one in self.data for n in figured if n < len(one.cells)):
             return
-        if 0 < len([name for name in self.heading if name.strip()]) < self.table.usual - 1 or any(len(one.cells) != self.table.usual for one in self.data):
+        if 0 < len([name for name in self.heading if name.strip()]) < self.usual - 1 or any(len(one.cells) != self.usual for one in self.data):
             raise Unreadable("comma_twice", line=self.data[0].line + 1, cell=",".join(self.data[0].cells))
 
     # --- how figures and times are written ---
@@ -296,7 +297,7 @@ def _heading(above: list[_Cells], usual: int) -> tuple[str, ...]:
 
 
 def _time(text: str) -> Layout | None:
-    found = layout(text.strip())
+    found = layout(text.strip().encode())
     return None if found is None or (_counts_seconds(found) and not _plausible(text)) else found
 
 

@@ -114,7 +114,7 @@ def _rows(table: Table, form: Form, account: _Account) -> _Rows:
     if table.cut and len(lines) and not _ends_whole(table, int(lines[-1]), form):
         account.leave("cut", lines[-1:])
         lines = lines[:-1]
-    _demand_few_cells(table, lines)
+    _demand_few_cells(table, lines, table.usual(form.first))
     needed = max(*form.times, *(column for name in QUANTITIES if (column := form.column(name)) is not None))
     whole = table.counts[lines] > needed
     short, lines = lines[~whole], lines[whole]
@@ -127,10 +127,10 @@ def _rows(table: Table, form: Form, account: _Account) -> _Rows:
     return _Rows(lines, told, columns)
 
 
-def _demand_few_cells(table: Table, lines: Ints) -> None:
+def _demand_few_cells(table: Table, lines: Ints, usual: int) -> None:
     """A cell too many, with something in it, may be a decimal sign taken for the end of a cell."""
-    for line in lines[table.counts[lines] > table.usual].tolist():
-        extra = [text for text in table.line(line)[table.usual :] if text.strip()]
+    for line in lines[table.counts[lines] > usual].tolist():
+        extra = [text for text in table.line(line)[usual:] if text.strip()]
         if extra:
             raise Unreadable("too_many_cells", line=line + 1, cell=extra[0])
 

@@ -38,8 +38,8 @@ _DATE: Final = (
     r"(?P<y4>0000)[-/.](?P<a>0{1,2})[-/.](?P<b>0{1,2})",
     r"(?P<a>0{1,2})(?P<sep>[-/. ])(?P<b>0{1,2})(?P=sep)(?P<z4>0000)",
     r"(?P<a>0{1,2})(?P<sep>[-/.])(?P<b>0{1,2})(?P=sep)(?P<c>00)",
-    r"(?P<a>0{1,2})(?:[-./ ]|\. )?(?P<name>[^\W\d_]{3,9})\.?[-./, ]{1,2}(?P<z4>0000)",
-    r"(?P<name>[^\W\d_]{3,9})\.? (?P<a>0{1,2}),? (?P<z4>0000)",
+    r"(?P<a>0{1,2})(?:[-./ ]|\. )?(?P<name>[A-Za-z\x80-\xff]{3,12})\.?[-./, ]{1,2}(?P<z4>0000)",
+    r"(?P<name>[A-Za-z\x80-\xff]{3,12})\.? (?P<a>0{1,2}),? (?P<z4>0000)",
     r"(?P<y4>0000)(?P<m2>00)(?P<d2>00)",
 )
 _ZONE: Final = r"(?:\s?(?P<zone>Z|UTC|GMT|[+-]00:?(?:00)?))?"
@@ -95,8 +95,13 @@ Shapes = list[tuple[Ints | slice, Layout]]
 
 
 @lru_cache(maxsize=4096)
-def layout(shape: str) -> Layout | None:
+def layout(shape: bytes) -> Layout | None:
     """The layout of a shape: a cell with every digit a 0 but those of its offset. None where it is no time."""
+    return _layout(shape.decode("latin-1"))
+
+
+def _layout(shape: str) -> Layout | None:
+    """Letter by letter is byte by byte here, so that what stands where holds for the matrix."""
     for pattern in _SHAPES:
         if (found := pattern.fullmatch(_zeros(shape))) is None:
             continue
@@ -104,7 +109,7 @@ def layout(shape: str) -> Layout | None:
         whole = Layout(groups)
         said = found.groupdict()
         if name := said.get("name"):
-            if (month := MONTHS.get(name.lower())) is None:
+            if (month := MONTHS.get(name.encode("latin-1").decode("utf-8", "replace").lower())) is None:
                 return None
             whole = replace(whole, month=month)
         if half := said.get("half"):
@@ -158,7 +163,7 @@ def shapes(letters: Letters, lengths: Ints) -> Shapes:
         alike = ((shaped[left] if len(left) < len(letters) else shaped) == shaped[left[0]]).all(axis=1)
         if fixed:
             alike &= (letters[left][:, fixed] == model[fixed]).all(axis=1)
-        text = bytes(model[: int(lengths[left[0]])]).decode("utf-8", "replace")
+        text = bytes(model[: int(lengths[left[0]])])
         if (one := layout(text)) is not None:
             found.append((slice(None) if alike.all() and len(left) == len(letters) else left[alike], one))
         left = left[~alike]
@@ -195,7 +200,7 @@ def _days(letters: Letters, found: Layout, order: str | None) -> tuple[Ints, Fla
         return np.zeros(len(letters), dtype=np.int64), np.zeros(len(letters), dtype=bool)
     year, month, day = (number(letters, groups[name]) if isinstance(name, str) else np.full(len(letters), name) for name in parts)
     if isinstance(parts[0], str) and parts[0] not in {"y4", "z4"}:
-        year = year + 2000
+        year = year + np.where(year >= 90, 1900, 2000)
     return days_of(year, month, day)
 
 

@@ -1,0 +1,278 @@
+"""Deliberately awful files of loggers: each comes in right, asks, or is refused in the right words. Section 8 of the reference on logger data."""
+
+import io
+from collections.abc import Callable
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from openpyxl import Workbook
+
+from locations.climate.files import sheets
+from locations.climate.files.flags import Flag
+from locations.climate.files.forms import Form, Proposal, Unreadable
+from locations.climate.files.guessing import propose
+from locations.climate.files.reading import Found, read
+from locations.climate.sentences import QUESTIONS, why
+
+LONDON = ZoneInfo("Europe/London")
+NOW = int(datetime(2026, 11, 25, tzinfo=UTC).timestamp())
+
+
+def proposal(data: bytes | str, zone: ZoneInfo = LONDON, clock: str = "utc", **answers: str) -> Proposal:
+    return propose(sheets.load(data.encode() if isinstance(data, str) else data), zone=zone, clock=clock, answers=answers)
+
+
+def found(data: bytes | str, zone: ZoneInfo = LONDON, clock: str = "utc", **answers: str) -> Found:
+    raw = data.encode() if isinstance(data, str) else data
+    said = proposal(raw, zone, clock, **answers)
+    assert not said.questions, said.questions
+    return read(sheets.load(raw), said.form, zone=zone, now=NOW)
+
+
+def refusal(data: bytes | str, **answers: str) -> Unreadable:
+    with pytest.raises(Unreadable) as caught:
+        found(data, **answers)
+    assert why(caught.value)
+    return caught.value
+
+
+def asks(data: bytes | str, clock: str = "utc", **answers: str) -> list[str]:
+    return [one.code for one in proposal(data, clock=clock, **answers).questions]
+
+
+def utc(*parts: int) -> int:
+    return int(datetime(*parts, tzinfo=UTC).timestamp())  # type: ignore[arg-type,misc]
+
+
+def rows(hours: range = range(24), line: Callable[[int], str] = lambda h: f"2025-01-13 {h:02}:00,{8 + h / 10:.1f},{60 + h:.1f}") -> str:
+    return "".join(f"{line(hour)}\n" for hour in hours)
+
+
+HEAD = "time,temperature °C,rh %\n"
+
+
+def test_01_utf16_with_a_mark_semicolons_and_decimal_commas() -> None:
+    data = "Datum;Temperatur [°C];Feuchte [%rF]\r\n13.01.2025 10:00;8,5;61,2\r\n13.01.2025 11:00;-0,4;100,0\r\n"
+    got = found(b"\xff\xfe" + data.encode("utf-16-le"))
+    assert (got.readings.at.tolist(), got.readings.t.tolist(), got.readings.rh.tolist()) == (
+        [utc(2025, 1, 13, 10), utc(2025, 1, 13, 11)], [8.5, -0.4], [61.2, 100.0],
+    )  # fmt: skip
+
+
+def test_02_columns_in_any_order_with_a_running_number_and_a_dew_point() -> None:
+    data = "No\tRH (%)\tDew point (°C)\tTemp (°C)\tDate/Time\n1\t61.0\t1.3\t8.5\t2025/01/13 10:00:00\n2\t62.0\t1.4\t8.4\t2025/01/13 11:00:00\n"
+    assert (found(data).readings.t.tolist(), found(data).readings.rh.tolist()) == ([8.5, 8.4], [61, 62])
+
+
+def test_03_day_and_hour_in_two_columns_with_twelve_hours_and_am_pm() -> None:
+    data = "Date,Hour,temp,RH %\n01/13/2025,12:30 AM,8.5,61.0\n01/13/2025,12:30 PM,8.6,62.0\n01/13/2025,11:59 pm,8.7,63.0\n"
+    assert found(data).readings.at.tolist() == [utc(2025, 1, 13, 0, 30), utc(2025, 1, 13, 12, 30), utc(2025, 1, 13, 23, 59)]
+
+
+def test_04_a_page_of_remarks_above_and_events_between_and_below() -> None:
+    data = "Logger report\n\nSerial number: AB-1234\nSite: cold store\n" + HEAD + rows(range(3)) + "2025-01-13 03:00,,\nbutton pressed\nend of file\n"
+    got = found(data)
+    assert (len(got.readings), got.counts["no_value"], got.counts["no_reading"], proposal(data).serial) == (3, 1, 2, "AB-1234")
+
+
+def test_05_day_or_month_first_is_asked_and_never_guessed() -> None:
+    data = "time,temp °C,rh %\n01/02/2025 10:00,8.5,61.0\n02/02/2025 10:00,8.4,62.0\n"
+    assert asks(data) == ["order"]
+    assert found(data, order="dmy").readings.at[0] == utc(2025, 2, 1, 10)
+    assert found(data, order="mdy").readings.at[0] == utc(2025, 1, 2, 10)
+    late = data + "13/02/2025 10:00,8.4,62.0\n"
+    assert found(late).readings.at[0] == utc(2025, 2, 1, 10)
+
+
+def test_06_years_of_two_digits() -> None:
+    assert asks("time,temp °C,rh %\n01/02/03 10:00,8.5,61.0\n") == ["order"]
+    assert found("time,temp °C,rh %\n25-01-30 10:00,8.5,61.0\n", order="ymd").readings.at[0] == utc(2025, 1, 30, 10)
+
+
+def test_07_the_hour_that_comes_twice_in_autumn() -> None:
+    """Europe/London 2025-10-26: 01:30 is 00:30Z and 01:30Z."""
+    data = HEAD + "".join(f"{wall},8.5,{61 + n}.0\n" for n, wall in enumerate(("2025-10-26 00:30", "2025-10-26 01:30", "2025-10-26 01:30", "2025-10-26 02:30")))
+    assert found(data, clock="follows").readings.at.tolist() == [
+        utc(2025, 10, 25, 23, 30),
+        utc(2025, 10, 26, 0, 30),
+        utc(2025, 10, 26, 1, 30),
+        utc(2025, 10, 26, 2, 30),
+    ]
+
+
+def test_08_the_hour_that_never_was_in_spring() -> None:
+    data = HEAD + "".join(f"2025-03-{day} {hour}:30,8.5,61.0\n" for day, hour in ((29, "12"), (30, "00"), (30, "02"))) + "2026-03-29 01:30,9.0,62.0\n"
+    said = proposal(data, clock="follows")
+    assert [one.code for one in said.questions] == ["clock_otherwise"] or read(sheets.load(data.encode()), said.form, zone=LONDON, now=NOW).counts[
+        "skipped_hour"
+    ] == 1
+
+
+def test_09_a_clock_that_is_not_known_is_asked_with_what_the_readings_show() -> None:
+    data = HEAD + "".join(f"2025-10-26 {hour:02}:30,8.5,{40 + hour}.0\n" for hour in range(6))
+    said = proposal(data, clock="")
+    assert [(one.code, one.proposed, one.seen) for one in said.questions] == [("clock", "standard", "fixed")]
+    assert asks(data, clock="follows") == ["clock_otherwise"]
+
+
+def test_10_one_pass_of_the_doubled_hour_that_nothing_places_is_left_out() -> None:
+    data = HEAD + "2025-10-25 12:00,8.5,61.0\n2025-10-26 01:30,8.5,61.0\n2025-10-26 12:00,8.5,61.0\n"
+    got = found(data, clock="follows")
+    assert (len(got.readings), got.counts["undecided_hour"], got.lines["undecided_hour"]) == (2, 1, [3])
+
+
+def test_11_offsets_in_the_cells_go_before_everything() -> None:
+    data = HEAD + "2025-10-26T01:30:00+01:00,8.5,61.0\n2025-10-26T01:30:00+00:00,8.6,62.0\n"
+    assert found(data, clock="follows").readings.at.tolist() == [utc(2025, 10, 26, 0, 30), utc(2025, 10, 26, 1, 30)]
+    assert refusal(data + "2025-10-26 03:00:00,8.6,62.0\n").code in {"no_offset", "not_a_time"}
+
+
+def test_12_fahrenheit_said_and_unsaid() -> None:
+    assert found("time,temp (°F),rh %\n2025-01-13 10:00,50.0,61.0\n").readings.t.tolist() == [10.0]
+    data = "time,temp,rh %\n2025-01-13 10:00,59.0,61.0\n2025-01-13 11:00,60.0,61.0\n"
+    assert asks(data) == ["unit"]
+    assert found(data, unit="F").readings.t.tolist() == [15.0, 15.556]
+
+
+def test_13_what_stands_for_no_reading() -> None:
+    data = HEAD + "2025-01-13 10:00,OFL,61.0\n2025-01-13 11:00,---,62.0\n2025-01-13 12:00,999.9,63.0\n2025-01-13 13:00,-40,0.0\n2025-01-13 14:00,0.0,0.0\n"
+    got = found(data)
+    assert np.isnan(got.readings.t[:3]).all()
+    assert all(int(flag) & Flag.FAULT_VALUE for flag in got.readings.flags[3:])
+
+
+def test_14_the_same_twice_and_different_values_of_one_instant() -> None:
+    data = HEAD + rows(range(4)) + rows(range(4)) + "2025-01-13 02:00,8.2,99.0\n"
+    got = found(data)
+    assert (len(got.readings), len(got.rivals), got.counts["twice"], got.counts["rivals"]) == (4, 1, 4, 1)
+    assert [bool(flag & Flag.RIVALLED) for flag in got.readings.flags.tolist()] == [False, False, True, False]
+
+
+def test_15_stuck_mirrored_above_100_and_a_leap() -> None:
+    stuck = HEAD + "".join(f"2025-01-{10 + h // 24} {h % 24:02}:00,{8 + h / 10:.1f},61.0\n" for h in range(30))
+    assert (found(stuck).readings.flags & Flag.STUCK > 0).all()
+    mirrored = HEAD + "".join(f"2025-01-{10 + h // 24} {h % 24:02}:00,{8 + h / 10:.1f},{60 - h / 10:.1f}\n" for h in range(30))
+    assert (found(mirrored).readings.flags & Flag.MIRRORED > 0).all()
+    data = HEAD + "2025-01-13 10:00,8.5,101.0\n2025-01-13 11:00,8.5,104.0\n2025-01-13 12:00,8.5,50.0\n2025-01-13 13:00,25.0,50.0\n"
+    flags = found(data).readings.flags.tolist()
+    assert (flags[0] & Flag.ABOVE_100, flags[1] & Flag.OUT_OF_RANGE, flags[3] & Flag.STEP) == (Flag.ABOVE_100, Flag.OUT_OF_RANGE, Flag.STEP)
+
+
+def test_16_a_workbook_with_real_dates() -> None:
+    book, data = Workbook(), io.BytesIO()
+    sheet = book.active
+    assert sheet is not None
+    for line in (["Cold store"], ["time", "temperature °C", "rh %"], [datetime(2025, 2, 1, 10), 8.5, 61], [datetime(2025, 2, 1, 11), 8.25, 62.5]):
+        sheet.append(line)
+    book.save(data)
+    got = found(data.getvalue())
+    assert (got.readings.at.tolist(), got.readings.t.tolist()) == ([utc(2025, 2, 1, 10), utc(2025, 2, 1, 11)], [8.5, 8.25])
+
+
+def test_17_newest_first_with_quotation_marks_and_old_line_ends() -> None:
+    data = 'time,"temperature, °C","rh, %"\r' + "".join(f'"2025-01-13 {h:02}:00","{8 + h / 10:.1f}","61.0"\r' for h in reversed(range(5)))
+    assert found(data).readings.t.tolist() == [8.0, 8.1, 8.2, 8.3, 8.4]
+
+
+def test_18_a_reading_without_a_time_or_with_letters_refuses_the_file_with_line_and_cell() -> None:
+    wrong = refusal(HEAD + rows(range(3)) + "2025-02-30 04:00,8.5,61.0\n")
+    assert (wrong.code, wrong.line, wrong.cell) == ("not_a_time", 5, "2025-02-30 04:00")
+    wrong = refusal(HEAD + rows(range(3)) + "2025-01-13 04:00,8.5,6l.0\n")
+    assert (wrong.code, wrong.line, wrong.cell) == ("not_a_figure", 5, "6l.0")
+    assert "Line 5" in why(wrong)
+
+
+def test_19_commas_between_cells_and_within_figures() -> None:
+    data = "time,temperature,humidity\n2025-01-13 10:00,8,5,61,0\n2025-01-13 11:00,8,4,62,0\n"
+    assert refusal(data).code == "comma_twice"
+    assert refusal(HEAD + rows(range(5)) + "2025-01-13 06:00,8,5,61\n").code == "too_many_cells"
+
+
+@pytest.mark.parametrize(
+    ("data", "code"),
+    [
+        (b"", "empty"), (b"\n \n", "empty"), (b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR" * 9, "not_text"), (b"PK\x03\x04 no workbook", "not_a_workbook"),
+        (b"name,colour\nhelmet,red\n", "no_times"), (b"date,temp C,rh %\n2025-01-13,8.5,61.0\n", "no_hours"),
+        (b"time,temp C,rh %\n2031-01-13 10:00,8.5,61.0\n", "not_in_time"), (b"time,temp C,rh %\n1970-01-01 00:00,8.5,61.0\n", "not_in_time"),
+    ],
+)  # fmt: skip
+def test_20_what_is_no_file_of_a_logger_is_refused_in_words(data: bytes, code: str) -> None:
+    assert refusal(data).code == code
+
+
+def test_21_a_clock_of_twelve_hours_that_does_not_say_which_half() -> None:
+    data = HEAD + "".join(f"2025-01-{13 + h // 24} {(h + 11) % 12 + 1}:00,8.5,{40 + h / 10:.1f}\n" for h in range(72))
+    assert refusal(data).code == "twelve_hours"
+
+
+def test_22_counts_of_seconds_and_month_names() -> None:
+    assert found(f"unix time,temp C,rh %\n{utc(2025, 1, 13, 10)},8.5,61.0\n").readings.at.tolist() == [utc(2025, 1, 13, 10)]
+    assert found("time,temp C,rh %\n13-Jan-2025 10:00:00,8.5,61.0\n14 März 2025 10:00:00,8.5,61.0\n").readings.at.tolist() == [
+        utc(2025, 1, 13, 10),
+        utc(2025, 3, 14, 10),
+    ]
+
+
+def test_23_thousands_of_lux_are_asked_about() -> None:
+    data = "time;temp °C;rh %;lux\n2025-01-13 10:00;8;61;1,234\n2025-01-13 11:00;8;61;2,345\n"
+    assert asks(data) == ["decimal"]
+    assert found(data, decimal=".").readings.lux.tolist() == [1234, 2345]
+    assert found(data, decimal=",").readings.lux.tolist() == [1.234, 2.345]
+
+
+# --- whatever comes, no traceback, and no date that was not written ---
+
+CELLS = st.one_of(
+    st.sampled_from(["2025-01-13 10:00", "13.01.2025", "10:00", "01/02/2025 3:04 PM", "8.5", "8,5", "-40", "---", "", '"', "61 %", "1,234",
+                     "2025-10-26 01:30"]),
+    st.text(max_size=12), st.floats(allow_nan=False, width=32).map(str), st.datetimes().map(str),
+)  # fmt: skip
+
+
+@given(
+    st.lists(st.lists(CELLS, min_size=1, max_size=5), min_size=1, max_size=12), st.sampled_from([",", ";", "\t", " "]), st.sampled_from(["\n", "\r\n", "\r"])
+)
+def test_any_cells_are_read_or_refused(lines: list[list[str]], delimiter: str, end: str) -> None:
+    _judge(end.join(delimiter.join(line) for line in lines).encode())
+
+
+@given(st.binary(max_size=300))
+def test_any_bytes_are_read_or_refused(data: bytes) -> None:
+    _judge(data)
+
+
+def _judge(data: bytes) -> None:
+    """Questions have words; readings lie in order between the first logger and now."""
+    try:
+        said = proposal(data, clock="")
+        assert all(one.code in QUESTIONS for one in said.questions)
+        answers = {one.code.removesuffix("_otherwise"): one.answers[0] for one in said.questions}
+        form: Form = propose(sheets.load(data), zone=LONDON, answers=answers).form
+        got = read(sheets.load(data), form, zone=LONDON, now=NOW)
+    except Unreadable as wrong:
+        said_so = why(wrong)
+    else:
+        said_so = ""
+    if said_so:
+        return
+    assert (np.diff(got.readings.at) > 0).all()
+    assert all(631_152_000 <= at <= NOW + 86_400 for at in got.readings.at.tolist())
+
+
+@given(
+    st.datetimes(datetime(1995, 1, 1), datetime(2026, 1, 1)),
+    st.sampled_from(["%Y-%m-%d %H:%M:%S", "%d.%m.%Y %H:%M", "%m/%d/%Y %I:%M:%S %p", "%d %b %Y %H:%M", "%Y%m%d %H%M%S", "%Y/%m/%dT%H:%M:%SZ", "%d/%m/%y %H:%M"]),
+)
+def test_no_date_becomes_another_silently(moment: datetime, form: str) -> None:
+    """Written in any of the common ways it comes back as it was, or in an order that was asked for."""
+    exact = moment.replace(second=0, microsecond=0)
+    order = {"%d.": "dmy", "%m/": "mdy", "%d/": "dmy"}.get(form[:3], "")
+    data = f"time;temp C;rh %\n{exact.strftime(form)};8.5;61.0\n"
+    asked = asks(data)
+    assert asked in ([], ["order"])
+    got = found(data, order=order) if asked else found(data)
+    assert got.readings.at.tolist() == [int(exact.replace(tzinfo=UTC).timestamp())]
