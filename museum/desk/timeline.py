@@ -7,10 +7,9 @@ from typing import Any, Final
 from uuid import UUID
 
 from django.utils.functional import Promise
-from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from conservation.rules.tables import hazards
+from museum.desk.wording import in_words, texts_for
 from museum.history.models import About, Change
 from museum.people.actor import Actor
 from museum.people.models import Person
@@ -70,6 +69,8 @@ SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "work.ended": (_("ended work on it"), "tick", "treatment"),
     "deposit.named": (_("named a deposit"), "loupe", "treatment"),
     "deposit.decided": (_("decided on a deposit"), "loupe", "treatment"),
+    "work.done": (_("did a step of treatment"), "brush", "treatment"),
+    "work.stopped": (_("stopped work at a stop sign"), "stop", "treatment"),
     "paper.issued": (_("issued a paper"), "papers", "paper"),
 }
 SHOWS: Final = (
@@ -115,41 +116,34 @@ def lately(actor: Actor) -> list[Entry]:
         return []
     rows = list(Change.objects.filter(what__in=("check.recorded", "movement.recorded", "object.made", "hazard.told")).order_by("-n")[:LATELY])
     keys = dict(About.objects.filter(change__in=rows, kind="object").values_list("change_id", "key"))
-    return [_entry(row, names, actor.may("place.see_exact"), str(keys.get(row.n, ""))) for names in [_names(rows)] for row in rows]
+    names, texts, exact = _names(rows), texts_for(rows), actor.may("place.see_exact")
+    return [_entry(row, names, texts, exact, str(keys.get(row.n, ""))) for row in rows]
 
 
 def _entries(rows: Sequence[Change], exact: bool) -> list[Entry]:
-    names = _names(rows)
-    return [_entry(row, names, exact) for row in rows]
+    names, texts = _names(rows), texts_for(rows)
+    return [_entry(row, names, texts, exact) for row in rows]
 
 
 def _names(rows: Sequence[Change]) -> dict[Any, str]:
     return dict(Person.objects.filter(pk__in={row.who for row in rows if row.who}).values_list("pk", "name"))
 
 
-def _entry(row: Change, names: dict[Any, str], exact: bool, object_key: str = "") -> Entry:
+def _entry(row: Change, names: dict[Any, str], texts: dict[str, str], exact: bool, object_key: str = "") -> Entry:
     sentence, icon, _group = SENTENCES.get(row.what, (row.what, "chain", ""))
     check = row.subject.removeprefix("conditioncheck:") if row.what == "check.recorded" else ""
-    return Entry(row.at, names.get(row.who, str(_("The program"))), sentence, icon, _detail(row, exact), row.reason, check, object_key)
+    return Entry(row.at, names.get(row.who, str(_("The program"))), sentence, icon, _detail(row, exact, texts), row.reason, check, object_key)
 
 
-def _words(name: str, value: Any) -> str:
-    """A value in words: codes are for programs."""
-    text = str(value)
-    if name == "code" and text in hazards():
-        return gettext(hazards()[text].name)
-    return text.replace("_", " ") if name in ("field", "material", "sort") else text
-
-
-def _detail(row: Change, exact: bool) -> str:
+def _detail(row: Change, exact: bool, texts: dict[str, str]) -> str:
     """The few words of what was written that fit on a line."""
     after = row.after if isinstance(row.after, dict) else {}
     if not exact and row.what.startswith("place."):
         return ""
     hidden = () if exact else ("place",)
     parts = [
-        _words(name, after[name])
-        for name in ("kind", "from_on", "until_on", "urgency", "number", "field", "place", "code", "level", "material", "name", "sort", "title")
-        if name not in hidden and after.get(name)
+        in_words(row.what, name, after[name], texts)
+        for name in ("kind", "from_on", "until_on", "grade", "urgency", "number", "field", "place", "code", "level", "material", "name", "sort", "title")
+        if name not in hidden and after.get(name) not in (None, "")
     ]
     return ", ".join(parts)

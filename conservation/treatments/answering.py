@@ -1,0 +1,210 @@
+"""'What may I do?' answered for one object and one person: finding by finding, least intervention first, and what is refused."""
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+from uuid import UUID
+
+from django.utils.translation import gettext as _
+
+from collection.objects.models import Object
+from collection.objects.queries import material_words
+from conservation.checks.models import Observation
+from conservation.checks.vocabulary import term_words
+from conservation.rules import contraindications, gate
+from conservation.rules.candidates import level_of, offered
+from conservation.rules.guidance import shipped_guidance
+from conservation.rules.tables import terms
+from conservation.rules.treatment_book import treatment_rules_in_force
+from conservation.rules.treatment_tables import Prohibition, Step, TreatmentRules
+from conservation.treatments import asking
+from conservation.treatments.asking import Asker, ObjectFacts
+from conservation.treatments.deeds import Meant, understand
+from conservation.treatments.refusal import own_refusal, refusal_of
+from museum.errors import NotFound
+from museum.people.actor import Actor
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A gate that is shut, in words."""
+
+    gate: str
+    why: str
+    instead: str
+    opens: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One step as a person reads it: what stands in its row, whether it is open to them now, and what shuts it."""
+
+    code: str
+    level: str
+    who: str
+    advice: str
+    tools: str
+    reversible: bool
+    cautions: str
+    source: str
+    stops: Sequence[str]
+    views: Sequence[str]
+    leads: bool
+    ruled_out: str
+    refusal: Told | None
+    shows: Sequence[tuple[str, str]]
+
+    @property
+    def open(self) -> bool:
+        return self.refusal is None and not self.ruled_out
+
+    @property
+    def waits_for_leave(self) -> bool:
+        """Whether it may be proposed: the tables let it stand here, and only leave, hands or an open question are missing."""
+        return not self.ruled_out and self.refusal is not None and self.refusal.gate != "UNFIT"
+
+
+@dataclass(frozen=True, slots=True)
+class Matter:
+    """One open finding with all that may be done about it."""
+
+    finding: str
+    zone: str
+    zone_code: str
+    zone_name: str
+    words: str
+    term: str
+    surface: str
+    surface_words: str
+    first_response: str
+    no_treatment: str
+    ways: Sequence[Way]
+    general: Sequence[Way]
+    is_deposit: bool
+    deposit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A zone and the layers that may be touched in it."""
+
+    zone: str
+    name: str
+    surfaces: Sequence[tuple[str, str]]
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """The answer to 'I would use ...'."""
+
+    words: str
+    zone: str
+    surface: str
+    understood: Sequence[str]
+    guesses: Sequence[tuple[str, str]]
+    unknown: Sequence[str]
+    refusal: Told | None
+    steps: Sequence[str]
+
+
+@dataclass(frozen=True, slots=True)
+class MayI:
+    """All of it."""
+
+    matters: Sequence[Matter]
+    never: Sequence[Prohibition]
+    spots: Sequence[Spot]
+    asked: Asked | None
+
+    def as_json(self) -> dict[str, Any]:
+        """For programs."""
+        never = [{"code": row.code, "severity": row.severity, "what": row.what, "why": row.why, "instead": row.instead} for row in self.never]
+        return {"findings": [asdict(matter) for matter in self.matters], "never": never, "asked": asdict(self.asked) if self.asked else None}
+
+
+def what_may_i_do(actor: Actor, object_id: UUID, *, words: str = "", zone: str = "", surface: str = "") -> MayI:
+    """The answer for this person today. Raises NotFound."""
+    asking.demand_hand(actor)
+    thing = Object.objects.visible_to(actor).select_related("kind", "card").filter(pk=object_id).first()
+    if thing is None:
+        raise NotFound
+    facts, who, rules = asking.facts_of(thing), asking.asker_of(actor), treatment_rules_in_force()
+    rows = [(key, row) for key in facts.zones for row in facts.findings.get(key, ())]
+    matters = [_matter(facts, who, key, row, rules) for key, row in rows]
+    around = {(key, material) for key in facts.zones for material in facts.surfaces(key)}
+    never = contraindications.warnings([facts.surface(key, material) for key, material in sorted(around)], rules)
+    return MayI(matters, never, _spots(facts), _asked(facts, who, words, zone, surface, rules) if words.strip() else None)
+
+
+def told(answer: gate.Answer) -> Told:
+    """A refusing answer in words."""
+    error = refusal_of(answer)
+    return Told(**{name: str(error.data[name]) for name in ("gate", "why", "instead", "opens", "source")})
+
+
+def way_of(facts: ObjectFacts, who: Asker, key: str, surface: str, step: Step, rules: TreatmentRules, *, leads: bool = False, out: str | None = None) -> Way:
+    """One step for one person on one layer."""
+    answer = gate.decide(facts.question(who, key, surface, step=step.code), rules)
+    guided = shipped_guidance().of(step.code)
+    views = [step.disputed.pro, step.disputed.contra] if step.disputed else []
+    return Way(
+        code=step.code, level=level_of(step, rules), who=step.who, advice=step.advice, tools=step.tools, reversible=step.reversible, cautions=step.cautions,
+        source=step.source, stops=guided.stop if guided else (), views=views, leads=leads, ruled_out=_out(out, rules),
+        refusal=None if answer.allowed else told(answer), shows=[(row.code, f"{row.what}: {row.why}") for row in answer.shows],
+    )  # fmt: skip
+
+
+def _out(code: str | None, rules: TreatmentRules) -> str:
+    """What rules a step out here, in words."""
+    if code is None:
+        return ""
+    row = next((row for row in rules.prohibitions if row.code == code), None)
+    if row is not None:
+        return f"{row.code}: {row.what}. {row.why}"
+    return term_words(code) if code in terms() else code
+
+
+def _matter(facts: ObjectFacts, who: Asker, key: str, row: Observation, rules: TreatmentRules) -> Matter:
+    surface = row.material if row.material else facts.surfaces(key)[0]
+    ladder, term = offered(row.term, facts.surface(key, surface), rules), terms().get(row.term)
+    first = ladder.leads.code if ladder.leads else ""
+    ways = [way_of(facts, who, key, surface, one.step, rules, leads=one.step.code == first, out=one.ruled_out) for one in ladder.candidates]
+    general = [way_of(facts, who, key, surface, step, rules) for step in ladder.general]
+    decided = facts.deposits.get(row.finding_id)
+    zone = facts.zones[key]
+    return Matter(
+        finding=str(row.finding_id), zone=key, zone_code=zone.code, zone_name=zone.name, words=term_words(row.term), term=row.term, surface=surface,
+        surface_words=surface.replace("_", " "), first_response=_(term.response) if term else "", no_treatment=_enough(row),
+        ways=ways, general=general, is_deposit=row.term == rules.gate.deposit_term, deposit=decided.get_decision_display() if decided else "",
+    )  # fmt: skip
+
+
+def _enough(row: Observation) -> str:
+    """When leaving it alone is a full answer, and when keeping it safe is."""
+    if row.activity == 0:
+        return _("It is stable: no treatment is a full answer. Leave it, and look again when it is due.")
+    return _("Preventive only is a full answer: support it, keep it dry, look again. Go higher only if that does not stop the harm.")
+
+
+def _spots(facts: ObjectFacts) -> list[Spot]:
+    return [
+        Spot(key, f"{zone.code} {zone.name}", [(code, ", ".join(material_words([code]))) for code in facts.surfaces(key)]) for key, zone in facts.zones.items()
+    ]
+
+
+def _asked(facts: ObjectFacts, who: Asker, words: str, zone: str, surface: str, rules: TreatmentRules) -> Asked:
+    """What the gate says to somebody's own words; without a known place, to the first zone and its first layer."""
+    key = zone if zone in facts.zones else next(iter(facts.zones))
+    layer = surface if surface in facts.surfaces(key) else facts.surfaces(key)[0]
+    deed = understand(Meant(words=words), rules)
+    answer = gate.decide(facts.question(who, key, layer, step=None, agents=deed.added), rules) if deed.added else None
+    tables = asking.refused_by_tables(facts.question(who, key, layer, step=None, agents=deed.added), rules) if deed.added else None
+    worst = tables or (answer if answer and not answer.allowed else None)
+    refusal = told(worst) if worst else None
+    if deed.unknown and (refusal is None or refusal.gate == "NO-RULE"):
+        error = own_refusal("UNKNOWN", unknown=", ".join(deed.unknown))
+        refusal = Told(**{name: str(error.data[name]) for name in ("gate", "why", "instead", "opens", "source")})
+    steps = [step.code for step in rules.steps.values() if step.fits(layer) and deed.added and deed.added <= step.agents]
+    names = [rules.agents[code].name for code in sorted(deed.added)]
+    return Asked(words, key, layer, names, list(deed.guesses), list(deed.unknown), refusal, steps)

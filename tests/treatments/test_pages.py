@@ -1,0 +1,119 @@
+"""The pages, without scripts: what may I do, the proposal, the desk, the work."""
+
+from collections.abc import Callable
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from PIL import Image
+
+from conservation.treatments.models import DepositDecision, Proposal, StandingApproval, Work, WorkEnd, WorkStep
+from museum.ids import uuid7
+from museum.people.actor import Actor
+from museum.people.models import Person
+from tests import stock as house
+from tests.objects.pictures import made
+from tests.treatments import stock
+
+pytestmark = pytest.mark.django_db
+Browser = Callable[[Person], Client]
+
+
+def upload(shade: int = 0) -> SimpleUploadedFile:
+    """Another picture for each shade."""
+    return SimpleUploadedFile("front.jpg", made(image=Image.new("RGB", (400 + shade, 300))), content_type="image/jpeg")
+
+
+def test_the_box_answers_at_once(volunteer: Person, as_person: Browser) -> None:
+    thing = house.helmet()
+    stock.record(Actor.of(volunteer), thing, house.seen(thing, "HB", "MOULD_DORMANT", material="leather"))
+    spot = f"{stock.zone_of(thing, 'HB')}|leather"
+    page = as_person(volunteer).get(f"/things/{thing.pk}/may/", {"words": "bleach", "spot": spot}).content.decode()
+    assert "note--refused" in page
+    assert "Instead:" in page
+    assert "CX" in page
+
+
+def test_a_refused_proposal_keeps_what_was_typed(volunteer: Person, as_person: Browser) -> None:
+    thing, seen = stock.rusty(Actor.of(volunteer))
+    sent = {"zone": stock.zone_of(thing), "surface": "steel", "finding": str(seen.finding), "step": "TR16", "aim": "bright again", "earlier": ""}
+    answer = as_person(volunteer).post(f"/things/{thing.pk}/propose/", sent)
+    assert answer.status_code == 409
+    assert "bright again" in answer.content.decode()
+    assert not Proposal.objects.exists()
+
+
+def test_five_on_the_desk_and_the_whole_work_by_hand(volunteer: Person, curator: Person, conservator: Person, as_person: Browser) -> None:
+    marit, ivo = as_person(volunteer), as_person(curator)
+    thing, seen = stock.rusty(Actor.of(volunteer))
+    where = {"zone": stock.zone_of(thing), "surface": "steel", "finding": str(seen.finding), "step": "TR14"}
+    assert marit.get(f"/things/{thing.pk}/may/").status_code == 200
+    sent = marit.post(f"/things/{thing.pk}/propose/", where | {"aim": "loose rust off", "earlier": "dry already"})
+    proposal = Proposal.objects.get()
+    assert sent["Location"] == f"/proposals/{proposal.pk}/"
+    assert "loose rust off" in ivo.get("/proposals/").content.decode()
+    decide = f"/proposals/{proposal.pk}/decide/"
+    ivo.post(decide, {"do": "return", "version": "1", "reason": "which brush?", "next": "/proposals/"})
+    assert "which brush?" in marit.get(f"/proposals/{proposal.pk}/").content.decode()
+    marit.post(decide, {"do": "again", "version": "2", "surface": "steel", "aim": "loose rust off", "step": "TR14", "words": "", "earlier": "dry already"})
+    assert "cannot" not in ivo.post(decide, {"do": "approve", "version": "3", "reason": ""}, follow=True).content.decode()
+    proposal.refresh_from_db()
+    assert proposal.state == "approved"
+
+    stock.shown(volunteer, conservator, "TR14")
+    begun = marit.post(f"/things/{thing.pk}/work/", where | {"photo": upload(), "view": "V01"})
+    work = Work.objects.get()
+    assert begun["Location"].startswith(f"/work/{work.pk}/")
+    page = marit.get(begun["Location"]).content.decode()
+    assert "Stop" in page
+    assert "acknowledged" in page
+    do, step = f"/work/{work.pk}/do/", {"step": "TR14", "surface": "steel"}
+    marit.post(do, step | {"do": "spot", "unchanged": "yes"})
+    marit.post(do, step | {"do": "step"})
+    assert not WorkStep.objects.exists(), "the cautions were not ticked"
+    marit.post(do, step | {"do": "step", "acknowledged": ["TR14", "CX01", "CX73", "CX74"], "minutes": "10"})
+    assert WorkStep.objects.get().result == "done"
+    marit.post(do, step | {"do": "keep", "name": "rust powder", "because": "it tells of the fire", "bag": "vial 3"})
+    assert "vial 3" in marit.get(f"/work/{work.pk}/").content.decode()
+    marit.post(do, step | {"do": "stop", "note": "paint colour on the brush", "photo": upload(1)})
+    after = marit.post(do, {"do": "end", "view": "V01", "note": "ask Rhea", "photo": upload(2)}, follow=True)
+    assert WorkEnd.objects.get(work=work).kinds == ["dry"], after.content.decode()
+    told = marit.get(f"/things/{thing.pk}/?show=treatment").content.decode()
+    assert "stopped work at a stop sign" in told
+
+
+def test_a_deposit_and_standing_leave_by_hand(volunteer: Person, curator: Person, as_person: Browser) -> None:
+    thing = house.helmet()
+    mud = house.seen(thing, "RB", "SIGNIF_DEPOSIT", material="paint")
+    stock.record(Actor.of(volunteer), thing, mud)
+    as_person(volunteer).post(f"/deposits/{mud.finding}/", {"kind": "mud"})
+    as_person(curator).post(f"/deposits/{mud.finding}/", {"kind": "mud", "decision": "keep", "reason": "the flood of 1953"})
+    assert [row.decision for row in DepositDecision.objects.order_by("recorded_at")] == ["", "keep"]
+    as_person(curator).post("/standing/", {"person": str(volunteer.pk), "step": "TR14", "material": "steel"})
+    standing = StandingApproval.objects.get()
+    assert "Marit" in as_person(volunteer).get("/standing/").content.decode()
+    as_person(curator).post(f"/standing/{standing.pk}/end/")
+    assert standing.end is not None
+
+
+def test_by_the_api(volunteer: Person, curator: Person, as_person: Browser) -> None:
+    thing, seen = stock.rusty(Actor.of(volunteer))
+    marit, ivo = as_person(volunteer), as_person(curator)
+    body = {
+        "id": str(uuid7()), "zone": stock.zone_of(thing), "surface": "steel", "aim": "loose rust off", "finding": str(seen.finding),
+        "steps": [{"step": "TR14", "earlier": "dry"}],
+    }  # fmt: skip
+    for _again in range(2):
+        answer = marit.post(f"/api/things/{thing.pk}/proposals/", body, content_type="application/json")
+        assert answer.status_code == 201, answer.content
+    assert Proposal.objects.count() == 1
+    refused = marit.post(f"/api/things/{thing.pk}/proposals/", body | {"id": str(uuid7()), "steps": [{"words": "wire wool"}]}, content_type="application/json")
+    assert refused.status_code == 409
+    assert refused.json()["gate"].startswith("CX")
+    assert refused.json()["instead"]
+    key = body["id"]
+    assert marit.post(f"/api/proposals/{key}/approve/", {"version": 1}, content_type="application/json").status_code == 403
+    assert ivo.post(f"/api/proposals/{key}/approve/", {"version": 1}, content_type="application/json").json()["state"] == "approved"
+    may = marit.get(f"/api/things/{thing.pk}/may/", {"words": "bleach"}).json()
+    assert may["findings"][0]["ways"]
+    assert may["asked"]["refusal"]["gate"]
