@@ -2,6 +2,7 @@
 
 import threading
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -54,6 +55,16 @@ def test_sent_twice_it_is_stored_once(db: None, volunteer: Person) -> None:
     other = stock.full_check(thing, key=entry.id, note="something else")
     with pytest.raises(SameKeyOtherContent):
         record_check(actor, other)
+
+
+def test_a_look_of_a_day_to_come_is_not_stored(db: None, volunteer: Person) -> None:
+    """It would put off the next look to long after it is due."""
+    thing = stock.helmet()
+    entry = replace(stock.full_check(thing), happened_on=clock.today() + timedelta(days=1))
+    with pytest.raises(Invalid) as refused:
+        record_check(Actor.of(volunteer), entry)
+    assert refused.value.field == "happened_on"
+    assert not ConditionCheck.objects.exists()
 
 
 def test_nothing_seen_is_said_not_assumed(db: None, volunteer: Person) -> None:

@@ -13,6 +13,7 @@ from conservation.checks.actions.rounds import finish_stop
 from conservation.checks.entry import CheckEntry, Seen, ZoneKey, check_form
 from conservation.checks.models import ConditionCheck, Draft, Finding, Observation
 from conservation.rules.tables import suspected
+from museum import clock
 from museum.errors import Invalid, NotFound
 from museum.history.record import lock
 from museum.people.action import Act, action
@@ -24,11 +25,11 @@ def record_check(act: Act, entry: CheckEntry) -> ConditionCheck:
 
     Repeatable by `entry.id`, which is the act's key. A look that happened is stored whatever else was
     recorded meanwhile: two people's checks of one helmet both stand. Raises Invalid where the entry
-    contradicts itself, leaves a zone of a full check unanswered, or lacks the first hazard screen.
+    contradicts itself, lies in the future, leaves a zone of a full check unanswered, or lacks the first hazard screen.
     """
     check_form(entry)
     thing = _locked_object(act, entry.object_id)
-    _guard(entry, thing)
+    _guard(act, entry, thing)
     if entry.screen is not None:
         answer_screen(act, thing.pk, answers=entry.screen, opens=suspected(entry.screen), full=True)
     check = _write(act, entry)
@@ -51,7 +52,9 @@ def _locked_object(act: Act, object_id: UUID) -> Object:
     return thing
 
 
-def _guard(entry: CheckEntry, thing: Object) -> None:
+def _guard(act: Act, entry: CheckEntry, thing: Object) -> None:
+    if entry.happened_on > clock.day_of(act.now):
+        raise Invalid(_("This day lies in the future, and nothing was stored. Set the clock of the device and send it again."), field="happened_on")
     if entry.sort == ConditionCheck.Sort.FULL:
         if entry.screen is None and not Screen.objects.filter(object=thing).exists():
             raise Invalid(
