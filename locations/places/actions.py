@@ -228,8 +228,8 @@ def move_box(
     # Two boxes put into each other at once would each see the other outside.
     lock("boxes")
     _lock({f"place:{key}": key for key in (box_id, place_id) if key})
-    if place_id and (place_id in places_below(box_id, going.instant) or place_id in places_below(box_id)):
-        raise Invalid(_("A box cannot stand in itself."), field="place")
+    if place_id:
+        _demand_outside(box_id, place_id, going.instant)
     contents = set(objects_below(box_id)) | set(objects_below(box_id, going.instant))
     about: list[About] = [box, *([going.place] if going.place else []), *_told_of(contents)]
     if planned and going.place is not None:
@@ -241,6 +241,12 @@ def move_box(
     derived.tell_cards(contents)
     placing.restate(contents | company | placing.company(contents))
     return [*going.warnings, *_now_wrong(contents)]
+
+
+def _demand_outside(box_id: UUID, place_id: UUID, instant: datetime) -> None:
+    """Neither at that instant nor now does the place lie in the box. The caller holds the lock of boxes."""
+    if place_id in places_below(box_id, instant) or place_id in places_below(box_id):
+        raise Invalid(_("A box cannot stand in itself."), field="place")
 
 
 def _now_wrong(contents: Iterable[UUID]) -> list[str]:
@@ -255,6 +261,8 @@ def correct_move(act: Act, movement_id: UUID, *, reason: str, place_id: UUID | N
 
     Both are kept, the wrong one and the correction.
     """
+    # As in `move_box`; before the others, since it may be a box.
+    lock("boxes")
     lock(f"movement:{movement_id}")
     old = Movement.objects.select_related("component").filter(pk=movement_id, corrected_by=None, withdraws=False).first()
     if old is None or (old.component and not Object.objects.visible_to(act.actor).filter(pk=old.component.object_id).exists()):
@@ -262,8 +270,8 @@ def correct_move(act: Act, movement_id: UUID, *, reason: str, place_id: UUID | N
     if not reason.strip():
         raise Invalid(_("Say what was wrong."), field="reason")
     place = _destination(Movement.To.PLACE, place_id)[0] if place_id else old.place
-    if old.mobile_id and place_id and place_id in places_below(old.mobile_id):
-        raise Invalid(_("A box cannot stand in itself."), field="place")
+    if old.mobile_id and place_id:
+        _demand_outside(old.mobile_id, place_id, derived.instant_of(old))
     thing = old.component.object_id if old.component else None
     _lock({f"object:{thing}": thing} if thing else {f"place:{old.mobile_id}": old.mobile_id or movement_id})
     fact = Movement.objects.create(

@@ -145,3 +145,15 @@ def test_a_reader_moves_nothing(reader: Person) -> None:
 def test_what_is_not_there_is_not_found(volunteer: Person) -> None:
     with pytest.raises(NotFound):
         move_object(Actor.of(volunteer), uuid7(), to="unlocated")
+
+
+def test_a_correction_puts_no_box_into_itself(db: None) -> None:
+    _hall, store, board = stock.shelf()
+    outer, inner = box("B1"), box("B2")
+    move_box(PROGRAM, outer.pk, place_id=board.pk)
+    told = Movement.objects.get(mobile=outer)
+    move_box(PROGRAM, inner.pk, place_id=outer.pk)
+    move_box(PROGRAM, outer.pk, place_id=store.pk)
+    move_box(PROGRAM, inner.pk, place_id=board.pk)
+    with pytest.raises(Invalid):
+        correct_move(PROGRAM, told.pk, place_id=outer.pk, reason="it was elsewhere")
