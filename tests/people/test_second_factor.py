@@ -8,10 +8,11 @@ import pytest
 from django.test import Client
 from django_otp.oath import TOTP
 
-from museum.errors import Invalid
+from museum.errors import Forbidden, Invalid
 from museum.people import actions
 from museum.people.actor import Actor
 from museum.people.models import Person
+from museum.people.secret import Secret
 from tests.conftest import PASSWORD
 
 pytestmark = pytest.mark.django_db
@@ -128,3 +129,8 @@ def test_leaving_without_the_proof_is_possible(registrar: Person) -> None:
     client = signed_in(registrar)
     assert client.post("/sign-out/").status_code == 302
     assert client.get("/account/")["Location"].startswith("/sign-in/")
+
+
+def test_nothing_is_enrolled_on_a_shared_tablet(curator: Person) -> None:
+    with pytest.raises(Forbidden):
+        actions.enrol_second_factor(Actor.of(curator, tablet=True), key=Secret("00" * 20), recovery=[])

@@ -73,6 +73,7 @@ def give_role(act: Act, person_id: UUID, role: str, *, kind: str = "", until: da
 @action("people.end_role", may="people.manage")
 def end_role(act: Act, person_id: UUID, role: str, *, reason: str = "") -> RoleFact:
     """Takes a role back. The last administrator keeps theirs."""
+    lock(PEOPLE_LOCK)
     person, ended = found(person_id), _role(role)
     if ended not in person.roles():
         raise Invalid(_("%(name)s does not hold this role."), field="role", name=person.name)
@@ -86,6 +87,7 @@ def end_role(act: Act, person_id: UUID, role: str, *, reason: str = "") -> RoleF
 @action("people.mark_left", may="people.manage")
 def mark_left(act: Act, person_id: UUID, *, version: int, on: date, reason: str = "") -> Person:
     """From this day on the person cannot sign in; wherever they are signed in, they are signed out. Their acts stay."""
+    lock(PEOPLE_LOCK)
     person = found(person_id)
     if Role.ADMINISTRATOR in person.roles():
         _demand_another_administrator(person)
@@ -143,7 +145,7 @@ def _give(act: Act, person: Person, role: Role, *, kind: str = "", until: date |
 
 
 def _demand_another_administrator(but: Person) -> None:
-    lock(PEOPLE_LOCK)
+    """The caller holds the lock of people, taken before the person's own as everywhere."""
     others = Person.objects.with_roles().exclude(pk=but.pk)
     if not any(person.is_active and Role.ADMINISTRATOR in person.roles() for person in others):
         raise Invalid(

@@ -20,8 +20,8 @@ from django_otp import match_token, user_has_device
 from django_otp.oath import TOTP
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
-from museum.errors import Forbidden
 from museum.people import actions
+from museum.people.actions.second_factor import demand_own_device
 from museum.people.actor import Actor
 from museum.people.doors import actor_of, password_given, safe_next
 from museum.people.forms import CodeForm
@@ -38,8 +38,7 @@ RECOVERY_CODES: Final = 10
 def enrol(request: HttpRequest) -> HttpResponse:
     """Shows a new key as a picture and in letters; the first right code makes it the person's."""
     actor = actor_of(request)
-    if actor.tablet:
-        raise Forbidden(_("A PIN is too little for this. Sign in with your password on a device of your own."))
+    demand_own_device(actor)
     if actor.unproved and user_has_device(request.user):
         return redirect("people:second_factor")
     back = safe_next(request, reverse("desk:today"))
