@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+import hypothesis
 import pytest
 from django.db import connection
 from django.db.backends.postgresql.operations import DatabaseOperations
@@ -17,6 +18,10 @@ from museum.people.models import Person, Society
 from museum.people.permissions import Role
 
 PASSWORD = "a lamp in the hose tower"
+
+# How long one example takes is for benches to say; on a busy machine it says nothing.
+hypothesis.settings.register_profile("house", deadline=None)
+hypothesis.settings.load_profile("house")
 
 #: while tests are gathered there is no database: the rules count as shipped
 AS_SHIPPED = book.using(book.shipped_book())
