@@ -7,6 +7,7 @@ from typing import Any, Final
 from uuid import UUID
 
 import numpy as np
+from django.db import connection
 from django.db.models import Q
 
 from locations.climate import storing
@@ -113,9 +114,14 @@ def last_readings(numbers: Sequence[int]) -> dict[int, Reading]:
     if not numbers:
         return {}
     sql = (
-        "SELECT r.* FROM unnest(%s) AS n(logger) CROSS JOIN LATERAL (SELECT * FROM climate_reading c WHERE c.logger = n.logger ORDER BY c.at DESC LIMIT 1) AS r"
+        "SELECT r.logger, r.at, r.t, r.rh, r.lux, r.flags, r.file FROM unnest(%s) AS n(logger)"
+        " CROSS JOIN LATERAL (SELECT * FROM climate_reading c WHERE c.logger = n.logger ORDER BY c.at DESC LIMIT 1) AS r"
     )
-    return {row.logger: row for row in Reading.objects.raw(sql, [list(numbers)])}
+    with connection.cursor() as cursor:
+        cursor.execute(sql, [list(numbers)])
+        rows = cursor.fetchall()
+    names = ("logger", "at", "t", "rh", "lux", "flags", "file")
+    return {row[0]: Reading(**dict(zip(names, row, strict=True))) for row in rows}
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,3 +195,28 @@ def _contradicted() -> list[tuple[Logger, int]]:
         if count := open_ones.count():
             found.append((logger, count))
     return found
+
+
+_WAITING = """
+SELECT (SELECT count(*) FROM climate_loggerstay s JOIN climate_logger l ON l.id = s.logger_id
+          LEFT JOIN LATERAL (SELECT r.at FROM climate_reading r WHERE r.logger = l.number ORDER BY r.at DESC LIMIT 1) AS last ON true
+         WHERE s.during @> %(now)s AND l.ended_on IS NULL
+           AND %(now)s - coalesce(last.at, lower(s.during)) > l.silent_after * interval '1 day'),
+       (SELECT count(*) FROM climate_climatefile WHERE state = 'asks'),
+       (SELECT count(*) FROM climate_climatefile f CROSS JOIN LATERAL jsonb_array_elements(coalesce(f.counts -> 'holes', '[]')) AS hole
+         WHERE f.state = 'done' AND f.sent_at > %(lately)s AND (hole ->> 1)::bigint - (hole ->> 0)::bigint > %(hole)s
+           AND NOT EXISTS (SELECT 1 FROM climate_verdict v WHERE v.logger_id = f.logger_id
+                           AND v."begin" <= to_timestamp((hole ->> 0)::bigint) AND v."end" >= to_timestamp((hole ->> 1)::bigint))),
+       (SELECT count(DISTINCT r.logger) FROM climate_rival r JOIN climate_logger l ON l.number = r.logger
+         WHERE NOT EXISTS (SELECT 1 FROM climate_verdict v WHERE v.logger_id = l.id AND v."begin" <= r.at AND v."end" > r.at))
+"""
+
+
+def waiting() -> dict[str, int]:
+    """How much of `to_see` there is, by one question: silent loggers, files that ask, holes, loggers with two values of one instant."""
+    now = clock.now()
+    with connection.cursor() as cursor:
+        cursor.execute(_WAITING, {"now": now, "lately": now - TOLD_FOR, "hole": HOLE})
+        silent_ones, asking, holes, contradicted = cursor.fetchone()
+    found = {"silent": silent_ones, "asking": asking, "holes": holes, "contradicted": contradicted}
+    return found if any(found.values()) else {}

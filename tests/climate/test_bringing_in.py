@@ -2,21 +2,30 @@
 
 import csv
 import math
+import os
 from collections.abc import Sequence
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Any
 
 import pytest
 from django.db import IntegrityError, transaction
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 
+from locations.climate import folder, importing
 from locations.climate.actions.files import Upload, answer_file, take_file
-from locations.climate.actions.loggers import make_logger, place_logger
+from locations.climate.actions.loggers import judge_readings, make_logger, place_logger
 from locations.climate.files.flags import Flag
 from locations.climate.importing import bring_in
 from locations.climate.models import ClimateFile, Logger, LoggerStay, Reading, Rival
+from locations.climate.queries import to_see, waiting
+from locations.climate.tasks import climate_file
+from museum.errors import Invalid
 from museum.ids import uuid7
-from museum.people.actor import PROGRAM
+from museum.jobs import running
+from museum.jobs.models import Job
+from museum.people.actor import PROGRAM, Actor
+from museum.people.models import Person
 from tests import stock
 from tests.reference.tables import reference_path
 
@@ -111,6 +120,73 @@ def test_fifty_shuffled_overlapping_cut_files_give_the_table_of_one() -> None:
     bring(b"".join(lines), torn)
     assert kept(torn) == kept(whole)
     assert not Rival.objects.exists()
+
+
+def test_killed_half_way_and_run_again_the_rows_are_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole, torn = logger("whole"), logger("torn")
+    bring(text(HOURS), whole)
+    monkeypatch.setattr(importing, "PIECE", 5)
+    row = take_file(PROGRAM, Upload("T-7.csv", text([*HOURS, HOURS[-1]])), logger_id=torn.pk)
+
+    def killed(done: int, total: int) -> None:
+        if done >= 10:
+            raise SystemExit  # as good as a kill: nothing below this line runs
+
+    with pytest.raises(SystemExit):
+        bring_in(PROGRAM, ClimateFile.objects.select_related("file", "logger").get(pk=row.pk), killed)
+    assert len(kept(torn)) == 10
+    row = bring_in(PROGRAM, ClimateFile.objects.select_related("file", "logger").get(pk=row.pk), lambda done, total: None)
+    assert (row.counts["stored"], row.counts["known"]) == (24, 0)
+    assert kept(torn) == kept(whole)
+
+
+def test_a_bad_line_at_the_end_stores_nothing() -> None:
+    it = logger()
+    row = take_file(PROGRAM, Upload("T-7.csv", text([*HOURS * 20, ("2025-02-30 00:00", 8, 60)])), logger_id=it.pk)
+    with pytest.raises(Invalid, match="invalid") as caught:
+        bring_in(PROGRAM, ClimateFile.objects.select_related("file", "logger").get(pk=row.pk), lambda done, total: None)
+    assert "Line 482, “2025-02-30 00:00”" in caught.value.sentence
+    assert not kept(it)
+    assert ClimateFile.objects.get(pk=row.pk).state == "refused"
+
+
+def test_the_job_reads_the_file_and_tells_where_to_look(volunteer: Person) -> None:
+    it, by = logger(), Actor.of(volunteer)
+    row = take_file(by, Upload("T-7.csv", text(HOURS)), logger_id=it.pk)
+    assert row.job
+    assert climate_file
+    running.run(row.job)
+    job = Job.objects.get(pk=row.job)
+    assert (job.state, job.result) == ("done", {"address": f"/climate/files/{row.pk}/", "name": "T-7.csv"})
+    assert len(kept(it)) == 24
+
+
+def test_the_watched_folder_takes_what_lies_there_and_sets_it_aside(settings: Any, tmp_path: Path) -> None:
+    settings.CLIMATE_FOLDER = tmp_path / "in"
+    folder.place().mkdir()
+    logger(serial="AB-1234")
+    for name, data in (("good.csv", b"Serial number: AB-1234\n" + text(HOURS)), ("bad.csv", b"name,colour\nhelmet,red\n")):
+        (folder.place() / name).write_bytes(data)
+        os.utime(folder.place() / name, (0, 0))
+    (folder.place() / "fresh.csv").write_bytes(text(HOURS))
+    assert folder.look() == 2
+    assert ClimateFile.objects.get().state == "ready"
+    assert sorted(str(path.relative_to(folder.place())) for path in folder.place().rglob("*.*")) == [
+        "fresh.csv", "refused/bad.csv", "refused/bad.reason.txt", "taken/good.csv",
+    ]  # fmt: skip
+    assert "day and an hour" in (folder.place() / "refused" / "bad.reason.txt").read_text()
+
+
+def test_a_silent_logger_a_hole_and_two_values_are_somebodys_work() -> None:
+    it, (_, store, _) = logger(), stock.shelf()
+    place_logger(PROGRAM, it.pk, place_id=store.pk, at=datetime(2025, 1, 1, tzinfo=UTC))
+    bring(text([*HOURS, ("2025-01-04 00:00", 8, 60), ("2025-01-04 00:00", 8, 61)]), it)
+    take_file(PROGRAM, Upload("x.csv", text(HOURS)))
+    assert waiting() == {"silent": 1, "asking": 1, "holes": 1, "contradicted": 1}
+    seen = to_see()
+    assert ([one.logger for one in seen.silent], len(seen.asking), len(seen.holes), seen.contradicted) == ([it], 1, 1, [(it, 1)])
+    judge_readings(PROGRAM, it.pk, begin=datetime(2025, 1, 1, tzinfo=UTC), end=datetime(2025, 1, 5, tzinfo=UTC), says="good", reason="battery changed")
+    assert waiting() == {"silent": 1, "asking": 1, "holes": 0, "contradicted": 0}
 
 
 def test_the_real_year_comes_in_whole(settings: Any) -> None:
