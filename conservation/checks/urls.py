@@ -1,7 +1,7 @@
 from django.urls import path
 
-from conservation.checks import api
-from conservation.checks.views import ending, quick, rounds, terms, walk
+from conservation.checks import api, more_api
+from conservation.checks.views import cards, ending, incidents, quick, rounds, terms, walk
 
 app_name = "checks"
 urlpatterns = [
@@ -22,6 +22,20 @@ urlpatterns = [
     path("rounds/stops/<uuid:stop_id>/", rounds.stand_at, name="stand_at"),
     path("rounds/stops/<uuid:stop_id>/leave/", rounds.leave_out, name="leave_out"),
     path("events/new/", rounds.event, name="event"),
+    path("cards/", cards.card_list, name="cards"),
+    path("things/<uuid:object_id>/card/", cards.lay_card, name="lay_card"),
+    path("cards/<uuid:card_id>/", cards.read_card, name="read_card"),
+    path("incidents/", incidents.incident_list, name="incidents"),
+    path("incidents/new/", incidents.new_incident, name="new_incident"),
+    path("incidents/<uuid:incident_id>/", incidents.incident, name="incident"),
+    path("incidents/<uuid:incident_id>/step/", incidents.step, name="incident_step"),
+    path("incidents/<uuid:incident_id>/close/", incidents.close, name="close_incident"),
+    path("api/cards/", more_api.card_tests, name="api_cards"),
+    path("api/cards/<uuid:card_id>/reading/", more_api.card_reading, name="api_card_reading"),
+    path("api/incidents/", more_api.incident_list, name="api_incidents"),
+    path("api/incidents/<uuid:incident_id>/", more_api.incident, name="api_incident"),
+    path("api/incidents/<uuid:incident_id>/steps/", more_api.incident_step, name="api_incident_step"),
+    path("api/incidents/<uuid:incident_id>/close/", more_api.incident_close, name="api_close_incident"),
     path("api/checks/", api.checks, name="api_checks"),
     path("api/checks/<uuid:check_id>/", api.check, name="api_check"),
     path("api/drafts/<uuid:object_id>/", api.touch, name="api_touch"),

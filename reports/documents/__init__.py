@@ -1,5 +1,5 @@
 """The documents there are. Importing this enters them all into the list."""
 
-from reports.documents import accession, condition, rounds
+from reports.documents import accession, condition, incidents, rounds
 
-__all__ = ["accession", "condition", "rounds"]
+__all__ = ["accession", "condition", "incidents", "rounds"]

@@ -93,3 +93,15 @@ def test_rust_that_is_at_work_on_a_leather_lined_helmet_is_an_rh_conflict(volunt
     catch_up()
     kept = Misplaced.objects.get()
     assert (kept.code, kept.level, {kept.why["values"]["one"], kept.why["values"]["other"]}) == ("HUMIDITY", "warn", {"leather", "steel"})
+
+
+def test_the_pages_and_the_api_of_cards(volunteer: Person, as_person: Browser) -> None:
+    thing, seen = rusty(volunteer)
+    browser, key = as_person(volunteer), uuid7()
+    assert browser.post(f"/things/{thing.pk}/card/", {"id": str(key), "under": str(seen.finding), "card": "white"}).status_code == 302
+    assert "To be read on" in browser.get(f"/things/{thing.pk}/card/").content.decode()
+    assert "1974.12.3" in browser.get("/cards/").content.decode()
+    assert browser.post(f"/cards/{key}/", {"act": str(uuid7()), "reading": ""}).status_code == 400
+    said = browser.post(f"/api/cards/{key}/reading/", {"id": str(uuid7()), "reading": "clean"}, content_type="application/json")
+    assert (said.status_code, said.json()["reading"]) == (200, "clean")
+    assert browser.get("/api/cards/").json()["cards"] == []

@@ -1,0 +1,148 @@
+"""Mould and insects: opened by one act, listed by a job, walked on days 7, 30 and 90, closed with evidence."""
+
+from collections.abc import Callable
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+from django.test import Client
+
+from conservation.checks import derived
+from conservation.checks.actions.incidents import GROWTH_RH, IncidentOpen, NoEvidence, add_step, close_incident, open_incident
+from conservation.checks.actions.rounds import make_round
+from conservation.checks.models import AtRisk, Incident, Round, Stop
+from conservation.checks.tasks import list_at_risk
+from locations.places.actions import move_object
+from locations.places.models import Place
+from locations.places.queries import objects_below
+from museum import clock
+from museum.errors import Forbidden, Invalid
+from museum.ids import uuid7
+from museum.jobs.models import Job
+from museum.people.actor import PROGRAM, Actor
+from museum.people.models import Person
+from tests import stock
+
+pytestmark = pytest.mark.django_db
+Browser = Callable[[Person], Client]
+
+
+class Silent:
+    """A progress that remembers."""
+
+    def __init__(self) -> None:
+        self.told: list[int] = []
+
+    def of(self, total: int) -> None:
+        self.told.append(total)
+
+    def step(self, done: int) -> None:
+        self.told.append(done)
+
+
+def room() -> Place:
+    _hall, store, board = stock.shelf()
+    for number, materials in (("1974.1.1", ["steel", "leather"]), ("1974.1.2", ["steel", "felt"]), ("1974.1.3", ["steel"])):
+        move_object(PROGRAM, stock.helmet(number, materials=materials).pk, place_id=board.pk)
+    return store
+
+
+def opened(by: Person, store: Place, kind: str = "mould", **more: object) -> Incident:
+    incident = open_incident(Actor.of(by), incident_id=uuid7(), kind=kind, place_id=store.pk, **more)  # type: ignore[arg-type]
+    job, progress = Job.objects.get(pk=incident.job), Silent()
+    list_at_risk(progress, job, incident=str(incident.pk))  # type: ignore[arg-type]
+    list_at_risk(progress, job, incident=str(incident.pk))  # type: ignore[arg-type]
+    incident.refresh_from_db()
+    return incident
+
+
+def test_what_is_at_risk_is_listed_once_by_material_and_three_rounds_are_made(volunteer: Person) -> None:
+    incident = opened(volunteer, room())
+    assert list(AtRisk.objects.order_by("position").values_list("material", flat=True)) == ["leather", "felt"]
+    assert incident.listed_at is not None
+    days = [(made.due_by - incident.opened_on).days for made in Round.objects.order_by("due_by")]
+    assert days == [7, 30, 90]
+    assert Stop.objects.count() == 6
+
+
+def test_insects_eat_fur_before_leather(volunteer: Person) -> None:
+    store = room()
+    thing = stock.helmet("1974.1.4", materials=["leather", "fur"])
+    move_object(PROGRAM, thing.pk, place_id=store.pk)
+    opened(volunteer, store, "insects")
+    assert AtRisk.objects.get(object=thing).material == "fur"
+
+
+def test_a_room_has_one_open_incident_of_a_kind(volunteer: Person) -> None:
+    store = room()
+    opened(volunteer, store)
+    with pytest.raises(IncidentOpen):
+        open_incident(Actor.of(volunteer), incident_id=uuid7(), kind="mould", place_id=store.pk)
+
+
+def test_it_does_not_take_things_out_of_the_rounds_of_every_day(volunteer: Person, curator: Person) -> None:
+    store = room()
+    derived.refresh(objects_below(store.pk))
+    opened(volunteer, store)
+    by = clock.today() + timedelta(days=3000)
+    assert make_round(Actor.of(curator), name="all", due_by=by).stops.count() == 3
+
+
+@pytest.mark.parametrize("rh", [None, GROWTH_RH + 1])
+def test_it_closes_only_with_a_record_below_growth_or_a_reason(volunteer: Person, curator: Person, rh: Decimal | None) -> None:
+    """Growth needs more than about 65 % RH (CCI Notes 8/1)."""
+    incident = opened(volunteer, room(), opened_on=clock.today() - timedelta(days=40), source="gutter")
+    since = clock.today() - timedelta(days=35)
+    with pytest.raises(NoEvidence):
+        close_incident(Actor.of(curator), incident.pk, highest_rh=rh, record_from=since)
+    close_incident(Actor.of(curator), incident.pk, highest_rh=GROWTH_RH, record_from=since)
+    incident.refresh_from_db()
+    assert incident.closed_on == clock.today()
+    assert not Round.objects.filter(incident=incident, closed_at=None).exists()
+
+
+def test_the_source_is_asked_for_and_a_reason_does_instead(volunteer: Person, curator: Person) -> None:
+    incident = opened(volunteer, room(), opened_on=clock.today() - timedelta(days=40))
+    since = clock.today() - timedelta(days=35)
+    with pytest.raises(NoEvidence):
+        close_incident(Actor.of(curator), incident.pk, highest_rh=Decimal(50), record_from=since)
+    with pytest.raises(Invalid):
+        add_step(Actor.of(volunteer), incident.pk, kind="source")
+    add_step(Actor.of(volunteer), incident.pk, kind="source", note="a cracked gutter")
+    incident.refresh_from_db()
+    assert incident.source == "a cracked gutter"
+    close_incident(Actor.of(curator), incident.pk, reason="it was dust, as the loupe showed")
+    with pytest.raises(Invalid):
+        add_step(Actor.of(volunteer), incident.pk, kind="dried")
+
+
+@pytest.mark.parametrize(("who", "opens", "closes"), [("volunteer", 1, 0), ("registrar", 1, 0), ("curator", 1, 1), ("reader", 0, 0), ("administrator", 0, 0)])
+def test_who_may_open_and_who_may_close(request: pytest.FixtureRequest, who: str, opens: int, closes: int) -> None:
+    person, store = request.getfixturevalue(who), room()
+    actor, key = Actor.of(person), uuid7()
+    if not opens:
+        with pytest.raises(Forbidden):
+            open_incident(actor, incident_id=key, kind="mould", place_id=store.pk)
+        return
+    open_incident(actor, incident_id=key, kind="mould", place_id=store.pk)
+    if closes:
+        close_incident(actor, key, reason="a drill")
+    else:
+        with pytest.raises(Forbidden):
+            close_incident(actor, key, reason="a drill")
+
+
+def test_the_pages_and_the_api(volunteer: Person, curator: Person, as_person: Browser) -> None:
+    store, key = room(), uuid7()
+    browser = as_person(volunteer)
+    assert browser.post("/incidents/new/", {"id": str(key), "kind": "mould", "place": str(store.pk)}).status_code == 302
+    page = browser.get(f"/incidents/{key}/").content.decode()
+    assert "Your local codes and licensed practice come first." in page
+    assert "The list is being made" in page
+    step = browser.post(f"/api/incidents/{key}/steps/", {"id": str(uuid7()), "kind": "isolated", "note": "two boxes"}, content_type="application/json")
+    assert step.status_code == 201
+    assert browser.post(f"/api/incidents/{key}/close/", {"id": str(uuid7()), "reason": "x"}, content_type="application/json").status_code == 403
+    closing = as_person(curator).post(f"/api/incidents/{key}/close/", {"id": str(uuid7())}, content_type="application/json")
+    assert (closing.status_code, closing.json()["code"]) == (409, "incident_no_evidence")
+    assert as_person(curator).post(f"/incidents/{key}/close/", {"act": str(uuid7()), "reason": "a drill"}).status_code == 302
+    assert browser.get(f"/api/incidents/{key}/").json()["closed_on"] == clock.today().isoformat()
