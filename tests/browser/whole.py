@@ -15,7 +15,10 @@ from conservation.checks.actions.drafts import draft_of
 from conservation.checks.actions.incidents import add_step, open_incident
 from conservation.checks.actions.record import record_check
 from conservation.checks.actions.rounds import make_round
+from conservation.treatments.actions.proposals import propose_treatment
 from conservation.treatments.actions.stock import add_batch, record_use
+from conservation.treatments.actions.working import start_work
+from conservation.treatments.deeds import Meant
 from locations.climate.actions.files import Upload as ClimateUpload
 from locations.climate.actions.files import take_file
 from locations.climate.actions.loggers import make_logger, place_logger
@@ -94,11 +97,19 @@ class Whole:
         logger = make_logger(by, logger_id=uuid7(), name="T-7", serial="AB1234")
         place_logger(by, logger.pk, place_id=museum.shelf.pk)
         asked = take_file(by, ClimateUpload("T-7.csv", b"Date;Time;Temperature;RH %\n01/02/2025;10:00;8.5;61.0\n02/02/2025;10:00;8.4;62.0\n"))
+        other, rust = stock.helmet("1981.7.1"), Meant(step="TR14", earlier="dry since March")
+        entry = stock.full_check(other, stock.seen(other, "RB", "RUST_SPOT"))
+        record_check(by.keyed(entry.id), entry)
+        rim, key = str(stock.zone(other, "RB")), uuid7()
+        proposal = propose_treatment(by.keyed(key), other.pk, proposal_id=key, zone=rim, surface="steel", aim="loose rust off", steps=[rust])
+        key = uuid7()
+        session_of_work = start_work(by.keyed(key), other.pk, work_id=key, zone=rim, surface="steel", meant=Meant(step="TR01"))
         lies = start_card(by, thing.pk, test_id=uuid7(), finding_id=seen[0].finding)
         outbreak = open_incident(by, incident_id=uuid7(), kind="mould", place_id=museum.shelf.parent_id)
         add_step(by, outbreak.pk, kind="isolated", note="two boxes")
         self.keys: dict[str, Any] = {
             "card_id": lies.pk, "incident_id": outbreak.pk,
+            "proposal_id": proposal.pk, "work_id": session_of_work.pk,
             "object_id": thing.pk, "place_id": museum.shelf.pk, "person_id": museum.marit.pk, "check_id": check.pk, "photograph_id": photograph.pk,
             "paper_id": paper.pk, "round_id": walk.pk, "session_id": session.pk, "job_id": job.pk, "code": "civil_defence",
             "booking_id": planned.pk, "step": "TR14", "batch_id": film.pk, "supply_code": "polyester_film", "table": "terms", "row_code": "RUST_SPOT",

@@ -157,10 +157,12 @@ def _deeds(act: Act, facts: ObjectFacts, zone: str, surface: str, steps: Sequenc
 
 
 def _demand_reasons(facts: ObjectFacts, zone: str, surface: str, term: str, deeds: Sequence[Deed], rules: TreatmentRules) -> None:
-    """A later step needs the reason why the lesser ones that stand are not enough, unless they are part of the proposal."""
+    """Cleaning or treating needs the reason why the lesser steps that stand are not enough, unless they are part of the proposal."""
     ladder = offered(term, facts.surface(zone, surface), rules)
     named = {deed.step for deed in deeds}
     for deed in deeds:
+        if deed.step and not rules.steps[deed.step].touches:
+            continue
         passed = [step.code for step in ladder.passed_over(deed.name) if step.code not in named]
         if passed and not deed.earlier:
             raise Invalid(
