@@ -1,6 +1,6 @@
 """Imports for programs: the same steps as on the pages. Keys made by the client make each repeatable."""
 
-from typing import Any, cast
+from typing import Any
 from uuid import UUID
 
 from drf_spectacular.utils import extend_schema
@@ -17,7 +17,7 @@ from collection.exchange.sentences import sentence
 from collection.exchange.showing import sorts, why_of
 from museum.errors import Invalid, NotFound
 from museum.people.actor import Actor
-from museum.people.doors import Needs
+from museum.people.doors import Needs, actor_of, body_of
 
 MOST_ROWS = 500
 
@@ -44,8 +44,8 @@ def one(request: Request, session_id: UUID) -> Response:
     POST {"id", "version", "columns", "numbers_follow", "heading", "default_kind", "name_from_title"}: what its columns are."""
     if request.method == "GET":
         return Response(_session(_found(session_id)))
-    body, heading = _body(request), _body(request).get("heading")
-    columns, version = body.get("columns"), body.get("version")
+    body = body_of(request)
+    columns, version, heading = body.get("columns"), body.get("version"), body.get("heading")
     if not isinstance(columns, dict) or not isinstance(version, int) or not all(str(column).isdecimal() for column in columns):
         raise Invalid(field="columns")
     actions.map_import(
@@ -73,7 +73,7 @@ def rows(request: Request, session_id: UUID) -> Response:
 @permission_classes([Needs("import.run")])
 def answer(request: Request, session_id: UUID, row_id: UUID) -> Response:
     """{"id", "version", "answers"}: answers what one row asks; {"skip": true, "why": ...} leaves it out."""
-    body = _body(request)
+    body = body_of(request)
     answers, version = body.get("answers"), body.get("version")
     if not isinstance(answers, dict) or not isinstance(version, int):
         raise Invalid(field="answers")
@@ -87,7 +87,7 @@ def answer(request: Request, session_id: UUID, row_id: UUID) -> Response:
 @permission_classes([Needs("import.run")])
 def alike(request: Request, session_id: UUID) -> Response:
     """{"id", "code", "choice", "text"}: the same answer for all of a sort."""
-    body = _body(request)
+    body = body_of(request)
     told = [str(body.get(name) or "") for name in ("code", "choice", "text")]
     done = actions.answer_alike(_keyed(request, body), session_id, code=told[0], choice=told[1], text=told[2])
     done = actions.Alike(**done) if isinstance(done, dict) else done
@@ -99,7 +99,7 @@ def alike(request: Request, session_id: UUID) -> Response:
 @permission_classes([Needs("import.run")])
 def run(request: Request, session_id: UUID) -> Response:
     """{"id"}: brings in, in the background, what has no question; answers the work."""
-    return Response({"job": str(actions.run_import(_keyed(request, _body(request)), session_id).pk)}, status=202)
+    return Response({"job": str(actions.run_import(_keyed(request, body_of(request)), session_id).pk)}, status=202)
 
 
 @extend_schema(request=dict, responses=dict)
@@ -107,7 +107,7 @@ def run(request: Request, session_id: UUID) -> Response:
 @permission_classes([Needs("import.run")])
 def undo(request: Request, session_id: UUID) -> Response:
     """{"id", "reason"}: takes back, in the background, what nothing later touched; what stays is listed."""
-    body = _body(request)
+    body = body_of(request)
     stays = [_row(row) for row in in_the_way(_found(session_id))]
     job = actions.undo_import(_keyed(request, body), session_id, reason=str(body.get("reason") or ""))
     return Response({"job": str(job.pk), "stays": stays}, status=202)
@@ -138,14 +138,8 @@ def _found(session_id: UUID) -> ImportSession:
     return found
 
 
-def _body(request: Request) -> dict[str, Any]:
-    if not isinstance(request.data, dict):
-        raise Invalid(field="body")
-    return dict(request.data)
-
-
 def _keyed(request: Request, body: dict[str, Any]) -> Actor:
     try:
-        return cast(Actor, request.actor).keyed(UUID(str(body.get("id"))))  # type: ignore[attr-defined]
+        return actor_of(request).keyed(UUID(str(body.get("id"))))
     except ValueError:
         raise Invalid(field="id") from None

@@ -21,7 +21,7 @@ from collection.objects.search import FILTERS, things_found
 from museum import clock
 from museum.errors import Invalid, NotFound
 from museum.people.actor import Actor
-from museum.people.doors import Needs
+from museum.people.doors import Needs, actor_of, body_of
 
 WALK = ("after", "id", "dir", "from")
 MOST_SAID = 500
@@ -33,7 +33,7 @@ MOST_SAID = 500
 def objects(request: Request) -> Response:
     """GET ?q=&kind=&grade=...: things found, fifty at a time; `on` and `back` are the queries of the pages beside it.
     POST {"id", "kind", "number" or "next_in", "as_written", "said", "materials", "components", "whose"}: a new one."""
-    actor = _actor(request)
+    actor = actor_of(request)
     if request.method == "GET":
         asked = request.query_params
         filters = {name: asked.get(name, "") for name in FILTERS}
@@ -41,7 +41,7 @@ def objects(request: Request) -> Response:
         rows = [_row(card) for card in found.cards]
         pages = {"back": found.back or None, "on": found.on or None}
         return Response({"objects": rows, "total": found.total, "more": found.more, "nearly": found.nearly, **pages})
-    body = _body(request)
+    body = body_of(request)
     key = _key(body.get("id"), "id")
     thing = create_object(
         actor.keyed(key), object_id=key, kind=_text(body, "kind"), number=_text(body, "number"),
@@ -57,7 +57,7 @@ def objects(request: Request) -> Response:
 @permission_classes([Needs("catalogue.see")])
 def one(request: Request, object_id: UUID) -> Response:
     """One thing with its record."""
-    actor = _actor(request)
+    actor = actor_of(request)
     thing = _thing(actor, object_id)
     record = record_of(thing, actor)
     zones = [{"key": zone.key, "name": zone.name, "part": zone.part, "materials": zone.materials} for zone in record.zones]
@@ -77,7 +77,7 @@ def one(request: Request, object_id: UUID) -> Response:
 @permission_classes([Needs("catalogue.propose")])
 def numbers(request: Request, object_id: UUID) -> Response:
     """{"id", "number" or "next_in" (and "year"), "as_written"}: gives a number, or issues the next of a series."""
-    body, actor = _body(request), _actor(request)
+    body, actor = body_of(request), actor_of(request)
     by = actor.keyed(_key(body.get("id"), "id"))
     _thing(actor, object_id)
     if series := _text(body, "next_in"):
@@ -93,7 +93,7 @@ def numbers(request: Request, object_id: UUID) -> Response:
 @permission_classes([Needs("catalogue.edit")])
 def components(request: Request, object_id: UUID) -> Response:
     """{"id", "sort", "name", "lettered" or "letter", "zones"}: adds a part."""
-    body, actor = _body(request), _actor(request)
+    body, actor = body_of(request), actor_of(request)
     made = add_component(
         actor.keyed(_key(body.get("id"), "id")), object_id, sort=_text(body, "sort"), name=_text(body, "name"),
         lettered=body.get("lettered") is True, letter=_text(body, "letter"),
@@ -108,11 +108,11 @@ def components(request: Request, object_id: UUID) -> Response:
 def drawn(request: Request, object_id: UUID) -> Response:
     """GET: the zones drawn on the thing's photographs. POST {"id", "component", "zone", "photograph", "shape", "name", "replaces"}: draws one.
     `shape` is a list of corners [x, y], 0 to 1 of the upright picture; `replaces` the shape that was seen, if there was one."""
-    actor = _actor(request)
+    actor = actor_of(request)
     thing = _thing(actor, object_id)
     if request.method == "GET":
         return Response({"zones": [_drawn(zone.note) for view in drawn_views(thing) for zone in view.zones]})
-    body = _body(request)
+    body = body_of(request)
     component = _key(body.get("component"), "component")
     if not thing.components.filter(pk=component).exists():
         raise NotFound
@@ -128,8 +128,8 @@ def drawn(request: Request, object_id: UUID) -> Response:
 @permission_classes([Needs("catalogue.edit")])
 def erase(request: Request, note_id: UUID) -> Response:
     """{"id", "reason"}: takes a drawn zone back."""
-    body = _body(request)
-    erase_zone(_actor(request).keyed(_key(body.get("id"), "id")), note_id, reason=_text(body, "reason"))
+    body = body_of(request)
+    erase_zone(actor_of(request).keyed(_key(body.get("id"), "id")), note_id, reason=_text(body, "reason"))
     return Response(status=204)
 
 
@@ -138,7 +138,7 @@ def erase(request: Request, note_id: UUID) -> Response:
 @permission_classes([Needs("catalogue.see_all")])
 def said(request: Request, object_id: UUID) -> Response:
     """All that was ever said of a thing, newest first."""
-    thing = _thing(_actor(request), object_id)
+    thing = _thing(actor_of(request), object_id)
     return Response({"statements": [_statement(row) for row in everything_said(thing)[:MOST_SAID]]})
 
 
@@ -148,7 +148,7 @@ def said(request: Request, object_id: UUID) -> Response:
 def statements(request: Request) -> Response:
     """{"id", "component", "field", "value", "words", "source", "certainty", "replaces"}: says something of a component.
     A value of null empties the field. `replaces` is the acceptance that the writer saw."""
-    body, actor = _body(request), _actor(request)
+    body, actor = body_of(request), actor_of(request)
     replaces = _key(body["replaces"], "replaces") if body.get("replaces") else None
     made = say(
         actor.keyed(_key(body.get("id"), "id")), _key(body.get("component"), "component"), _text(body, "field"),
@@ -199,22 +199,11 @@ def _statement(row: Statement) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _actor(request: Request) -> Actor:
-    actor: Actor = request.actor  # type: ignore[attr-defined]
-    return actor
-
-
 def _thing(actor: Actor, object_id: UUID) -> Object:
     thing = Object.objects.visible_to(actor).select_related("card", "kind").filter(pk=object_id).first()
     if thing is None:
         raise NotFound
     return thing
-
-
-def _body(request: Request) -> dict[str, Any]:
-    if not isinstance(request.data, dict):
-        raise Invalid(field="body")
-    return dict(request.data)
 
 
 def _text(body: dict[str, Any], name: str) -> str:

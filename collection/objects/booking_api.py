@@ -15,8 +15,7 @@ from collection.objects.views.bookings import day_in
 from collection.objects.views.common import key_in
 from museum import clock
 from museum.errors import Invalid, NotFound
-from museum.people.actor import Actor
-from museum.people.doors import Needs
+from museum.people.doors import Needs, actor_of, body_of
 
 
 @extend_schema(request=dict, responses=dict)
@@ -24,12 +23,12 @@ from museum.people.doors import Needs
 @permission_classes([Needs("catalogue.see_all")])
 def bookings(request: Request, object_id: UUID) -> Response:
     """GET: what is to come. POST {"id", "kind", "from_on", "until_on", "standing", "purpose", "component"}: one more."""
-    actor: Actor = request.actor  # type: ignore[attr-defined]
+    actor = actor_of(request)
     if not Object.objects.visible_to(actor).filter(pk=object_id).exists():
         raise NotFound
     if request.method == "GET":
         return Response({"bookings": [_row(row) for row in planned_for(object_id, clock.today())]})
-    body = _body(request)
+    body = body_of(request)
     key = _key(body)
     made = book(actor.keyed(key), object_id, booking_id=key, component_id=key_in(body.get("component")), **_plan(body))
     return Response(_row(made), status=201)
@@ -40,19 +39,13 @@ def bookings(request: Request, object_id: UUID) -> Response:
 @permission_classes([Needs("booking.make")])
 def booking(request: Request, booking_id: UUID) -> Response:
     """{"id", "version", "reason"} and the whole plan, or "cancel": true."""
-    body, actor = _body(request), request.actor  # type: ignore[attr-defined]
+    body, actor = body_of(request), actor_of(request)
     by, version, reason = actor.keyed(_key(body)), body.get("version"), str(body.get("reason", ""))
     if not isinstance(version, int):
         raise Invalid(field="version")
     if body.get("cancel") is True:
         return Response(_row(cancel_booking(by, booking_id, version=version, reason=reason)))
     return Response(_row(change_booking(by, booking_id, version=version, changes=_plan(body), reason=reason)))
-
-
-def _body(request: Request) -> dict[str, Any]:
-    if not isinstance(request.data, dict):
-        raise Invalid(field="body")
-    return dict(request.data)
 
 
 def _key(body: dict[str, Any]) -> UUID:

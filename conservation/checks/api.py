@@ -16,7 +16,7 @@ from conservation.checks.models import ConditionCheck, State
 from conservation.checks.reading import entry_of_json
 from conservation.checks.views.walk import operation
 from museum.errors import Invalid, NotFound
-from museum.people.doors import Needs
+from museum.people.doors import Needs, actor_of, body_of
 
 
 @extend_schema(request=dict, responses=dict)
@@ -24,12 +24,12 @@ from museum.people.doors import Needs
 @permission_classes([Needs("check.record")])
 def touch(request: Request, object_id: UUID) -> Response:
     """One operation on the caller's draft: {"do": ..., "zone": ..., and the fields of the finding}."""
-    body = _body(request)
+    body = body_of(request)
     try:
         change = operation(str(body.get("do", "")), object_id, str(body.get("zone", "")), body)
     except Http404:
         raise Invalid(field="do") from None
-    draft = drafts.touch(request.actor, object_id, change)  # type: ignore[attr-defined]
+    draft = drafts.touch(actor_of(request), object_id, change)
     return Response({"version": draft.version, "answered": len(draft.content["zones"])})
 
 
@@ -38,8 +38,8 @@ def touch(request: Request, object_id: UUID) -> Response:
 @permission_classes([Needs("check.record")])
 def checks(request: Request) -> Response:
     """Records a check. `id` is the caller's key: sent twice it is stored once and answered the same."""
-    entry = entry_of_json(_body(request))
-    check = record_check(request.actor.keyed(entry.id), entry)  # type: ignore[attr-defined]
+    entry = entry_of_json(body_of(request))
+    check = record_check(actor_of(request).keyed(entry.id), entry)
     return Response(_answer(check), status=201)
 
 
@@ -48,7 +48,7 @@ def checks(request: Request) -> Response:
 @permission_classes([Needs("catalogue.see_all")])
 def check(request: Request, check_id: UUID) -> Response:
     """One check as recorded."""
-    found = ConditionCheck.objects.filter(pk=check_id, object__in=Object.objects.visible_to(request.actor)).first()  # type: ignore[attr-defined]
+    found = ConditionCheck.objects.filter(pk=check_id, object__in=Object.objects.visible_to(actor_of(request))).first()
     if found is None:
         raise NotFound()
     return Response(_answer(found))

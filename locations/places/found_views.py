@@ -24,7 +24,7 @@ from locations.places.move_views import targets
 from museum.errors import DomainError, Forbidden, Invalid, NotFound
 from museum.ids import uuid7
 from museum.people.actor import Actor
-from museum.people.doors import Needs, actor_of, needs
+from museum.people.doors import Needs, actor_of, body_of, needs
 
 A_PAGE = 20
 
@@ -106,7 +106,7 @@ def _thing_called(actor: Actor, text: str) -> UUID:
 @permission_classes([Needs("things.found")])
 def api_found(request: Request) -> Response:
     """{"id", "name", "note", "where", "place"}: a thing that is in no record. Its photographs go to /api/photos/."""
-    body, actor = _body(request), _actor(request)
+    body, actor = body_of(request), actor_of(request)
     if (key := key_in(body.get("id"))) is None:
         raise Invalid(field="id")
     place = body.get("place")
@@ -122,18 +122,7 @@ def api_found(request: Request) -> Response:
 @permission_classes([Needs("catalogue.edit")])
 def api_known(request: Request, object_id: UUID) -> Response:
     """{"id", "do": "is" or "number", "number", "reason"}: it is the thing of this number, or gets an accession number (none: the next)."""
-    body = _body(request)
-    actor = _actor(request).keyed(key_in(body.get("id")))
+    body = body_of(request)
+    actor = actor_of(request).keyed(key_in(body.get("id")))
     to = _settled(actor, object_id, str(body.get("do") or ""), str(body.get("number") or ""), str(body.get("reason") or ""))
     return Response({"id": str(to), "number": Card.objects.values_list("number", flat=True).get(pk=to)})
-
-
-def _body(request: Request) -> dict[str, object]:
-    if not isinstance(request.data, dict):
-        raise Invalid(field="body")
-    return dict(request.data)
-
-
-def _actor(request: Request) -> Actor:
-    actor: Actor = request.actor  # type: ignore[attr-defined]
-    return actor

@@ -25,8 +25,9 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme, urlencode
 from rest_framework.permissions import BasePermission
+from rest_framework.request import Request
 
-from museum.errors import SecondFactorWanted, SignedOut
+from museum.errors import Invalid, SecondFactorWanted, SignedOut
 from museum.people import session
 from museum.people.actor import Actor
 
@@ -38,6 +39,13 @@ def actor_of(request: HttpRequest) -> Actor:
     """Who asks, as the middleware found."""
     actor: Actor = request.actor  # type: ignore[attr-defined]
     return actor
+
+
+def body_of(request: Request) -> dict[str, Any]:
+    """What a program sent, by name. Raises Invalid where it is anything but an object of JSON."""
+    if not isinstance(request.data, dict):
+        raise Invalid(field="body")
+    return dict(request.data)
 
 
 def signed_in(view: View[P]) -> View[P]:
