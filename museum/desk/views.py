@@ -40,10 +40,10 @@ def today(request: HttpRequest) -> HttpResponse:
     context = {
         "now": clock.now(), "todo": todo_of(actor) if cares else None, "cares": cares, "person": person,
         "mail": unsettled(person) if cares else [], "plans": actor.may("round.make"), "unknown": waiting(actor),
-        "jobs": Job.objects.filter(owner=person, state__in=("waiting", "running", "failed")).order_by("-created_at")[:5],
+        "jobs": Job.objects.owned_by(actor).filter(state__in=("waiting", "running", "failed")).order_by("-created_at")[:5],
         "lately": timeline.lately(actor), "nothing_yet": actor.may("catalogue.edit") and not Object.objects.exists(),
         "administers": actor.may("people.manage"), "erases": actor.may("personal.erase"),
-        "feed": token_of(person) if cares else "", "reads": actor.may("catalogue.see"),
+        "feed": token_of(person) if cares and not actor.tablet else "", "reads": actor.may("catalogue.see"),
     }  # fmt: skip
     return render(request, "desk/today.html", context)
 

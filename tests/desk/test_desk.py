@@ -79,6 +79,14 @@ def test_the_calendar_has_one_entry_a_round_and_a_wrong_token_finds_nothing(volu
     assert Client().get("/feeds/nothing/looks.ics").status_code == 404
 
 
+def test_a_new_password_ends_the_address_of_the_calendar(volunteer: Person) -> None:
+    address = f"/feeds/{token_of(volunteer)}/looks.ics"
+    assert Client().get(address).status_code == 200
+    volunteer.set_password("another lamp in the tower")
+    volunteer.save(update_fields=["password"])
+    assert Client().get(address).status_code == 404
+
+
 def test_the_demo_museum_is_told_through_the_actions_and_has_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(museum, "GENERATED", 6)
     museum.load("a lamp in the hose tower")
