@@ -17,12 +17,12 @@ def book_now() -> Book:
     newest = RuleChange.objects.order_by("-n").values_list("n", flat=True).first()
     if newest is None:
         return shipped_book()
-    if newest not in _kept:
+    book = _kept.get(newest)
+    if book is None:
         book = Book({(row.table, row.code): row.content for row in latest() if not row.withdrawn and row.table in TABLES})
         _kept.clear()
         _kept[newest] = book
-        return book
-    return _kept[newest]
+    return book
 
 
 def latest() -> "QuerySet[RuleChange]":
