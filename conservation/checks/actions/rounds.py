@@ -32,6 +32,8 @@ class Claimed(DomainError):
 @action("checks.make_round", may="round.make")
 def make_round(act: Act, *, name: str, due_by: date, place_id: UUID | None = None, walkers: Collection[UUID] = ()) -> Round:
     """A walking list of all that is due by a day, in the walking order of the places. Raises Invalid when nothing is."""
+    # Of two rounds made at once the second leaves out what is in the first.
+    lock("rounds")
     rows = _due(due_by, place_id)
     if not rows:
         raise Invalid(_("Nothing is due there by that day. Choose a later day or a larger place."), field="due_by")
@@ -89,8 +91,7 @@ def leave_out_stop(act: Act, stop_id: UUID, *, reason: str) -> Stop:
     """Says why a stop was not looked at; what was due stays due."""
     if not reason.strip():
         raise Invalid(_("Say why it was left out."), field="reason")
-    lock(f"stop:{stop_id}")
-    stop = Stop.objects.filter(pk=stop_id, done_by=None).first()
+    stop = Stop.objects.select_for_update().filter(pk=stop_id, done_by=None).first()
     if stop is None:
         raise NotFound()
     stop.left_out = reason.strip()
