@@ -7,11 +7,12 @@ rules that changed. Changed rules date everything anew (`State.rules_version` sa
 cut short and goes on); what was judged by the former ones stays judged until a fact or a look asks again.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
 from uuid import UUID
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from collection.objects.bookings import near
 from conservation.checks import derived, judging
@@ -20,6 +21,7 @@ from conservation.checks.models import Mark, State
 from conservation.rules.book import held
 from conservation.rules.ruleset import rules_in_force
 from locations.places import placing
+from locations.places.queries import objects_below
 from museum import clock
 from museum.history.models import About, Change
 from museum.people.actor import PROGRAM
@@ -99,7 +101,14 @@ def _touched() -> tuple[set[UUID], set[UUID], bool]:
         return set(), set(), False
     concerned = [n for n, what in entries if what.partition(".")[0] in CONCERNS]
     checked = [n for n, what in entries if what == "check.recorded"]
-    touched, seen = (set(About.objects.filter(change_id__in=ns, kind="object").values_list("key", flat=True)) for ns in (concerned, checked))
+    touched, seen = (set(_named(ns, "object")) for ns in (concerned, checked))
+    for place in set(_named([n for n, what in entries if what == "place.changed"], "place")):
+        touched |= set(objects_below(place))
     mark.n = entries[-1][0]
     mark.save(update_fields=["n"])
     return touched, seen, len(entries) == AT_ONCE
+
+
+def _named(entries: Sequence[int], kind: str) -> "QuerySet[About, UUID]":
+    """The keys of what entries are about. One about a place names no more things in it than an entry may."""
+    return About.objects.filter(change_id__in=entries, kind=kind).values_list("key", flat=True)
