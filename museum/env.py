@@ -15,7 +15,7 @@ def text(name: str, default: str | None = None) -> str:
     if (path := os.environ.get(f"{name}_FILE")) is not None:
         return Path(path).read_text().strip()
     if default is None:
-        raise ImproperlyConfigured(f"{name} is not set. bin/demo and bin/manage set it; for a server see docs and docker/env.example.")
+        raise ImproperlyConfigured(f"{name} is not set. bin/demo and bin/manage set it; for a server see docker/env.example.")
     return default
 
 

@@ -88,7 +88,7 @@ TEMPLATES = [
     }
 ]
 
-# Two roles: the program's own adds facts and cannot change them; the owner migrates (docs/security).
+# Two roles: the program's own adds facts and cannot change them; the owner migrates (museum/history/guard.py).
 DATABASES = {"default": env.database(env.text("DATABASE_URL"))}
 DATABASES["default"]["CONN_MAX_AGE"] = 0 if TESTING else 60
 DATABASES["default"]["CONN_HEALTH_CHECKS"] = True

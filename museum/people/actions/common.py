@@ -32,6 +32,7 @@ def found(person_id: UUID | None) -> Person:
 
 
 def filled(text: str, field: str) -> str:
+    """The text with single spaces. Raises Invalid where nothing is left."""
     if not (text := " ".join(text.split())):
         raise Invalid(_("This is empty. A name is needed to go on."), field=field)
     return text
@@ -59,6 +60,7 @@ def language_of(code: str) -> str:
 
 
 def hashed(password: Secret, person: Person, field: str) -> str:
+    """The password as it is kept. Raises Invalid where it is too weak for this person."""
     try:
         validate_password(password.text, person)
     except ValidationError as error:
@@ -67,6 +69,7 @@ def hashed(password: Secret, person: Person, field: str) -> str:
 
 
 def set_password(act: Act, person: Person, password: Secret, field: str) -> Person:
+    """Another password; every session of the person ends with it. Raises Invalid."""
     person.password = hashed(password, person, field)
     person.save(update_fields=["password"])
     act.wrote("person.password", person, about=[person])
@@ -74,6 +77,7 @@ def set_password(act: Act, person: Person, password: Secret, field: str) -> Pers
 
 
 def changed(act: Act, person_id: UUID, version: int, mine: dict[str, Any], *, what: str = "person.changed", reason: str = "") -> Person:
+    """A change of the person from the version that was seen. Raises NotFound, VersionConflict."""
     found(person_id)
     return written(act, claim_version(Person.objects.all(), person_id, version, mine), mine, what, reason)
 
