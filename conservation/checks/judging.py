@@ -14,6 +14,7 @@ from collection.objects.queries import hazards_in_force, materials_of
 from conservation.checks.actions.calls import call_for
 from conservation.checks.models import ConditionCheck, Judgement, Observation
 from conservation.checks.queries import standing_observations
+from conservation.checks.vocabulary import named
 from conservation.rules import grading, intervals
 from conservation.rules.assess import Judgement as Said
 from conservation.rules.assess import assess
@@ -160,5 +161,6 @@ def sentences(judgement: Judgement) -> list[str]:
     for row in judgement.reasons:
         term = terms().get(str(row["values"].get("term", "")))
         words = {name: gettext(str(row["values"][name])) for name in ("who", "kind", "place") if row["values"].get(name)}
+        words |= {name: named(name, row["values"][name]) for name in ("severity", "activity") if row["values"].get(name) is not None}
         lines.append(Reason(row["code"], row["values"]).sentence(gettext, **words, **({"term": gettext(term.name)} if term else {})))
     return lines

@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from conservation.checks.models import Observation
 from conservation.rules.tables import EventRule, HazardWord, Term, terms
+from museum.web.templatetags import look
 
 #: terms shown before the search: those of few materials say most about a zone
 MOST_FIRST: Final = 12
@@ -70,3 +71,9 @@ def term_words(code: str) -> str:
     """A term in the reader's language; the code where it is unknown."""
     term = terms().get(code)
     return gettext(term.name) if term else code
+
+
+def named(scale: str, step: int) -> str:
+    """A step of severity or activity by its number and, in brackets, its word."""
+    words = dict(enumerate(look.ACTIVITIES)) if scale == "activity" else {number: word for number, word, _more in SEVERITIES}
+    return f"{step} ({words[step]})" if step in words else str(step)
