@@ -14,7 +14,7 @@ from museum.people.actor import Actor
 #: how far ahead a person is told
 AHEAD = timedelta(days=7)
 #: the version of a draft that was opened and no more
-UNTOUCHED = 0
+UNTOUCHED = 1
 
 
 @dataclass(frozen=True, slots=True)
