@@ -61,7 +61,7 @@ class Forbidden(DomainError):
 
     code = "forbidden"
     status = 403
-    template = _("Your role does not allow this. A person with the role %(roles)s can do it.")
+    template = _("Your role does not allow this. One of these roles can do it: %(roles)s.")
 
 
 class Invalid(DomainError):
