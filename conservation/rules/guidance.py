@@ -48,7 +48,10 @@ class Guidance:
 
 @dataclass(frozen=True, slots=True)
 class Lesson:
-    """One page that teaches a gentle step on a practice piece, with what the teacher shows, looks for and asks."""
+    """One page that teaches a gentle step on a practice piece, with what the teacher shows, looks for and asks.
+
+    `drawings` are the words under its drawings, in their order.
+    """
 
     step: str
     title: str
@@ -57,6 +60,7 @@ class Lesson:
     show: tuple[str, ...]
     good: tuple[str, ...]
     ask: tuple[str, ...]
+    drawings: tuple[str, ...] = ()
 
 
 def read_guidance(raw: Mapping[str, Any]) -> Guidance:

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -16,6 +16,8 @@ from museum.people import competence
 from museum.people.models import Competence, Person, Qualification
 from museum.people.permissions import Role
 
+#: lessons have codes, papers are about keys: the key of a lesson is made of its code
+LESSONS: Final = UUID("0199c2a4-7f10-7000-8000-6c6573736f6e")
 #: a competence that ends within so many days is due to be shown again (ours)
 REFRESH_DAYS: Final = 90
 QUALIFICATIONS: Final = Qualification.Kind
@@ -43,6 +45,11 @@ class Subject:
         """Whether it is a step of treatment."""
         return self.code not in competence.INDUCTION
 
+    @property
+    def short(self) -> str:
+        """Its name without what is said after it."""
+        return self.name.partition(":")[0]
+
 
 @dataclass(frozen=True, slots=True)
 class Told:
@@ -62,6 +69,16 @@ class Told:
 def lesson_of(step: str) -> Lesson | None:
     """The lesson that teaches a step."""
     return next((lesson for lesson in shipped_lessons() if lesson.step == step), None)
+
+
+def key_of(lesson: Lesson) -> UUID:
+    """The key of a lesson, the same in every house."""
+    return uuid5(LESSONS, lesson.step)
+
+
+def panels(lesson: Lesson) -> list[tuple[str, str]]:
+    """The drawings of a lesson: the template that holds each, and the words under it."""
+    return [(f"treatments/drawings/{lesson.step}-{n}.svg", _(words)) for n, words in enumerate(lesson.drawings, start=1)]
 
 
 def subjects() -> list[Subject]:

@@ -166,3 +166,10 @@ def test_the_same_by_program(teacher: Person, volunteer: Person, curator: Person
     paper = {"kind": "conservator", "evidence": "register"}
     assert as_person(curator).post(f"/api/people/{volunteer.pk}/qualifications", paper, content_type="application/json").status_code == 201
     assert browser.get(address).json()["qualifications"] == ["conservator"]
+
+
+@pytest.mark.parametrize("lesson", shipped_lessons(), ids=lambda lesson: lesson.step)
+def test_each_lesson_has_its_drawings_with_words(lesson: Any, volunteer: Person, as_person: Browser) -> None:
+    page = as_person(volunteer).get(f"/lessons/{lesson.step}/").content.decode()
+    assert page.count('<svg class="drawing"') == len(lesson.drawings) == 3
+    assert all(words in page for _drawing, words in learning.panels(lesson))

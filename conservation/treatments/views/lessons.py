@@ -31,10 +31,13 @@ def lesson(request: HttpRequest, step: str) -> HttpResponse:
     actor, able = actor_of(request), learning.teachers(clock.today()).get(step, [])
     context = {
         "lesson": taught,
+        "key": learning.key_of(taught),
+        "panels": learning.panels(taught),
         "step": rules.steps[step],
         "guided": shipped_guidance().of(step),
         "guidance": shipped_guidance(),
         "able": able,
+        "may_print": actor.may("paper.see"),
         "teaches": actor.person in {person.pk for person in able},
         "people": [person for person in learning.volunteers() if person.pk != actor.person],
     }
