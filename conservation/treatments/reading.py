@@ -96,5 +96,5 @@ def done(body: Body) -> Done:
         id=key_or_none(body, "id") or uuid7(), meant=meant(body), surface=text(body, "surface"),
         acknowledged=[str(code) for code in listed(body, "acknowledged")], amounts=text(body, "amounts"), batches=text(body, "batches"),
         minutes=number_or_none(body, "minutes"), climate=text(body, "climate"),
-        note=text(body, "note"), photographs=keys(body, "photographs"),
+        note=text(body, "note"), photographs=keys(body, "photographs"), batch_ids=keys(body, "batch_ids"),
     )  # fmt: skip

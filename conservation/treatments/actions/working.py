@@ -12,6 +12,7 @@ from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import TreatmentRules
 from conservation.treatments import asking
 from conservation.treatments.actions.common import locked_object, locked_work, pictures_of
+from conservation.treatments.actions.stock import use_in_step
 from conservation.treatments.asking import ObjectFacts
 from conservation.treatments.deeds import Deed, Meant, understand
 from conservation.treatments.models import TestSpot, Work, WorkEnd, WorkStep
@@ -23,7 +24,7 @@ from museum.people.models import Person
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Done:
-    """One step as it was done. `acknowledged` are the codes of the cautions that were ticked before."""
+    """One step as it was done. `acknowledged` are the codes of the cautions that were ticked before, those of batches among them."""
 
     id: UUID
     meant: Meant
@@ -31,6 +32,7 @@ class Done:
     acknowledged: Sequence[str] = ()
     amounts: str = ""
     batches: str = ""
+    batch_ids: Sequence[UUID] = field(default_factory=list)
     minutes: int | None = None
     climate: str = ""
     note: str = ""
@@ -109,7 +111,9 @@ def record_step(act: Act, work_id: UUID, done: Done) -> WorkStep:
     missing = [code for code in cautions_of(answer, deed, rules) if code not in done.acknowledged]
     if missing:
         raise own_refusal("CAUTIONS", missing=", ".join(missing))
-    return _write(act, work, done, deed, WorkStep.Result.DONE, approval=_rests_on(act, facts, work, deed, done.surface))
+    step = _write(act, work, done, deed, WorkStep.Result.DONE, approval=_rests_on(act, facts, work, deed, done.surface))
+    use_in_step(act, step, done.batch_ids, acknowledged=done.acknowledged)
+    return step
 
 
 @action("treatments.stop_step", may="treatment.work")
