@@ -12,12 +12,13 @@ from collection.objects.found import waiting
 from collection.objects.models import Object, Photograph
 from collection.objects.queries import photographs_of
 from collection.objects.record import record_of
-from conservation.checks.models import ConditionCheck, Judgement, State
+from conservation.checks.models import ConditionCheck, Incident, Judgement, State
 from conservation.checks.queries import checks_in_force, open_findings
 from conservation.checks.reminders import unsettled
 from conservation.checks.todo import todo_of
 from conservation.checks.vocabulary import term_words
 from conservation.rules.tables import hazards
+from locations.places.placing import urgent
 from locations.places.queries import place_words
 from museum import clock
 from museum.desk import timeline
@@ -37,7 +38,7 @@ def today(request: HttpRequest) -> HttpResponse:
     actor = actor_of(request)
     person = Person.objects.get(pk=actor.someone)
     cares = actor.may("round.walk")
-    context = {
+    context: dict[str, Any] = {
         "now": clock.now(), "todo": todo_of(actor) if cares else None, "cares": cares, "person": person,
         "mail": unsettled(person) if cares else [], "plans": actor.may("round.make"), "unknown": waiting(actor),
         "jobs": Job.objects.owned_by(actor).filter(state__in=("waiting", "running", "failed")).order_by("-created_at")[:5],
@@ -45,6 +46,8 @@ def today(request: HttpRequest) -> HttpResponse:
         "administers": actor.may("people.manage"), "erases": actor.may("personal.erase"),
         "feed": token_of(person) if cares and not actor.tablet else "", "reads": actor.may("catalogue.see"),
     }  # fmt: skip
+    if cares:
+        context |= {"incidents": Incident.objects.filter(closed_on=None).select_related("place").order_by("opened_on"), "wrong": len(urgent(actor))}
     return render(request, "desk/today.html", context)
 
 
