@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Final
 
+from django.core.exceptions import BadRequest
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.middleware.gzip import GZipMiddleware
@@ -49,7 +50,7 @@ class ContentSecurityPolicy:
 
 
 class Bounds:
-    """Refuses by its announced length what is too much to send at once, before a byte of it is kept.
+    """Refuses by its announced length what is too much to send at once, before a byte of it is kept, and an address with a NUL, which no text holds.
 
     Whoever is not signed in sends a form and no more; so nobody from outside can fill the disk. Stands after the
     middleware that says who asks.
@@ -63,6 +64,8 @@ class Bounds:
         length = request.META.get("CONTENT_LENGTH") or "0"
         if not length.isdigit() or int(length) > most:
             return answer(request, TooMuch(megabytes=most // MEGABYTE))
+        if "\0" in request.path or "%00" in request.META.get("QUERY_STRING", ""):
+            raise BadRequest
         return self.get_response(request)
 
 

@@ -161,3 +161,10 @@ def test_who_is_signed_in_may_send_photographs_and_no_more_than_the_bound(volunt
 def test_only_a_registrar_is_shown_the_way_to_imports(registrar: Person, curator: Person, as_person: As) -> None:
     assert "/import/" in as_person(registrar).get("/things/").content.decode()
     assert "/import/" not in as_person(curator).get("/things/").content.decode()
+
+
+@pytest.mark.parametrize("address", ["/things/?kind=%00", "/things/?after=a%00b", "/papers/?q=a%00b", "/p/P%00", "/api/objects?kind=%00"])
+@pytest.mark.django_db
+def test_an_address_with_a_nul_cannot_be_read(client: Client, address: str) -> None:
+    """No text of the database holds one; it was a fault of the program before."""
+    assert client.get(address).status_code == 400
