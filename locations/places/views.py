@@ -36,7 +36,7 @@ def places(request: HttpRequest) -> HttpResponse:
     shown = [{"place": place, "depth": max(0, place.path_key.count(".") - 1)} for place in rows if not place.mobile]
     boxes = [place for place in rows if place.mobile]
     lost = without_place(actor).count() if actor.may("catalogue.see_all") else 0
-    context = {"rows": shown, "boxes": boxes, "may_edit": actor.may("place.edit"), "nowhere": lost}
+    context = {"rows": shown, "boxes": boxes, "may_see_climate": actor.may("climate.see"), "may_edit": actor.may("place.edit"), "nowhere": lost}
     return render(request, "places/places.html", context)
 
 

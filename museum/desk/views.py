@@ -18,6 +18,7 @@ from conservation.checks.reminders import unsettled
 from conservation.checks.todo import todo_of
 from conservation.checks.vocabulary import term_words
 from conservation.rules.tables import hazards
+from locations.climate.queries import waiting as climate_waiting
 from locations.places.placing import urgent
 from locations.places.queries import place_words
 from museum import clock
@@ -43,7 +44,7 @@ def today(request: HttpRequest) -> HttpResponse:
         "mail": unsettled(person) if cares else [], "plans": actor.may("round.make"), "unknown": waiting(actor),
         "jobs": Job.objects.owned_by(actor).filter(state__in=("waiting", "running", "failed")).order_by("-created_at")[:5],
         "lately": timeline.lately(actor), "nothing_yet": actor.may("catalogue.edit") and not Object.objects.exists(),
-        "administers": actor.may("people.manage"), "erases": actor.may("personal.erase"),
+        "climate": climate_waiting() if cares else {}, "administers": actor.may("people.manage"), "erases": actor.may("personal.erase"),
         "feed": token_of(person) if cares and not actor.tablet else "", "reads": actor.may("catalogue.see"),
     }  # fmt: skip
     if cares:
