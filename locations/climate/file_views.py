@@ -83,7 +83,8 @@ def _shown(row: ClimateFile) -> dict[str, Any]:
     width = max((len(cells) for _n, cells in proposal.lines), default=0)
     return {
         "questions": [question(**one) for one in row.questions if one["code"] != "logger"], "asks_logger": row.logger is None, "serial": proposal.serial,
-        "columns": [names.get(n, "") for n in range(width)], "lines": proposal.lines, "heading": form.heading,
+        "columns": [names.get(n, "") for n in range(width)],
+        "lines": [(line, [(names.get(n, ""), cell) for n, cell in enumerate(cells)]) for line, cells in proposal.lines],
     }  # fmt: skip
 
 
