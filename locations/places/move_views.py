@@ -60,7 +60,9 @@ def move_thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
 
 def shown(objections: Iterable[Objection]) -> list[dict[str, str]]:
     """Objections in words, for pages."""
-    return [{"level": one.level, "code": one.code, "why": placing.words(one.why), "instead": placing.words(one.instead)} for one in objections]
+    told = list(objections)
+    names = placing.names_in(told)
+    return [{"level": one.level, "code": one.code, "why": placing.words(one.why, names), "instead": placing.words(one.instead, names)} for one in told]
 
 
 def _asked_first(request: HttpRequest, thing: Object) -> list[Objection]:

@@ -167,9 +167,18 @@ def demand(objections: Sequence[Objection], reason: str) -> None:
         )  # fmt: skip
 
 
-def words(reason: Reason) -> str:
+def names_in(objections: Iterable[Objection]) -> dict[str, str]:
+    """The materials that these objections name, in the reader's language: one query for all, none where none is named."""
+    codes = sorted({str(one.why.values[key]) for one in objections for key in BESIDE if key in one.why.values})
+    found = material_words(codes) if codes else []
+    return dict(zip(codes, found, strict=True)) if len(found) == len(codes) else {}
+
+
+def words(reason: Reason, materials: Mapping[str, str] | None = None) -> str:
     """A reason in the reader's language, its materials by their names."""
-    names = {key: (material_words([str(reason.values[key])]) or [str(reason.values[key])])[0] for key in BESIDE if key in reason.values}
+    if materials is None:
+        materials = names_in([Objection(WARN, "", reason, reason)])
+    names = {key: materials.get(str(reason.values[key]), str(reason.values[key])) for key in BESIDE if key in reason.values}
     said = {key: gettext(str(value)) for key, value in reason.values.items() if value and key not in BESIDE}
     return reason.sentence(gettext, **{**said, **names})
 

@@ -54,11 +54,11 @@ def wrong(request: HttpRequest) -> HttpResponse:
     """What stands as it should not, the oldest first: each is put right by a move."""
     rows = placing.urgent(actor_of(request))
     page = Paginator(rows, A_PAGE).get_page(request.GET.get("page"))
-    return render(request, "places/wrong.html", {"page": page, "rows": [_wrong(one) for one in page.object_list]})
+    return render(request, "places/wrong.html", {"page": page, "rows": _in_words(list(page.object_list))})
 
 
-def _wrong(one: Misplaced) -> dict[str, object]:
-    return {"row": one, **shown([placing.read_row(one)])[0]}
+def _in_words(rows: list[Misplaced]) -> list[dict[str, object]]:
+    return [{"row": row, **said} for row, said in zip(rows, shown(placing.read_row(row) for row in rows), strict=True)]
 
 
 @require_POST
@@ -93,7 +93,7 @@ def place(request: HttpRequest, place_id: UUID) -> HttpResponse:
         "moves": found.arrivals.select_related("component__object__card", "mobile", "by").order_by("-recorded_at")[:20],
         "may_edit": actor_of(request).may("place.edit"), "uses": Place.Use.choices, "levels": Place.Level.choices,
         "spots": Place.Spot.choices,
-        "wrong": [_wrong(one) for one in _standing_wrong(request, keys)] if not on else [],
+        "wrong": _in_words(_standing_wrong(request, keys)) if not on else [],
         "targets": targets(), "ways": Movement.To.choices, "query": f"on={on}&" if on else "",
     }  # fmt: skip
     return render(request, "places/place.html", context)
