@@ -7,6 +7,7 @@ from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from collection.objects.models import Component
 from locations.places.models import Place
 from museum import clock
 from museum.history.models import AppendOnly, Fact, Record
@@ -273,3 +274,49 @@ class Spot(Fact):
 
     def __str__(self) -> str:
         return f"{self.place_id} {self.happened_at}"
+
+
+class Exposure(models.Model):
+    """What a component of a material lived through in a month (UTC), and the state at its end: made from the facts, rebuilt at will."""
+
+    component = models.ForeignKey(Component, models.CASCADE, related_name="exposure")
+    material = models.TextField(help_text="code")
+    month = models.DateField(help_text="its first day")
+    known = models.PositiveSmallIntegerField(help_text="hours of which the climate is known")
+    unknown = models.PositiveSmallIntegerField(help_text="hours of which it is not")
+    over = models.PositiveSmallIntegerField(help_text="hours above its own band")
+    under = models.PositiveSmallIntegerField(help_text="hours below its own band")
+    damp = models.PositiveSmallIntegerField(help_text="hours above 65 %")
+    wet = models.PositiveSmallIntegerField(help_text="hours above 80 % and 0 °C")
+    over_longest = models.PositiveIntegerField(help_text="longest run above its band that reached into the month")
+    over_tail = models.PositiveIntegerField(help_text="hours of the run still going on at the end")
+    damp_longest = models.PositiveIntegerField()
+    damp_tail = models.PositiveIntegerField()
+    share = models.FloatField(help_text="of the days after which mould is presumed")
+    ageing_hours = models.PositiveSmallIntegerField()
+    ageing_rate = models.FloatField(help_text="sum of 1 / lifetime multiplier over those hours")
+    mould = models.FloatField(help_text="index at the end")
+    mould_dry = models.PositiveIntegerField(help_text="dry hours since growth ended")
+    mould_highest = models.FloatField()
+    mould_highest_hour = models.IntegerField()
+    mould_hours = models.PositiveIntegerField(help_text="hours seen since the beginning")
+    mould_growth = models.PositiveIntegerField()
+    mould_unknown = models.PositiveIntegerField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["component", "material", "month"], name="exposure_once")]
+        indexes = [models.Index(fields=["month"], name="exposure_month")]
+
+    def __str__(self) -> str:
+        return f"{self.component_id} {self.material} {self.month}"
+
+
+class ExposureMark(models.Model):
+    """How far the exposure has been worked out, and how far the history of what it follows from has been read."""
+
+    name = models.TextField(primary_key=True)
+    n = models.BigIntegerField(default=0)
+    until = models.BigIntegerField(default=0, help_text="hours from 1970 worked out")
+
+    def __str__(self) -> str:
+        return f"{self.name} {self.n}"

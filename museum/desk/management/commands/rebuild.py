@@ -5,6 +5,7 @@ from django.db import transaction
 
 from collection.objects import derived as objects
 from conservation.checks import derived as checks
+from locations.climate import exposure as climate
 from locations.places import derived as places
 
 
@@ -13,6 +14,6 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         # In the order of the arrows: each part writes its own, and of the card its own columns.
-        for name, part in (("cards", objects), ("things with stays", places), ("objects judged and dated", checks)):
+        for name, part in (("cards", objects), ("things with stays", places), ("parts with their climate", climate), ("objects judged and dated", checks)):
             with transaction.atomic():
                 self.stdout.write(f"{part.rebuild()} {name}")

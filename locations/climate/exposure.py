@@ -1,0 +1,288 @@
+"""What each object lived through: month after month, from where it was, who spoke for that place, and the check that counted then.
+
+From nothing and from a mark by the same steps, so the rows are equal. Readings are held for one month at a time, and a stretch of
+hours in one air is worked out once for all that stood in it.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import astuple, dataclass, replace
+from datetime import UTC, date, datetime
+from typing import Final
+from uuid import UUID
+
+import numpy as np
+from django.db import connection
+from django.db.models import Min
+
+from collection.objects.models import Component, MadeOf
+from locations.climate import queries
+from locations.climate.hearing import HOUR, Heard, Hearing, Voice, hour_of
+from locations.climate.limits import Limits, limits_of
+from locations.climate.models import Exposure, Logger, Reading
+from locations.climate.science import lived, series
+from locations.climate.science.mould import MouldState, Surface, surface_hours
+from locations.climate.science.values import Floats
+from locations.places.models import Movement, Stay
+from museum import clock
+
+#: hours read beyond each end of a month, so that short gaps there are filled as anywhere
+MARGIN: Final = 6
+COLUMNS: Final = (
+    "component_id", "material", "month", "known", "unknown", "over", "under", "damp", "wet", "over_longest", "over_tail", "damp_longest", "damp_tail",
+    "share", "ageing_hours", "ageing_rate", "mould", "mould_dry", "mould_highest", "mould_highest_hour", "mould_hours", "mould_growth", "mould_unknown",
+)  # fmt: skip
+Air = tuple[Floats, Floats]
+CLEAN: Final = MouldState()
+
+
+@dataclass(frozen=True, slots=True)
+class Going:
+    """What goes on from one month to the next: hours of the runs still going on, and the mould."""
+
+    over: int = 0
+    damp: int = 0
+    mould: MouldState = CLEAN
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """A component of a material, and the component with whose stays it goes."""
+
+    component: UUID
+    material: str
+    carrier: UUID
+
+
+class MonthAir:
+    """The air of a month as each voice told it, and what stretches of it did; each worked out once."""
+
+    def __init__(self, begin: int, end: int, loggers: Sequence[Logger]) -> None:
+        self.begin, self.end = begin, end
+        self._loggers = {logger.number: logger for logger in loggers}
+        self._read: dict[int, Air] = {}
+        self._voices: dict[Voice, Air] = {}
+        self._pieces: dict[tuple[Heard, Limits], lived.Piece] = {}
+        self._surfaces: dict[Heard, Surface] = {}
+        self._moulds: dict[tuple[Heard, str, float, int], MouldState] = {}
+
+    def of(self, heard: Heard) -> Air:
+        """t and rh of a stretch, NaN where unknown."""
+        if heard.voice not in self._voices:
+            airs = [self._logger(number) for number in heard.voice]
+            t, rh = (part.copy() for part in airs[0])
+            for more_t, more_rh in airs[1:]:
+                gap = np.isnan(rh)
+                t[gap], rh[gap] = more_t[gap], more_rh[gap]
+            self._voices[heard.voice] = t, rh
+        t, rh = self._voices[heard.voice]
+        part = slice(heard.begin - self.begin, heard.end - self.begin)
+        return t[part], rh[part]
+
+    def piece(self, heard: Heard, limits: Limits) -> lived.Piece:
+        """What a stretch did to a material of these limits, mould apart."""
+        if not heard.voice:
+            return lived.unknown_piece(heard.end - heard.begin)
+        key = heard, limits
+        if key not in self._pieces:
+            self._pieces[key] = lived.piece(*self.of(heard), limits.low, limits.high, limits.energy)
+        return self._pieces[key]
+
+    def mould(self, heard: Heard, kind: str, state: MouldState) -> MouldState:
+        """The mould after a stretch; shared by all that come into it with the same index."""
+        if not heard.voice:
+            return lived.mould_unknown(state, heard.end - heard.begin)
+        if heard not in self._surfaces:
+            self._surfaces[heard] = surface_hours(*self.of(heard))
+        key = heard, kind, state.index, state.dry_hours
+        if key not in self._moulds:
+            fresh = MouldState(index=state.index, dry_hours=state.dry_hours)
+            self._moulds[key] = lived.mould_after(fresh, self._surfaces[heard], kind)
+        after = self._moulds[key]
+        higher = after.highest > state.highest
+        return MouldState(
+            after.index, after.dry_hours, after.highest if higher else state.highest,
+            state.hours + after.highest_hour if higher else state.highest_hour, state.hours + after.hours,
+            state.growth_hours + after.growth_hours, state.unknown_hours + after.unknown_hours,
+        )  # fmt: skip
+
+    def _logger(self, number: int) -> Air:
+        if number not in self._read:
+            self._read[number] = hours_of(self._loggers[number], self.begin, self.end)
+        return self._read[number]
+
+
+def hours_of(logger: Logger, begin: int, end: int) -> Air:
+    """t and corrected rh of a logger, hour after hour, from hour `begin` to before `end`; NaN where unknown."""
+    first, last = _moment(begin - MARGIN), _moment(end + MARGIN)
+    found = queries.readings(logger, first, last)
+    t, rh = np.full(end - begin, np.nan), np.full(end - begin, np.nan)
+    humidity = queries.corrected_rh(logger, found)
+    if not (~np.isnan(found.t) & ~np.isnan(humidity)).any():
+        return t, rh
+    hours = series.hourly(found.at, found.t, humidity, logger.interval)
+    start = hours.begin // HOUR
+    low, high = max(begin, start), min(end, start + len(hours))
+    if low < high:
+        t[low - begin : high - begin] = hours.t[low - start : high - start]
+        rh[low - begin : high - begin] = hours.rh[low - start : high - start]
+    return t, rh
+
+
+def refresh(since: datetime | None = None, components: Iterable[UUID] | None = None) -> int:
+    """Works out anew the months from that of `since` on (None: all) for these components (None: all); answers how many things."""
+    only = sorted(components) if components is not None else None
+    first = _first_hour()
+    month = max(_month(first), _month(hour_of(since))) if since and first else _month(first) if first else None
+    _forget(month if since else None, only)
+    if month is None or only == []:
+        return 0
+    things = _things(only)
+    going = _marks(month, only)
+    courses = _courses({thing.carrier for thing in things})
+    loggers = list(Logger.objects.all())
+    for begin, end in _months(month, int(clock.now().timestamp()) // HOUR):
+        air = MonthAir(begin, end, loggers)
+        # Whole before it is written: readings cannot be asked for while the connection is copying.
+        _write(list(_month_rows(air, things, courses, going)))
+    return len(things)
+
+
+def rebuild() -> int:
+    """All of it from the facts; answers how many components of a material."""
+    return refresh()
+
+
+def _first_hour() -> int:
+    """The hour of the first reading of all; 0 where there is none."""
+    numbers = Logger.objects.values_list("number", flat=True)
+    firsts = [Reading.objects.filter(logger=number).aggregate(first=Min("at"))["first"] for number in numbers]
+    return min((hour_of(first) for first in firsts if first), default=0)
+
+
+def _things(only: list[UUID] | None) -> list[Thing]:
+    """Every component with each of its materials."""
+    rows = MadeOf.objects.filter(corrected_by=None, withdraws=False, component__object__withdrawn="")
+    if only is not None:
+        rows = rows.filter(component__in=only)
+    pairs = sorted(set(rows.values_list("component_id", "material__code")))
+    carriers = _carriers({component for component, _ in pairs})
+    return [Thing(component, material, carriers[component]) for component, material in pairs]
+
+
+def _carriers(wanted: set[UUID]) -> dict[UUID, UUID]:
+    """The component whose stays each goes with: itself, what it is fixed to, else the whole."""
+    rows = {pk: (sort, fixed, thing) for pk, sort, fixed, thing in Component.objects.values_list("pk", "sort", "fixed_to_id", "object_id")}
+    mains = {thing: pk for pk, (sort, _, thing) in rows.items() if sort == Component.Sort.MAIN}
+    found = {}
+    for component in wanted:
+        carrier, seen = component, {component}
+        while rows[carrier][0] not in Component.PLACED and rows[carrier][1] not in {None, *seen}:
+            carrier = rows[carrier][1] or carrier
+            seen.add(carrier)
+        found[component] = carrier if rows[carrier][0] in Component.PLACED else mains.get(rows[carrier][2], carrier)
+    return found
+
+
+def _courses(carriers: set[UUID]) -> dict[UUID, list[Heard]]:
+    """What each heard from its first stay on, without holes: an empty voice where nobody spoke."""
+    hearing, courses = Hearing(), defaultdict[UUID, list[Heard]](list)
+    rows = Stay.objects.filter(component__in=carriers) if len(carriers) < 1_000 else Stay.objects.filter(component__isnull=False)
+    stays = rows.order_by("component", "during").values_list("component_id", "to", "place_id", "during")
+    for component, to, place, during in stays.iterator(chunk_size=5_000):
+        begin, end = hour_of(during.lower), hour_of(during.upper)
+        parts = hearing.between(place, begin, end) if to == Movement.To.PLACE and place else []
+        courses[component].extend(_whole(parts, begin, end))
+    return courses
+
+
+def _whole(parts: Sequence[Heard], begin: int, end: int) -> Iterator[Heard]:
+    for part in parts:
+        if begin < part.begin:
+            yield Heard(begin, part.begin, ())
+        yield part
+        begin = part.end
+    if begin < end:
+        yield Heard(begin, end, ())
+
+
+def _month_rows(air: MonthAir, things: Sequence[Thing], courses: dict[UUID, list[Heard]], going: dict[tuple[UUID, str], Going]) -> Iterator[tuple[object, ...]]:
+    month = _moment(air.begin).date()
+    parts: dict[UUID, list[Heard]] = {}
+    for thing in things:
+        if thing.carrier not in parts:
+            parts[thing.carrier] = _within(courses.get(thing.carrier, ()), air.begin, air.end)
+        if not parts[thing.carrier]:
+            continue
+        key, limits = (thing.component, thing.material), limits_of(thing.material)
+        before = going.get(key, Going())
+        whole, mould = lived.Piece(), before.mould
+        for part in parts[thing.carrier]:
+            whole = whole.then(air.piece(part, limits))
+            mould = air.mould(part, limits.mould, mould)
+        over, damp = _carried(before.over, whole.over_run), _carried(before.damp, whole.damp_run)
+        going[key] = Going(over.tail, damp.tail, mould)
+        yield _row(thing, month, replace(whole, over_run=over, damp_run=damp), mould)
+
+
+def _carried(hours: int, run: lived.Run) -> lived.Run:
+    """A run that was going on counts in this month only where it goes on."""
+    return lived.Run(hours, hours, hours, hours).then(run) if run.head else run
+
+
+def _within(course: Sequence[Heard], begin: int, end: int) -> list[Heard]:
+    return [Heard(max(one.begin, begin), min(one.end, end), one.voice) for one in course if one.begin < end and one.end > begin]
+
+
+def _row(thing: Thing, month: date, whole: lived.Piece, mould: MouldState) -> tuple[object, ...]:
+    over, damp = whole.over_run, whole.damp_run
+    index, dry, highest, highest_hour, hours, growth, unknown = astuple(mould)
+    return (
+        thing.component, thing.material, month, whole.known, whole.unknown, whole.over, whole.under, whole.damp, whole.wet,
+        over.longest, over.tail, damp.longest, damp.tail,
+        whole.share, whole.ageing_hours, whole.ageing_rate, index, dry, highest, highest_hour, hours, growth, unknown,
+    )  # fmt: skip
+
+
+def _write(rows: Sequence[tuple[object, ...]]) -> None:
+    with connection.cursor() as cursor, cursor.copy(f"COPY climate_exposure ({', '.join(COLUMNS)}) FROM STDIN") as copy:
+        for row in rows:
+            copy.write_row(row)
+
+
+def _forget(month: int | None, only: list[UUID] | None) -> None:
+    rows = Exposure.objects.all() if only is None else Exposure.objects.filter(component__in=only)
+    if month is not None:
+        rows = rows.filter(month__gte=_moment(month).date())
+    rows.delete()
+
+
+def _marks(month: int, only: list[UUID] | None) -> dict[tuple[UUID, str], Going]:
+    """How things stood at the end of the month before."""
+    rows = Exposure.objects.filter(month=_moment(_month(month - 1)).date())
+    if only is not None:
+        rows = rows.filter(component__in=only)
+    return {
+        (row.component_id, row.material): Going(
+            row.over_tail, row.damp_tail,
+            MouldState(row.mould, row.mould_dry, row.mould_highest, row.mould_highest_hour, row.mould_hours, row.mould_growth, row.mould_unknown),
+        )
+        for row in rows.iterator()
+    }  # fmt: skip
+
+
+def _moment(hour: int) -> datetime:
+    return datetime.fromtimestamp(hour * HOUR, UTC)
+
+
+def _month(hour: int) -> int:
+    """The first hour of the month of an hour."""
+    return hour_of(_moment(hour).replace(day=1, hour=0))
+
+
+def _months(begin: int, end: int) -> Iterator[tuple[int, int]]:
+    """From the first hour of a month on, each month's hours, the last cut at `end`."""
+    while begin < end:
+        after = _month(begin + 32 * 24)
+        yield begin, min(after, end)
+        begin = after

@@ -1,0 +1,93 @@
+"""Which loggers spoke for each place, hour after hour: by word of somebody, else the nearest up the tree as it was then.
+
+Hours are counted from 1970; an hour belongs to where a thing or logger was as it began.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import pairwise
+from typing import Any, Final
+from uuid import UUID
+
+from locations.climate.models import CoverageSpan, LoggerStay
+from locations.places.models import Place, Stay
+
+HOUR: Final = 3600
+#: the hour after which nothing ends
+NEVER: Final = 10**9
+#: numbers of loggers: the first speaks, the next where it is silent
+Voice = tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """From hour `begin` to before `end` this voice."""
+
+    begin: int
+    end: int
+    voice: Voice
+
+
+def hour_of(moment: datetime | None) -> int:
+    """The first whole hour from a moment on."""
+    return -int(-moment.timestamp() // HOUR) if moment else NEVER
+
+
+class Hearing:
+    """The voices of all places, each worked out once."""
+
+    def __init__(self) -> None:
+        self._places = {pk: (parent, mobile) for pk, parent, mobile in Place.objects.values_list("pk", "parent_id", "mobile")}
+        self._told: dict[UUID, list[Heard]] = defaultdict(list)
+        self._stood: dict[UUID, list[Heard]] = defaultdict(list)
+        self._boxes: dict[UUID, list[tuple[int, int, UUID | None]]] = defaultdict(list)
+        self._found: dict[UUID, list[Heard]] = {}
+        self._load(CoverageSpan.objects.order_by("during"), self._told)
+        self._load(LoggerStay.objects.order_by("logger__number", "during"), self._stood)
+        for box, place, during in Stay.objects.filter(mobile__isnull=False).order_by("during").values_list("mobile_id", "place_id", "during"):
+            self._boxes[box].append((hour_of(during.lower), hour_of(during.upper), place))
+
+    @staticmethod
+    def _load(rows: Any, into: dict[UUID, list[Heard]]) -> None:
+        for place, number, during in rows.values_list("place_id", "logger__number", "during"):
+            into[place].append(Heard(hour_of(during.lower), hour_of(during.upper), (number,)))
+
+    def of(self, place: UUID) -> Sequence[Heard]:
+        """What a place hears, in order; hours in none of these nobody speaks for."""
+        if place not in self._found:
+            self._found[place] = []  # a box told to lie in itself hears nothing
+            self._found[place] = self._work_out(place)
+        return self._found[place]
+
+    def between(self, place: UUID, begin: int, end: int) -> list[Heard]:
+        """What a place hears from hour `begin` to before `end`."""
+        return _clipped(self.of(place), begin, end)
+
+    def _work_out(self, place: UUID) -> list[Heard]:
+        told, stood, above = self._told.get(place, []), self._stood.get(place, []), self._above(place)
+        edges = sorted({edge for part in (told, stood, above) for one in part for edge in (one.begin, one.end)})
+        found: list[Heard] = []
+        for begin, end in pairwise(edges):
+            voice = _at(told, begin) or _at(stood, begin) or _at(above, begin)
+            if found and found[-1].end == begin and found[-1].voice == voice:
+                found[-1] = Heard(found[-1].begin, end, voice)
+            elif voice:
+                found.append(Heard(begin, end, voice))
+        return found
+
+    def _above(self, place: UUID) -> Sequence[Heard]:
+        parent, mobile = self._places[place]
+        if not mobile:
+            return self.of(parent) if parent else []
+        return [heard for begin, end, where in self._boxes.get(place, []) if where for heard in self.between(where, begin, end)]
+
+
+def _at(parts: Iterable[Heard], hour: int) -> Voice:
+    """The voice at an hour; of several in one place each once, the first number first."""
+    return tuple(dict.fromkeys(number for one in parts if one.begin <= hour < one.end for number in one.voice))
+
+
+def _clipped(parts: Iterable[Heard], begin: int, end: int) -> list[Heard]:
+    return [Heard(max(one.begin, begin), min(one.end, end), one.voice) for one in parts if one.begin < end and one.end > begin]
