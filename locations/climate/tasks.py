@@ -5,7 +5,7 @@ from uuid import UUID
 from celery import shared_task
 from django.utils.translation import gettext_lazy as _
 
-from locations.climate import folder
+from locations.climate import folder, following
 from locations.climate.actions.files import address
 from locations.climate.importing import bring_in
 from locations.climate.models import ClimateFile
@@ -32,3 +32,9 @@ def climate_file(progress: Progress, job: Job, *, file: str) -> Outcome:
 def watch_folder() -> int:
     """Takes what was put into the watched folder; answers how many files."""
     return folder.look()
+
+
+@shared_task
+def follow_climate() -> int:
+    """Works out what things lived through since the last time."""
+    return following.catch_up()
