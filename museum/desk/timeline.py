@@ -71,6 +71,13 @@ SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "deposit.decided": (_("decided on a deposit"), "loupe", "treatment"),
     "work.done": (_("did a step of treatment"), "brush", "treatment"),
     "work.stopped": (_("stopped work at a stop sign"), "stop", "treatment"),
+    "batch.used": (_("used a batch on it"), "brush", "treatment"),
+    "card.started": (_("laid a card under it"), "loupe", "check"),
+    "card.read": (_("read a card laid under it"), "loupe", "check"),
+    "incident.opened": (_("opened an incident"), "caution", "check"),
+    "incident.listed": (_("listed what an incident puts at risk"), "caution", "check"),
+    "incident.step": (_("told what was done in an incident"), "caution", "check"),
+    "incident.closed": (_("closed an incident"), "tick", "check"),
     "paper.issued": (_("issued a paper"), "papers", "paper"),
 }
 SHOWS: Final = (
