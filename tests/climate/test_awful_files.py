@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from openpyxl import Workbook
 
@@ -241,6 +241,7 @@ def test_any_cells_are_read_or_refused(lines: list[list[str]], delimiter: str, e
 
 
 @given(st.binary(max_size=300))
+@example(b"\x1f")
 def test_any_bytes_are_read_or_refused(data: bytes) -> None:
     _judge(data)
 

@@ -39,10 +39,10 @@ def load(data: bytes) -> Sheet:
     if data.startswith(b"PK\x03\x04"):
         return _of_workbook(data)
     plain = _lines(data)
-    if not plain.strip():
-        raise Unreadable("empty")
     cut = not plain.endswith(b"\n")
     head = plain[:40_000].decode("utf-8", "ignore").split("\n")[:LOOKED_AT]
+    if not any(line.strip() for line in head) and not plain.decode("utf-8").strip():
+        raise Unreadable("empty")
     delimiter = sniffed(head)
     if b'"' in plain or delimiter == " ":
         return Sheet(_apart(plain.decode("utf-8"), delimiter), BETWEEN, cut)
@@ -90,6 +90,8 @@ def _unmarked(data: bytes) -> list[tuple[str, int]]:
 def sniffed(lines: list[str]) -> str:
     """What stands between cells: what most lines have, and most of them equally often; of several the one that is no decimal sign."""
     filled = [line for line in lines if line.strip()]
+    if not filled:
+        return " "
     for delimiter in DELIMITERS:
         times, share = Counter(line.count(delimiter) for line in filled[len(filled) // 3 :]).most_common(1)[0]
         if times and share * 5 >= (len(filled) - len(filled) // 3) * 3:
