@@ -236,6 +236,7 @@ CELLS = st.one_of(
 @given(
     st.lists(st.lists(CELLS, min_size=1, max_size=5), min_size=1, max_size=12), st.sampled_from([",", ";", "\t", " "]), st.sampled_from(["\n", "\r\n", "\r"])
 )
+@example([["8.5", "2025-01-13 10:00"], ["0"], ["2025-01-13 10:00", "2025-01-13 10:00"]], "\t", "\n")
 def test_any_cells_are_read_or_refused(lines: list[list[str]], delimiter: str, end: str) -> None:
     _judge(end.join(delimiter.join(line) for line in lines).encode())
 

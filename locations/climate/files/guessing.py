@@ -244,7 +244,8 @@ class _Guess:
         column = self.form.column(quantity)
         if column is None:
             return None
-        lines = np.array([one.line for one in self.data if column < len(one.cells) and _told(one.cells[self.form.times[0]])], dtype=np.int64)
+        when = self.form.times[0]
+        lines = np.array([one.line for one in self.data if max(column, when) < len(one.cells) and _told(one.cells[when])], dtype=np.int64)
         values = figures(self.table, lines, column, self.form.decimal or ",").values
         return values if not np.isnan(values).all() else None
 
