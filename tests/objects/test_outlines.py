@@ -161,3 +161,12 @@ def test_what_is_not_drawn_is_refused(set_code: str, view: str) -> None:
         zones_in(set_code, view)
     with pytest.raises(KeyError):
         render_paper(set_code, view)
+
+
+@pytest.mark.parametrize(("set_code", "view"), EACH)
+def test_a_number_stands_on_what_is_in_the_light(set_code: str, view: str) -> None:
+    """On a signed report a number in the shade of a brim would say its underside."""
+    for code in zones_in(set_code, view):
+        lit = [tuple(row["at"]) for row in rows(set_code, view) if row["code"] == code and row["room"] and any(path[0] == "a" for path in row["paths"])]
+        if lit:
+            assert middle_of(set_code, view, code) in lit

@@ -76,13 +76,21 @@ def zones_in(set_code: str, view: str) -> Sequence[str]:
 
 
 def middle_of(set_code: str, view: str, zone: str, side: str = "") -> tuple[float, float] | None:
-    """Where a number of this zone stands in a view; None where the view does not show it."""
+    """Where a number of this zone stands in a view; None where the view does not show it.
+
+    Of several shapes the roomiest, of those in the light if there are any that show: a number in the shade would say
+    the underside.
+    """
     rows = [row for row in _load(set_code)[view]["zones"] if row["code"] == zone]
     rows = [row for row in rows if row["side"] == side] or rows
     if not rows:
         return None
-    x, y = max(rows, key=lambda row: float(row["room"]))["at"]
+    x, y = max(rows, key=lambda row: (_lit(row) and float(row["room"]) > 0, float(row["room"])))["at"]
     return x, y
+
+
+def _lit(row: Mapping[str, Any]) -> bool:
+    return any(path[0] == "a" for path in row["paths"])
 
 
 def render_svg(
