@@ -97,7 +97,7 @@ def api_add(request: Request) -> Response:
     if (key := key_in(fields.get("id"))) is None:
         raise Invalid(field="id")
     kept = add_photograph(
-        request.actor.keyed(key), key, upload_of(sent), shows=_named(fields, SUBJECTS), view=fields.get("view", ""), caption=fields.get("caption", ""),  # type: ignore[attr-defined]
+        actor_of(request).keyed(key), key, upload_of(sent), shows=_named(fields, SUBJECTS), view=fields.get("view", ""), caption=fields.get("caption", ""),
     )  # fmt: skip
     return Response({"id": str(kept.pk), "address": f"/photos/{kept.pk}/480.jpg", "sha256": kept.file.sha256}, status=201)
 

@@ -8,7 +8,7 @@ class ChecksConfig(AppConfig):
 
     def ready(self) -> None:
         """Tells the part of the places, which knows nothing of checks, who knows what was found."""
-        from conservation.checks.found_on import found_on  # noqa: PLC0415 (models exist only once every app is ready)
-        from locations.places.placing import found_by  # noqa: PLC0415
+        from conservation.checks.found_on import found_on
+        from locations.places.placing import found_by
 
         found_by(found_on)

@@ -1,6 +1,5 @@
 """The rules for programs: what counts, what was shipped, and a curator's change."""
 
-from typing import Any
 from uuid import UUID
 
 from drf_spectacular.utils import extend_schema
@@ -15,7 +14,7 @@ from conservation.rules.changes import latest
 from conservation.rules.every import TABLES
 from conservation.rules.ruleset import rules_in_force
 from museum.errors import Invalid
-from museum.people.doors import Needs
+from museum.people.doors import Needs, actor_of, body_of
 
 
 @extend_schema(responses=dict)
@@ -42,9 +41,9 @@ def table(request: Request, table: str) -> Response:
 @permission_classes([Needs("rules.change")])
 def change(request: Request, table: str, row_code: str) -> Response:
     """{"id", "version", "reason", "content", "source"}, or "return": true instead of content: the shipped row counts again."""
-    body: dict[str, Any] = dict(request.data) if isinstance(request.data, dict) else {}
+    body = body_of(request)
     try:
-        by = request.actor.keyed(UUID(str(body.get("id"))))  # type: ignore[attr-defined]
+        by = actor_of(request).keyed(UUID(str(body.get("id"))))
     except ValueError:
         raise Invalid(field="id") from None
     version, reason = body.get("version"), str(body.get("reason", ""))

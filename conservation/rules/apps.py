@@ -8,6 +8,6 @@ class RulesConfig(AppConfig):
 
     def ready(self) -> None:
         """From here on the tables count as they stand in the database."""
-        from conservation.rules import book, changes  # noqa: PLC0415 (models exist only once every app is ready)
+        from conservation.rules import book, changes
 
         book.ask(changes.book_now)

@@ -14,9 +14,8 @@ from conservation.treatments import reading as read
 from conservation.treatments.actions import deciding, ending, proposals, standing, working
 from conservation.treatments.answering import what_may_i_do
 from conservation.treatments.reading import Body
-from museum.errors import Invalid
 from museum.people.actor import Actor
-from museum.people.doors import Needs
+from museum.people.doors import Needs, actor_of, body_of
 
 #: what a door does: (actor, key of the address, what was sent) to the row it wrote
 Perform = Callable[[Actor, UUID, Body], models.Model]
@@ -29,11 +28,8 @@ def door(permission: str, perform: Perform) -> Callable[..., Any]:
     @api_view(["POST"])
     @permission_classes([Needs(permission)])
     def view(request: Request, subject: UUID) -> Response:
-        if not isinstance(request.data, dict):
-            raise Invalid(field="body")
-        body = dict(request.data)
-        actor: Actor = request.actor  # type: ignore[attr-defined]
-        return Response(_told(perform(actor.keyed(read.key_or_none(body, "id")), subject, body)), status=201)
+        body = body_of(request)
+        return Response(_told(perform(actor_of(request).keyed(read.key_or_none(body, "id")), subject, body)), status=201)
 
     return view
 
@@ -49,9 +45,9 @@ def _told(row: models.Model) -> dict[str, Any]:
 @permission_classes([Needs("treatment.propose")])
 def may(request: Request, object_id: UUID) -> Response:
     """What may be done about each open finding, and, with `words`, what the gate says to those."""
-    actor: Actor = request.actor  # type: ignore[attr-defined]
     query = request.query_params
-    return Response(what_may_i_do(actor, object_id, words=query.get("words", ""), zone=query.get("zone", ""), surface=query.get("surface", "")).as_json())
+    said = what_may_i_do(actor_of(request), object_id, words=query.get("words", ""), zone=query.get("zone", ""), surface=query.get("surface", ""))
+    return Response(said.as_json())
 
 
 def _propose(actor: Actor, subject: UUID, body: Body) -> models.Model:
@@ -139,9 +135,7 @@ end = door(
 @permission_classes([Needs("treatment.approve")])
 def deposit_default(request: Request) -> Response:
     """What becomes of a kind of deposit where nobody decided on the object."""
-    body = dict(request.data) if isinstance(request.data, dict) else {}
-    actor: Actor = request.actor  # type: ignore[attr-defined]
-    row = standing.set_deposit_default(
-        actor.keyed(read.key_or_none(body, "id")), kind=read.text(body, "kind"), decision=read.text(body, "decision"), reason=read.text(body, "reason")
-    )
+    body = body_of(request)
+    actor = actor_of(request).keyed(read.key_or_none(body, "id"))
+    row = standing.set_deposit_default(actor, kind=read.text(body, "kind"), decision=read.text(body, "decision"), reason=read.text(body, "reason"))
     return Response(_told(row), status=201)
