@@ -1,6 +1,5 @@
 """Imports: a file read, its columns named, questions answered, rows taken, all of it taken back."""
 
-import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -21,22 +20,10 @@ from museum.history.record import lock
 from museum.jobs.actions import enqueue
 from museum.jobs.models import Job
 from museum.papers import files
+from museum.papers.files import Upload
 from museum.people.action import Act, action, claim_version
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-
-
-@dataclass(frozen=True, slots=True)
-class Upload:
-    """A file as it was sent."""
-
-    name: str
-    data: bytes
-
-    @property
-    def sha256(self) -> str:
-        """What it counts as among an action's content."""
-        return hashlib.sha256(self.data).hexdigest()
 
 
 class NotNow(DomainError):

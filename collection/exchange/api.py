@@ -16,6 +16,7 @@ from collection.exchange.reading import demand_size
 from collection.exchange.sentences import sentence
 from collection.exchange.showing import sorts, why_of
 from museum.errors import Invalid, NotFound
+from museum.papers.files import Upload
 from museum.people.actor import Actor
 from museum.people.doors import Needs, actor_of, body_of
 
@@ -32,7 +33,7 @@ def start(request: Request) -> Response:
     if sent is None or isinstance(sent, list):
         raise Invalid(field="file")
     demand_size(sent.size or 0)
-    upload = actions.Upload(sent.name or "register", sent.read())
+    upload = Upload(sent.name or "register", sent.read())
     return Response(_session(actions.start_import(_keyed(request, dict(request.POST.items())), upload, sheet=request.POST.get("sheet", ""))), status=201)
 
 

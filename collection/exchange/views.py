@@ -28,6 +28,7 @@ from collection.objects.queries import text_of
 from museum.delivery import attachment
 from museum.errors import DomainError, Invalid, NotFound, VersionConflict
 from museum.ids import uuid7
+from museum.papers.files import Upload
 from museum.people.doors import actor_of, needs
 
 A_PAGE: Final = 50
@@ -186,7 +187,7 @@ def _started(request: HttpRequest) -> ImportSession:
     if sent is None or isinstance(sent, list):
         raise Invalid(_("Choose a file."), field="file")
     demand_size(sent.size or 0)
-    upload = actions.Upload(sent.name or "register", sent.read())
+    upload = Upload(sent.name or "register", sent.read())
     return actions.start_import(actor_of(request).keyed(_key(request)), upload, sheet=request.POST.get("sheet", ""))
 
 

@@ -13,13 +13,8 @@ from collection.objects.models import Object
 from conservation.checks.actions import cards, incidents
 from conservation.checks.models import CardTest, Incident, IncidentStep
 from conservation.checks.views.incidents import find
+from museum.people.bodies import Keyed, read_by
 from museum.people.doors import Needs, actor_of
-
-
-class Keyed(serializers.Serializer[Any]):
-    """The key of the act."""
-
-    id = serializers.UUIDField()
 
 
 class CardBody(Keyed):
@@ -70,7 +65,7 @@ def card_tests(request: Request) -> Response:
     if request.method == "GET":
         rows = CardTest.objects.filter(reading="", object__in=Object.objects.visible_to(actor_of(request))).order_by("due_on", "id")
         return Response({"cards": [_card(test) for test in rows]})
-    said = _read(CardBody, request)
+    said = read_by(CardBody, request)
     test = cards.start_card(
         actor_of(request).keyed(said["id"]), said["object"], test_id=said["id"], zone=said["zone"], finding_id=said.get("finding"), card=said["card"],
         started_on=said.get("started_on"), photograph=said.get("photograph"), note=said["note"],
@@ -83,7 +78,7 @@ def card_tests(request: Request) -> Response:
 @permission_classes([Needs("check.record")])
 def card_reading(request: Request, card_id: UUID) -> Response:
     """Reads a card; the answer names the check that its reading made."""
-    said = _read(ReadingBody, request)
+    said = read_by(ReadingBody, request)
     key = said.pop("id")
     return Response(_card(cards.read_card(actor_of(request).keyed(key), card_id, **said)))
 
@@ -96,7 +91,7 @@ def incident_list(request: Request) -> Response:
     """GET: the open incidents. POST: opens one; what is at risk is listed by a job."""
     if request.method == "GET":
         return Response({"incidents": [_incident(one) for one in Incident.objects.filter(closed_on=None).order_by("opened_on", "id")]})
-    said = _read(IncidentBody, request)
+    said = read_by(IncidentBody, request)
     key = said.pop("id")
     place, source = said.pop("place"), said.pop("came_from")
     return Response(_incident(incidents.open_incident(actor_of(request).keyed(key), incident_id=key, place_id=place, source=source, **said)), status=201)
@@ -117,7 +112,7 @@ def incident(request: Request, incident_id: UUID) -> Response:
 @permission_classes([Needs("event.report")])
 def incident_step(request: Request, incident_id: UUID) -> Response:
     """Says what was done."""
-    said = _read(StepBody, request)
+    said = read_by(StepBody, request)
     key = said.pop("id")
     return Response({"id": str(incidents.add_step(actor_of(request).keyed(key), incident_id, **said).pk)}, status=201)
 
@@ -127,7 +122,7 @@ def incident_step(request: Request, incident_id: UUID) -> Response:
 @permission_classes([Needs("hazard.close")])
 def incident_close(request: Request, incident_id: UUID) -> Response:
     """Closes it with the climate record or a reason."""
-    said = _read(CloseBody, request)
+    said = read_by(CloseBody, request)
     key = said.pop("id")
     return Response(_incident(incidents.close_incident(actor_of(request).keyed(key), incident_id, **said)))
 
@@ -144,9 +139,3 @@ def _incident(found: Incident) -> dict[str, Any]:
         "id": str(found.pk), "kind": found.kind, "place": str(found.place_id), "opened_on": found.opened_on, "came_from": found.source, "job": found.job,
         "at_risk": found.at_risk.count(), "listed": found.listed_at is not None, "closed_on": found.closed_on, "version": found.version,
     }  # fmt: skip
-
-
-def _read(kind: type[serializers.Serializer[Any]], request: Request) -> dict[str, Any]:
-    body = kind(data=request.data)
-    body.is_valid(raise_exception=True)
-    return dict(body.validated_data)

@@ -10,10 +10,12 @@ from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from locations.climate.actions.files import Upload, take_file
+from locations.climate.actions.files import take_file
 from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.climate.models import ClimateFile, Logger
 from museum.errors import NotFound
+from museum.papers.files import Upload
+from museum.people.bodies import read_by
 from museum.people.doors import Needs, actor_of
 
 
@@ -57,7 +59,7 @@ class SpotsBody(serializers.Serializer[Any]):
 @permission_classes([Needs("climate.send_files")])
 def files(request: Request) -> Response:
     """Takes a file of a logger; what it asks is answered on its page."""
-    said = _read(FileBody, request)
+    said = read_by(FileBody, request)
     row = take_file(actor_of(request).keyed(said["id"]), Upload(said["name"], said["content"]), logger_id=said.get("logger"))
     return Response(_row(row), status=201)
 
@@ -78,7 +80,7 @@ def file(request: Request, file_id: Any) -> Response:
 @permission_classes([Needs("climate.record")])
 def spots(request: Request) -> Response:
     """Readings by hand, of several places; all of them or none."""
-    said = _read(SpotsBody, request)
+    said = read_by(SpotsBody, request)
     entries = [SpotEntry(id=one["id"], place_id=one["place"], **{name: one[name] for name in one if name not in ("id", "place")}) for one in said["readings"]]
     stored = read_by_hand(actor_of(request).keyed(said["id"]), entries, at=said.get("at"))
     return Response({"id": str(said["id"]), "stored": stored}, status=201)
@@ -98,9 +100,3 @@ def _row(row: ClimateFile) -> dict[str, Any]:
         "id": str(row.pk), "name": row.name, "logger": str(row.logger_id) if row.logger_id else None, "state": row.state, "questions": row.questions,
         "counts": row.counts, "error": row.error,
     }  # fmt: skip
-
-
-def _read(kind: type[serializers.Serializer[Any]], request: Request) -> dict[str, Any]:
-    body = kind(data=request.data)
-    body.is_valid(raise_exception=True)
-    return dict(body.validated_data)

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from collection.objects.views.common import key_in, number_in
-from locations.climate.actions.files import Upload, answer_file, take_file, understood
+from locations.climate.actions.files import answer_file, take_file, understood
 from locations.climate.files.sheets import MOST_BYTES
 from locations.climate.models import ClimateFile, Logger
 from locations.climate.sentences import left_out, noticed, question
@@ -19,6 +19,7 @@ from locations.climate.storing import moment
 from museum.errors import DomainError, Invalid, NotFound
 from museum.ids import uuid7
 from museum.papers import files as papers
+from museum.papers.files import Upload
 from museum.people.doors import actor_of, needs
 
 MOST_AT_ONCE = 200

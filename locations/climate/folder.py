@@ -6,9 +6,10 @@ from typing import Final
 
 from django.conf import settings
 
-from locations.climate.actions.files import Upload, take_file
+from locations.climate.actions.files import take_file
 from locations.climate.files.sheets import MOST_BYTES
 from museum.errors import DomainError
+from museum.papers.files import Upload
 from museum.people.actor import PROGRAM
 
 ENDINGS: Final = {".csv", ".txt", ".tsv", ".xlsx"}

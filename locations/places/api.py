@@ -12,13 +12,8 @@ from rest_framework.response import Response
 from locations.places import actions, placing
 from locations.places.models import Misplaced, Movement, Place
 from museum.errors import NotFound
+from museum.people.bodies import Keyed, read_by
 from museum.people.doors import Needs, actor_of
-
-
-class Keyed(serializers.Serializer[Any]):
-    """The key of the act."""
-
-    id = serializers.UUIDField()
 
 
 class MoveBody(Keyed):
@@ -82,7 +77,7 @@ class CloseBody(Keyed):
 @permission_classes([Needs("movement.record")])
 def movements(request: Request) -> Response:
     """Records that an object or a box went somewhere; warnings are answered. What is planned may be refused, what has happened is stored."""
-    said = _read(MoveBody, request)
+    said = read_by(MoveBody, request)
     actor = actor_of(request).keyed(said["id"])
     told: dict[str, Any] = {name: said.get(name) for name in ("happened_on", "happened_at", "return_by")}
     told |= {"to": said["to"], "place_id": said.get("place"), "reason": said.get("reason", "")}
@@ -99,7 +94,7 @@ def movements(request: Request) -> Response:
 @permission_classes([Needs("movement.record")])
 def correct(request: Request, movement_id: Any) -> Response:
     """Corrects a movement: it went to `place`, or without one it never happened."""
-    said = _read(CorrectBody, request)
+    said = read_by(CorrectBody, request)
     fact = actions.correct_move(actor_of(request).keyed(said["id"]), movement_id, reason=said["reason"], place_id=said.get("place"))
     return Response({"id": str(fact.pk)}, status=201)
 
@@ -113,7 +108,7 @@ def places(request: Request) -> Response:
     if request.method == "GET":
         rows = Place.objects.filter(closed_on=None).order_by("mobile", "path_key", "code")
         return Response({"places": [_row(place) for place in rows]})
-    said = _read(NewPlaceBody, request)
+    said = read_by(NewPlaceBody, request)
     made = actions.make_place(
         actor_of(request).keyed(said["id"]), place_id=said["id"], level=said["level"], code=said["code"], name=said["name"],
         parent_id=said.get("within"), use=said.get("use", ""), mobile=said["level"] == Place.Level.BOX,
@@ -131,7 +126,7 @@ def change(request: Request, place_id: Any) -> Response:
     if place is None:
         raise NotFound
     if request.method == "POST":
-        said = _read(PlaceBody, request)
+        said = read_by(PlaceBody, request)
         fields = {name: said[name] for name in ("version", "code", "name", "use", "walk")}
         place = actions.change_place(actor_of(request).keyed(said["id"]), place_id, **fields)
     return Response(_row(place))
@@ -142,7 +137,7 @@ def change(request: Request, place_id: Any) -> Response:
 @permission_classes([Needs("place.edit")])
 def describe(request: Request, place_id: Any) -> Response:
     """What a place is like: attic or cellar, sun, height, closed."""
-    said = _read(DescribeBody, request)
+    said = read_by(DescribeBody, request)
     fields: dict[str, Any] = {name: said.get(name) for name in ("version", "spot", "sun", "off_floor_cm", "closed_container")}
     return Response(_row(actions.describe_place(actor_of(request).keyed(said["id"]), place_id, **fields)))
 
@@ -169,7 +164,7 @@ def _said(one: Misplaced) -> dict[str, str]:
 @permission_classes([Needs("place.edit")])
 def close(request: Request, place_id: Any) -> Response:
     """Closes an empty place."""
-    said = _read(CloseBody, request)
+    said = read_by(CloseBody, request)
     return Response(_row(actions.close_place(actor_of(request).keyed(said["id"]), place_id, reason=said["reason"])))
 
 
@@ -181,9 +176,3 @@ def _row(place: Place) -> dict[str, Any]:
         "spot": place.spot, "sun": place.sun, "off_floor_cm": place.off_floor_cm, "closed_container": place.closed_container,
         "closed_on": closed.isoformat() if closed else None,
     }  # fmt: skip
-
-
-def _read(kind: type[serializers.Serializer[Any]], request: Request) -> dict[str, Any]:
-    body = kind(data=request.data)
-    body.is_valid(raise_exception=True)
-    return dict(body.validated_data)

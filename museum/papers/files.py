@@ -1,8 +1,10 @@
 """Stored files: bytes as they came, kept once under their SHA-256, on the disk before the row says so."""
 
 import errno
+import hashlib
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
@@ -13,6 +15,19 @@ from museum.disk import settle, write_synced
 from museum.errors import DomainError
 from museum.papers.models import StoredFile
 from museum.people.action import Act
+
+
+@dataclass(frozen=True, slots=True)
+class Upload:
+    """A file as it was sent, small enough to be held whole."""
+
+    name: str
+    data: bytes
+
+    @property
+    def sha256(self) -> str:
+        """What it counts as among an action's content."""
+        return hashlib.sha256(self.data).hexdigest()
 
 
 class NotStored(DomainError):

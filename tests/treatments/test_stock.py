@@ -21,6 +21,7 @@ from museum.history.models import About, Change
 from museum.ids import uuid7
 from museum.jobs.models import Job
 from museum.jobs.progress import Progress
+from museum.papers.files import Upload
 from museum.people.actor import Actor
 from museum.people.models import Person
 from museum.people.permissions import Role
@@ -161,11 +162,11 @@ def test_opened_and_used_up_stand_once(by: Actor) -> None:
 
 def test_a_safety_sheet_is_kept_byte_for_byte(by: Actor) -> None:
     with pytest.raises(Invalid):
-        actions.file_sheet(by, "wax", actions.Sheet("sheet.txt", b"beware"))
+        actions.file_sheet(by, "wax", Upload("sheet.txt", b"beware"))
     with pytest.raises(NotFound):
-        actions.file_sheet(by, "dragon blood", actions.Sheet("sheet.pdf", b"%PDF-1.7"))
+        actions.file_sheet(by, "dragon blood", Upload("sheet.pdf", b"%PDF-1.7"))
     for text in (b"%PDF-1.7 one", b"%PDF-1.7 two"):
-        actions.file_sheet(by, "wax", actions.Sheet("sheet.pdf", text))
+        actions.file_sheet(by, "wax", Upload("sheet.pdf", text))
     last = shelf.sheet_of("wax")
     assert last is not None
     assert last.file.size == 12

@@ -1,8 +1,6 @@
 """Batches received, tested, opened, used, recalled; safety sheets put on file."""
 
-import hashlib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 from uuid import UUID
@@ -21,7 +19,7 @@ from museum import clock
 from museum.errors import DomainError, Invalid, NotFound
 from museum.history.record import lock
 from museum.jobs.actions import enqueue
-from museum.papers.files import store
+from museum.papers.files import Upload, store
 from museum.people.action import Act, action, claim_version
 
 #: looks at more things than this are called for in the background
@@ -37,19 +35,6 @@ class BatchRefused(DomainError):
 
     code = "batch_refused"
     template = _("Refused: batch %(number)s, because %(why)s. Instead: %(instead)s.")
-
-
-@dataclass(frozen=True, slots=True)
-class Sheet:
-    """A safety sheet as it was sent."""
-
-    name: str
-    data: bytes
-
-    @property
-    def sha256(self) -> str:
-        """What it counts as among an action's content."""
-        return hashlib.sha256(self.data).hexdigest()
 
 
 @action("treatments.add_batch", may="stock.keep")
@@ -191,7 +176,7 @@ def lift_recall(act: Act, batch_id: UUID, *, reason: str) -> BatchMark:
 
 
 @action("treatments.file_sheet", may="stock.keep")
-def file_sheet(act: Act, supply: str, sheet: Sheet, *, of_day: date | None = None) -> SafetySheet:
+def file_sheet(act: Act, supply: str, sheet: Upload, *, of_day: date | None = None) -> SafetySheet:
     """Puts the safety sheet of a supply on file, byte for byte. The last one counts, earlier ones stay."""
     if supply not in supplies():
         raise NotFound

@@ -21,7 +21,7 @@ from conservation.treatments.forms.stock import BatchForm, ChangeForm, LiftForm,
 from conservation.treatments.models import Batch, BatchTest
 from museum.delivery import attachment
 from museum.errors import Invalid, NotFound
-from museum.papers.files import open_file
+from museum.papers.files import Upload, open_file
 from museum.people.doors import actor_of, needs
 from museum.people.forms import Entry
 
@@ -78,7 +78,7 @@ def supply(request: HttpRequest, supply_code: str) -> HttpResponse:
     known, form = _supply(supply_code), SheetForm(request.POST or None, request.FILES or None)
     if request.method == "POST" and form.is_valid():
         sent, day = form.cleaned_data["file"], form.cleaned_data["of_day"]
-        sheet = actions.Sheet(sent.name, sent.read())
+        sheet = Upload(sent.name, sent.read())
         if form.carry_out(lambda: actions.file_sheet(acting(request), supply_code, sheet, of_day=day)) is not None:
             return redirect("stock:supply", supply_code)
     context = {

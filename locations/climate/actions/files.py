@@ -1,6 +1,5 @@
 """Files of loggers: kept, understood, asked about, read. Nothing of a file is stored before all of it has been read."""
 
-import hashlib
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any, Final
@@ -24,23 +23,11 @@ from museum.errors import DomainError, Invalid, NotFound
 from museum.history.record import lock
 from museum.jobs.actions import enqueue
 from museum.papers import files
+from museum.papers.files import Upload
 from museum.people.action import Act, action, claim_version
 
 S = ClimateFile.State
 WAITING: Final = (S.ASKS, S.READY)
-
-
-@dataclass(frozen=True, slots=True)
-class Upload:
-    """A file as it was sent."""
-
-    name: str
-    data: bytes
-
-    @property
-    def sha256(self) -> str:
-        """What it counts as among an action's content."""
-        return hashlib.sha256(self.data).hexdigest()
 
 
 class NotOpen(DomainError):

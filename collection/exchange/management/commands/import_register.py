@@ -5,7 +5,7 @@ from uuid import UUID
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from collection.exchange.actions import Upload, answer_alike, begin, begin_undo, map_import, start_import
+from collection.exchange.actions import answer_alike, begin, begin_undo, map_import, start_import
 from collection.exchange.answering import ALIKE
 from collection.exchange.carrying import bring_in, take_back
 from collection.exchange.columns import TARGETS
@@ -15,6 +15,7 @@ from collection.exchange.reading import demand_size
 from collection.exchange.sentences import short
 from collection.exchange.table import table_of
 from museum.errors import DomainError
+from museum.papers.files import Upload
 from museum.people.actor import Actor
 from museum.people.models import Person
 from museum.people.permissions import Role
