@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from typing import Any
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
@@ -77,10 +78,8 @@ def _parent(parent_id: UUID | None, level: str, mobile: bool) -> Place | None:
     return parent
 
 
-@action("places.change_place", may="place.edit")
-def change_place(act: Act, place_id: UUID, *, version: int, code: str, name: str, use: str, walk: int) -> Place:
-    """Renames a place, changes its use or its turn in the walk. It never changes its parent: close it and make another."""
-    mine = {"code": code.strip(), "name": name.strip(), "use": use, "walk": walk}
+def _changed(place_id: UUID, version: int, mine: dict[str, Any]) -> tuple[Place, dict[str, Any]]:
+    """An open place with new values, not saved yet, and what stood before. Raises NotFound, VersionConflict."""
     if not Place.objects.filter(pk=place_id).exists():
         raise NotFound()
     place = claim_version(Place.objects.filter(closed_on=None), place_id, version, mine)
@@ -88,6 +87,14 @@ def change_place(act: Act, place_id: UUID, *, version: int, code: str, name: str
     for field, value in mine.items():
         setattr(place, field, value)
     place.version += 1
+    return place, before
+
+
+@action("places.change_place", may="place.edit")
+def change_place(act: Act, place_id: UUID, *, version: int, code: str, name: str, use: str, walk: int) -> Place:
+    """Renames a place, changes its use or its turn in the walk. It never changes its parent: close it and make another."""
+    mine = {"code": code.strip(), "name": name.strip(), "use": use, "walk": walk}
+    place, before = _changed(place_id, version, mine)
     try:
         with transaction.atomic():
             place.save(update_fields=[*mine, "version"])
@@ -108,13 +115,7 @@ def describe_place(
     if spot not in ("", *Place.Spot.values):
         raise Invalid(_("Choose where in the house it is."), field="spot")
     mine = {"spot": spot, "sun": sun, "off_floor_cm": off_floor_cm, "closed_container": closed_container}
-    if not Place.objects.filter(pk=place_id).exists():
-        raise NotFound()
-    place = claim_version(Place.objects.filter(closed_on=None), place_id, version, mine)
-    before = {field: getattr(place, field) for field in mine}
-    for field, value in mine.items():
-        setattr(place, field, value)
-    place.version += 1
+    place, before = _changed(place_id, version, mine)
     place.save(update_fields=[*mine, "version"])
     inside = objects_below(place.pk)
     act.wrote("place.changed", place, before=before, after=mine, about=[place, *_told_of(inside)])
