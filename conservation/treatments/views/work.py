@@ -1,10 +1,12 @@
 """The guided work page: one step at a time, a big Stop, and the end with photographs from the same views."""
 
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
@@ -46,7 +48,7 @@ def start(request: HttpRequest, object_id: UUID) -> HttpResponse:
     )  # fmt: skip
     if begun is None:
         return redirect("treatments:may", thing.pk)
-    return redirect(f"/work/{begun.pk}/?step={sent.get('step', '')}&surface={sent.get('surface', '')}")
+    return _at_step(begun.pk, sent)
 
 
 @require_safe
@@ -86,7 +88,12 @@ def do(request: HttpRequest, work_id: UUID) -> HttpResponse:
     if request.FILES:
         take_photographs(request, [("object", row.object_id)], view=sent.get("view", ""))
     _perform(request, actor, row, sent.get("do", ""), now)
-    return redirect(f"/work/{work_id}/?step={sent.get('step', '')}&surface={sent.get('surface', '')}")
+    return _at_step(work_id, sent)
+
+
+def _at_step(work_id: UUID, sent: Mapping[str, str]) -> HttpResponse:
+    """The page of the work, with the step in hand."""
+    return redirect(reverse("treatments:work", args=[work_id], query={name: sent.get(name, "") for name in ("step", "surface")}))
 
 
 def _perform(request: HttpRequest, actor: Actor, row: Work, what: str, now: datetime) -> None:
