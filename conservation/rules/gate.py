@@ -30,6 +30,8 @@ SCREENED: Final = ("full", "confirmed")
 #: pieces that may be worn once their screen is answered and left nothing open
 FOR_HANDS: Final = ("handling", "prop")
 WEAR: Final = "wear"
+#: what is ticked where nobody has told whose it is
+OWNER_ASKED: Final = "OWNER"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +47,8 @@ class Question:
     """All that the gate looks at.
 
     `role` is the higher of role and qualification; `step` a code of the steps, or None for an act asked by its
-    `agents`. `ours` = the object belongs to the society. `act` is work, place (moving, boxing, showing) or use
-    (wearing, handling); `happened` = it has been done. `screen`: full, confirmed, missing or outdated.
+    `agents`. `ours` = the object belongs to the society; None = nobody has told. `act` is work, place (moving, boxing,
+    showing) or use (wearing, handling); `happened` = it has been done. `screen`: full, confirmed, missing or outdated.
     """
 
     day: date
@@ -61,7 +63,7 @@ class Question:
     act: str = WORK
     happened: bool = False
     piece: str = "collection"
-    ours: bool = True
+    ours: bool | None = True
     owner_consent: bool = False
     screen: str = "missing"
     deposits: Sequence[Deposit] = ()
@@ -84,7 +86,7 @@ class Answer:
 
     `code` names the gate that refuses (or the prohibition), `why` and `instead` say it in words, `opens` who can
     open it ('nobody' where nobody can); `shows` are the rows to be shown and ticked, `views` both sides of a
-    disputed step.
+    disputed step; `asks_owner` = nobody has told whose it is, which is to be asked and ticked as well.
     """
 
     result: str
@@ -95,6 +97,7 @@ class Answer:
     prohibition: Prohibition | None = None
     shows: tuple[Prohibition, ...] = ()
     views: Views | None = None
+    asks_owner: bool = False
 
     @property
     def allowed(self) -> bool:
@@ -148,7 +151,12 @@ def decide(question: Question, rules: TreatmentRules) -> Answer:
     for check in checks:
         if refusal := check(asked):
             return refusal
-    return Answer(result=ALLOWED, shows=contraindications.cautions(asked.matches), views=step.disputed if step else None)
+    return Answer(
+        result=ALLOWED,
+        shows=contraindications.cautions(asked.matches),
+        views=step.disputed if step else None,
+        asks_owner=question.act == WORK and asked.touches and question.ours is None and not question.owner_consent,
+    )
 
 
 def _without_wear(question: Question, matches: tuple[Prohibition, ...]) -> tuple[Prohibition, ...]:
@@ -170,8 +178,14 @@ def _hold(asked: _Asked) -> Answer | None:
 
 
 def _owner(asked: _Asked) -> Answer | None:
-    question = asked.question
-    return _refused("OWNER", "owner") if asked.touches and not question.ours and not question.owner_consent else None
+    """Somebody else's thing waits for its owner. Where nobody has told whose it is, what any trained hand may do is asked about only."""
+    question, step = asked.question, asked.step
+    if not asked.touches or question.ours or question.owner_consent:
+        return None
+    if question.ours is None:
+        modest = step is not None and (step.gentle or not stands_below("volunteer", step.who))
+        return None if modest else replace(_refused("OWNER", "registrar"), why=Reason("gate_owner_untold"), instead=Reason("gate_owner_untold_instead"))
+    return _refused("OWNER", "owner")
 
 
 def _screen(asked: _Asked) -> Answer | None:

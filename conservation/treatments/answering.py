@@ -14,6 +14,7 @@ from conservation.checks.vocabulary import term_words
 from conservation.rules import contraindications, gate
 from conservation.rules.candidates import level_of, offered
 from conservation.rules.guidance import shipped_guidance
+from conservation.rules.reasons import Reason
 from conservation.rules.tables import terms
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import Prohibition, Step, TreatmentRules
@@ -151,8 +152,14 @@ def way_of(facts: ObjectFacts, who: Asker, key: str, surface: str, step: Step, r
     return Way(
         code=step.code, level=level_of(step, rules), who=step.who, advice=step.advice, tools=step.tools, reversible=step.reversible, cautions=step.cautions,
         source=step.source, stops=guided.stop if guided else (), views=views, leads=leads, ruled_out=_out(out, rules),
-        refusal=None if answer.allowed else told(answer), shows=[(row.code, f"{row.what}: {row.why}") for row in answer.shows],
+        refusal=None if answer.allowed else told(answer), shows=_shown(answer),
     )  # fmt: skip
+
+
+def _shown(answer: gate.Answer) -> list[tuple[str, str]]:
+    """What is to be read and ticked, by code."""
+    owner = [(gate.OWNER_ASKED, Reason("gate_owner_asked").sentence(_))] if answer.asks_owner else []
+    return [*owner, *((row.code, f"{row.what}: {row.why}") for row in answer.shows)]
 
 
 def _out(code: str | None, rules: TreatmentRules) -> str:

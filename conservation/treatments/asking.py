@@ -104,7 +104,7 @@ class ObjectFacts:
             step=step,
             agents=frozenset(agents),
             piece=PIECES.get(Ownership.Whose(self.whose), "collection") if self.whose else "collection",
-            ours=self.whose in OURS,
+            ours=self.whose in OURS if self.whose else None,
             owner_consent=self.owner_consent,
             screen=self.screen,
             deposits=self.deposits_of(key, rules),

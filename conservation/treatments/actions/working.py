@@ -152,7 +152,7 @@ def spot_wanted(deed: Deed, rules: TreatmentRules) -> bool:
 def cautions_of(answer: gate.Answer, deed: Deed, rules: TreatmentRules) -> list[str]:
     """Codes of all that is to be read and ticked: the step's own cautions, and the rows that match here."""
     own = [deed.step] if deed.step and rules.steps[deed.step].cautions else []
-    return [*own, *(row.code for row in answer.shows)]
+    return [*own, *([gate.OWNER_ASKED] if answer.asks_owner else []), *(row.code for row in answer.shows)]
 
 
 def open_steps(work: Work) -> list[WorkStep]:

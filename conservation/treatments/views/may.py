@@ -57,6 +57,6 @@ def _page(
         "asked": asked, "decides": actor.may("treatment.approve"), "names": actor.may("check.record"), "files_leave": actor.may("treatment.owner_leave"),
         "kinds": treatment_rules_in_force().gate.deposit_kinds, "decisions": DepositDecision.What.choices,
         "proposals": Proposal.objects.filter(object=thing).exclude(state=Proposal.State.WITHDRAWN).select_related("proposed_by").order_by("-sent_at")[:8],
-        "works": Work.objects.filter(object=thing, end=None).select_related("person"), "ours": thing.card.whose in ("own", "own_handling", "own_prop"),
+        "works": Work.objects.filter(object=thing, end=None).select_related("person"), "ours": thing.card.whose in ("", "own", "own_handling", "own_prop"),
     }  # fmt: skip
     return render(request, "treatments/may.html", context, status=409 if refused else 200)
