@@ -86,7 +86,8 @@ class Answer:
 
     `code` names the gate that refuses (or the prohibition), `why` and `instead` say it in words, `opens` who can
     open it ('nobody' where nobody can); `shows` are the rows to be shown and ticked, `views` both sides of a
-    disputed step; `asks_owner` = nobody has told whose it is, which is to be asked and ticked as well.
+    disputed step; `asks_owner` = nobody has told whose it is, which is to be asked and ticked as well; `rests_on` is the
+    approval that carries it, where one of the zone does.
     """
 
     result: str
@@ -98,6 +99,7 @@ class Answer:
     shows: tuple[Prohibition, ...] = ()
     views: Views | None = None
     asks_owner: bool = False
+    rests_on: Approval | None = None
 
     @property
     def allowed(self) -> bool:
@@ -156,6 +158,7 @@ def decide(question: Question, rules: TreatmentRules) -> Answer:
         shows=contraindications.cautions(asked.matches),
         views=step.disputed if step else None,
         asks_owner=question.act == WORK and asked.touches and question.ours is None and not question.owner_consent,
+        rests_on=_leave_of(asked) if question.act == WORK and _asks_approval(asked) else None,
     )
 
 
@@ -339,15 +342,21 @@ def _fault(asked: _Asked, approval: Approval) -> str | None:
 
 
 def _second(asked: _Asked) -> Answer | None:
-    if not _asks_approval(asked) or _stands(asked):
+    if not _asks_approval(asked) or _stands(asked) or _leave_of(asked):
         return None
-    question, numbers = asked.question, asked.rules.gate
-    for approval in question.approvals:
-        if _fault(asked, approval) is None and (
-            leave.countersigned(approval, question.day) or leave.second_may_wait(asked.step, approval.on, question.house, numbers, danger=asked.danger)
-        ):
-            return None
     return _refused("SECOND", "another person", step=asked.deed)
+
+
+def _leave_of(asked: _Asked) -> Approval | None:
+    """The approval in force with its two people, or whose second may wait; of several the latest."""
+    question, numbers = asked.question, asked.rules.gate
+    good = [
+        approval
+        for approval in question.approvals
+        if _fault(asked, approval) is None
+        and (leave.countersigned(approval, question.day) or leave.second_may_wait(asked.step, approval.on, question.house, numbers, danger=asked.danger))
+    ]
+    return max(good, key=lambda approval: (approval.on, approval.key), default=None)
 
 
 #: in this order; the first that refuses is the answer

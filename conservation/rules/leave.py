@@ -40,7 +40,7 @@ class Beside:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Approval:
-    """Leave for one step on one zone as it was that day."""
+    """Leave for one step on one zone as it was that day. `key` is whatever it is kept under."""
 
     step: str
     zone: str
@@ -56,6 +56,7 @@ class Approval:
     second_later: bool = False
     countersigned_by: str = ""
     countersigned_on: date | None = None
+    key: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

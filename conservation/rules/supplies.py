@@ -14,6 +14,7 @@ from conservation.rules.book import BadRules, csv_table, in_force, register
 
 #: stays on the object, lies against it, packs without contact, runs out, tools
 GROUPS: Final = ("on", "against", "packing", "spent", "kit")
+STAYS_ON: Final = "on"
 TESTS: Final = ("acidity", "sulphur", "paper", "other")
 FINE: Final = "pass"
 WARN: Final = "warn"

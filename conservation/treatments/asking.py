@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from typing import Any
 from uuid import UUID
 
 from django.db import models
@@ -11,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from collection.objects.models import Object, Ownership, Screen
 from collection.objects.queries import Zone, hazards_in_force, in_force, materials_of, ownership_of, zones_of
 from conservation.checks.judging import last_judgement
-from conservation.checks.models import Observation
+from conservation.checks.models import Judgement, Observation
 from conservation.checks.queries import standing_observations
 from conservation.rules import gate, leave
 from conservation.rules.contraindications import Found, Surface
@@ -137,7 +138,7 @@ def facts_of(thing: Object, *, day: date | None = None) -> ObjectFacts:
         owner_consent=any(row.happened_on <= today and (row.until is None or today <= row.until) for row in leaves),
         grades=result.get("zones", {}),
         activities=result.get("activities", {}),
-        approvals=list(approvals_standing().filter(object=thing)),
+        approvals=unchanged_since(approvals_standing().filter(object=thing)),
         deposits={row.finding_id: row for row in in_force(DepositDecision.objects.filter(finding__object=thing))},
         defaults=deposit_defaults(),
         house=house_of(),
@@ -167,7 +168,23 @@ def as_leave(row: Approval) -> leave.Approval:
         second_later=row.second_later,
         countersigned_by=str(signed.by_id) if signed else "",
         countersigned_on=signed.happened_on if signed else None,
+        key=str(row.pk),
     )
+
+
+def unchanged_since(rows: Iterable[Approval]) -> list[Approval]:
+    """Those whose zone was judged the same ever since: one that was otherwise for an hour has lapsed, though it is as it was again."""
+    given = list(rows)
+    if not given:
+        return []
+    since = Judgement.objects.filter(object__in={row.object_id for row in given}, recorded_at__gt=min(row.recorded_at for row in given))
+    judged = [(one.object_id, one.recorded_at, one.result) for one in since.only("object_id", "recorded_at", "result")]
+    return [row for row in given if all(same_zone(row, result) for object_id, at, result in judged if object_id == row.object_id and at > row.recorded_at)]
+
+
+def same_zone(row: Approval, result: Mapping[str, Any]) -> bool:
+    """Whether a judgement says of the zone what it was when leave was given."""
+    return (result.get("zones", {}).get(row.zone_key, 0), result.get("activities", {}).get(row.zone_key, 0)) == (row.zone_grade, row.zone_activity)
 
 
 def deposit_defaults() -> dict[str, str]:

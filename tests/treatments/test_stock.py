@@ -180,15 +180,24 @@ def test_who_does_not_work_here_keeps_no_stock(role: Role | None, society: Any) 
         received(somebody)
 
 
+def test_what_stays_on_a_thing_is_told_with_its_step_alone(by: Actor) -> None:
+    """Without a step no gate would have been asked: wax on a thing is work on it."""
+    wax, thing = received(by, supply="wax"), stock.helmet()
+    tried(by, wax)
+    with pytest.raises(Invalid):
+        actions.record_use(by, wax.pk, thing.pk, amount="a trace")
+    assert not BatchUse.objects.exists()
+
+
 def test_the_pages(by: Actor, volunteer: Person, curator: Person, as_person: Browser) -> None:
     browser, thing = as_person(volunteer), stock.helmet()
-    typed = {"supply": "wax", "number": "W-7", "received_on": clock.today().isoformat(), "act": str(uuid7())}
+    typed = {"supply": "washed_cloth", "number": "W-7", "received_on": clock.today().isoformat(), "act": str(uuid7())}
     assert browser.post("/stock/new/", typed).status_code == 302
     batch = Batch.objects.get()
     address = f"/stock/batches/{batch.pk}/"
     assert "W-7" in browser.get("/stock/").content.decode()
     assert "is not tested" in browser.get(address).content.decode()
-    browser.post(address, {"form": "test", "sort": "paper", "how": "tried", "passed": "yes", "on": clock.today().isoformat()})
+    browser.post(address, {"form": "test", "sort": "acidity", "how": "pH pen", "passed": "yes", "on": clock.today().isoformat()})
     assert "may be used" in browser.get(address).content.decode()
     browser.post(address, {"form": "use", "number": "1974.12.3", "amount": "a trace"})
     assert "1974.12.3" in browser.get(address).content.decode()

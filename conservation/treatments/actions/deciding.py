@@ -83,7 +83,7 @@ def lapse(act: Act, approval_id: UUID) -> Lapse | None:
     facts = asking.facts_of(row.object)
     if row.zone_key not in facts.zones:
         return _lapse(act, row, "zone_changed", "")
-    if (facts.grades.get(row.zone_key, 0), facts.activities.get(row.zone_key, 0)) != (row.zone_grade, row.zone_activity):
+    if not asking.unchanged_since([row]):
         return _lapse(act, row, "zone_changed", "")
     rules = treatment_rules_in_force()
     step = row.deed if row.deed in rules.steps else None

@@ -12,7 +12,7 @@ from collection.objects.models import Object
 from collection.objects.queries import zones_of
 from conservation.checks import derived
 from conservation.checks.actions.calls import call_for
-from conservation.rules.supplies import supplies
+from conservation.rules.supplies import STAYS_ON, supplies
 from conservation.treatments import stock
 from conservation.treatments.models import Batch, BatchMark, BatchTest, BatchUse, SafetySheet, WorkStep
 from museum import clock
@@ -115,14 +115,18 @@ def record_use(
 ) -> BatchUse:
     """A batch went into an object's packing, padding or tags; in work on the object it is told with the step.
 
-    Raises BatchRefused where the table refuses it, or warns and the warning is not ticked.
+    What stays on the thing is told with the step alone: without one no gate would have been asked. Raises Invalid, and
+    BatchRefused where the table refuses it, or warns and the warning is not ticked.
     """
     thing = Object.objects.visible_to(act.actor).filter(pk=object_id).first()
     if thing is None:
         raise NotFound
     if zone and zone not in {one.key for one in zones_of(thing)}:
         raise Invalid(_("This object has no such zone."), field="zone")
-    return _use(act, _locked(batch_id), object_id, None, zone=zone, amount=amount, on=on or clock.today(), acknowledged=acknowledged)
+    batch = _locked(batch_id)
+    if batch.supply in supplies() and supplies()[batch.supply].group == STAYS_ON:
+        raise Invalid(_("This stays on the thing it is put on. Tell it with the step of the work that brings it there."), field="batch")
+    return _use(act, batch, object_id, None, zone=zone, amount=amount, on=on or clock.today(), acknowledged=acknowledged)
 
 
 def use_in_step(act: Act, step: WorkStep, batch_ids: Iterable[UUID], *, acknowledged: Sequence[str] = ()) -> list[BatchUse]:

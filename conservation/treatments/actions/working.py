@@ -80,11 +80,21 @@ def start_work(
 
 @action("treatments.record_spot", may="treatment.work")
 def record_spot(act: Act, work_id: UUID, *, spot_id: UUID, step: str, surface: str, unchanged: bool, note: str = "") -> TestSpot:
-    """Writes down what a test spot showed. A changed one shuts the step for this session."""
+    """Writes down what a test spot showed. A changed one shuts the step for this session, and is kept whatever the gate says.
+
+    One that lets the step go on is asked at the gate like the step: a spot is work on the thing. Raises Refused, Invalid.
+    """
     work = _mine(act, work_id)
-    deed = _understood(Meant(step=step), treatment_rules_in_force())
+    rules = treatment_rules_in_force()
+    deed = _understood(Meant(step=step), rules)
     if not unchanged and not note.strip():
         raise Invalid(_("Say what changed."), field="note")
+    if unchanged:
+        facts = asking.facts_of(work.object)
+        asking.known_spot(facts, work.zone_key, surface)
+        ask(act, facts, work, deed, surface, rules)
+        if touches(deed, rules) and not _fresh(work):
+            raise own_refusal("PHOTOGRAPHS")
     spot = TestSpot.objects.create(
         id=spot_id, act_id=act.id, work=work, deed=deed.name, surface=surface, unchanged=unchanged, note=note.strip(), recorded_at=act.now
     )
@@ -111,7 +121,7 @@ def record_step(act: Act, work_id: UUID, done: Done) -> WorkStep:
     missing = [code for code in cautions_of(answer, deed, rules) if code not in done.acknowledged]
     if missing:
         raise own_refusal("CAUTIONS", missing=", ".join(missing))
-    step = _write(act, work, done, deed, WorkStep.Result.DONE, approval=_rests_on(act, facts, work, deed, done.surface))
+    step = _write(act, work, done, deed, WorkStep.Result.DONE, approval=UUID(answer.rests_on.key) if answer.rests_on else None)
     use_in_step(act, step, done.batch_ids, acknowledged=done.acknowledged)
     return step
 
@@ -193,12 +203,6 @@ def _fresh(work: Work) -> bool:
 def _tried(work: Work, deed: Deed, surface: str) -> bool:
     spots = list(TestSpot.objects.filter(work=work, deed=deed.name, surface=surface, corrected_by=None, withdraws=False).order_by("recorded_at", "id"))
     return bool(spots) and all(spot.unchanged for spot in spots)
-
-
-def _rests_on(act: Act, facts: ObjectFacts, work: Work, deed: Deed, surface: str) -> UUID | None:
-    """The newest approval for this deed here, by key; none where a standing one or no leave at all carries it."""
-    rows = [row for row in facts.leaves(work.zone_key, surface, deed.added) if row.deed == deed.name and row.happened_on <= facts.day <= row.until]
-    return max((row.pk for row in rows), default=None)
 
 
 def _write(act: Act, work: Work, done: Done, deed: Deed, result: WorkStep.Result, *, approval: UUID | None) -> WorkStep:
