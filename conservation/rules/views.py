@@ -1,7 +1,7 @@
 """Pages of the rules: every table, every row, shipped beside changed, who changed it and why; the curator's form."""
 
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import Any, Final
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -13,10 +13,15 @@ from collection.objects.views.common import acting, number_in
 from conservation.rules import actions, editing, showing
 from conservation.rules.book import current
 from conservation.rules.changes import last_change
+from conservation.rules.consistency import contradictions
 from conservation.rules.every import TABLES
 from conservation.rules.ruleset import rules_in_force
+from conservation.rules.treatment_book import treatment_rules_in_force
 from museum.errors import Invalid, NotFound, VersionConflict
 from museum.people.doors import actor_of, needs
+
+#: as many of the tables' contradictions are told one by one
+SENTENCES: Final = 20
 
 
 @require_GET
@@ -25,7 +30,8 @@ def tables(request: HttpRequest) -> HttpResponse:
     """Every table, with how much of it the society has changed."""
     changed = showing.counts()
     rows = [{"table": table, "rows": len(showing.listed(table)), "changed": changed.get(name, 0)} for name, table in TABLES.items()]
-    return render(request, "rules/tables.html", {"rows": rows, "version": rules_in_force().version})
+    apart = [found.sentence() for found in contradictions(treatment_rules_in_force())]
+    return render(request, "rules/tables.html", {"rows": rows, "version": rules_in_force().version, "apart": apart[:SENTENCES], "more": len(apart) - SENTENCES})
 
 
 @require_GET

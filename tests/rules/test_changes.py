@@ -14,7 +14,8 @@ from conservation.checks.actions.record import record_check
 from conservation.checks.models import Judgement, State
 from conservation.rules import shipped as shipping
 from conservation.rules.actions import change_rule, return_to_shipped
-from conservation.rules.book import Book, held
+from conservation.rules.book import Book, current, held
+from conservation.rules.consistency import contradictions
 from conservation.rules.every import TABLES
 from conservation.rules.models import RuleChange, ShippedRow
 from conservation.rules.ruleset import JUDGING, rules_in_force, shipped_rules
@@ -245,3 +246,15 @@ def test_programs_read_and_change_rules(browser: Client) -> None:
         assert answer.status_code == 201
     assert RuleChange.objects.count() == 1
     assert browser.post("/api/rules/events/leak/", sent | {"id": "x"}, content_type="application/json").status_code == 400
+
+
+def test_tables_that_speak_against_each_other_are_told_and_the_refusal_counts(curator: Person, browser: Client) -> None:
+    """A society that forbids the soft brush on flaking paint's neighbour too, while its steps recommend it still."""
+    page = "/rules/"
+    assert "speak against each other" not in browser.get(page).content.decode()
+    row = current().rows("contraindications")["CX73"]
+    change_rule(Actor.of(curator), "contraindications", "CX73", row | {"severity": "forbidden"}, reason=WHY, version=0)
+    assert [one.prohibition for one in contradictions(treatment_rules_in_force())]
+    said = browser.get(page).content.decode()
+    assert "speak against each other" in said
+    assert "CX73 refuses it there" in said
