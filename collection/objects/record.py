@@ -62,22 +62,20 @@ class Line:
         return fields.inputs(self.field)
 
 
-@dataclass(frozen=True, slots=True)
 class RecordOf:
-    """All that a person may read of an object's record. A constant number of queries: ten."""
+    """All that a person may read of an object's record; each part is asked for when it is first shown.
 
-    lines: Sequence[Line]
-    components: Sequence[Component]
-    numbers: Sequence[Number]
-    zones: Sequence[Zone]
-    hazards: dict[str, int]
-    whose: str
-    proposals: Sequence[Spoken]
+    What is personal or not for the public is not for readers.
+    """
 
-    @property
-    def filled(self) -> list[Line]:
-        """The fields in which something stands."""
-        return [line for line in self.lines if line.said]
+    def __init__(self, thing: Object, actor: Actor) -> None:
+        self._thing = thing
+        self._everything = actor.may("catalogue.see_all")
+
+    @cached_property
+    def components(self) -> list[Component]:
+        """The whole and its parts, by position and letter."""
+        return list(self._thing.components.order_by("position", "letter"))
 
     @property
     def main(self) -> Component:
@@ -89,38 +87,68 @@ class RecordOf:
         """All but the whole."""
         return [part for part in self.components if part.sort != Component.Sort.MAIN]
 
+    @cached_property
+    def lines(self) -> list[Line]:
+        """Every field with what stands in it, in order."""
+        return [self._line(field) for field in standing_fields() if self._shows(field)]
+
+    @cached_property
+    def filled(self) -> list[Line]:
+        """The fields in which something stands."""
+        fields_said = {statement.field_id: statement.field for statement in self._standing}
+        lines = [self._line(field) for field in fields_said.values() if not field.retired and self._shows(field)]
+        return [line for line in lines if line.said]
+
+    @cached_property
+    def numbers(self) -> list[Number]:
+        """All numbers but those taken back, of the whole and of its parts."""
+        return list(self._thing.numbers.exclude(state="withdrawn").order_by("state", "sort_key"))
+
+    @cached_property
+    def zones(self) -> list[Zone]:
+        """Its zones in the order of a check."""
+        return zones_of(self._thing, self.components)
+
+    @cached_property
+    def hazards(self) -> dict[str, int]:
+        """Danger to level; none that is closed."""
+        return hazards_in_force([self._thing.pk]).get(self._thing.pk, {})
+
+    @cached_property
+    def whose(self) -> str:
+        """Whose it is, as a code; empty while nobody said."""
+        return ownership_of([self._thing.pk]).get(self._thing.pk, "")
+
     @property
     def whose_words(self) -> str:
-        """Whose it is, in words; empty while nobody said."""
+        """Whose it is, in words."""
         return str(Ownership.Whose(self.whose).label) if self.whose else ""
+
+    @cached_property
+    def proposals(self) -> list[Spoken]:
+        """What waits for a decision."""
+        return [_spoken(row, row.component) for row in proposals(self._thing)] if self._everything else []
+
+    @cached_property
+    def _standing(self) -> list[Statement]:
+        return list(standing_statements([self._thing.pk]).select_related(None).select_related("field", "acceptance"))
+
+    def _shows(self, field: Field) -> bool:
+        return self._everything or (field.public and not field.personal)
+
+    def _line(self, field: Field) -> Line:
+        parts, main = {part.pk: part for part in self.components}, self.main.pk
+        here = [statement for statement in self._standing if statement.field_id == field.pk]
+        said = [_spoken(statement, parts[statement.component_id]) for statement in here if statement.value is not None]
+        emptied = next((statement for statement in reversed(here) if statement.value is None and statement.component_id == main), None)
+        return Line(field, text_of(field.texts), said, main, emptied)
 
 
 def record_of(thing: Object, actor: Actor) -> RecordOf:
-    """The record as this person may read it: what is personal or not for the public is not for readers."""
-    everything = actor.may("catalogue.see_all")
-    shown = [row for row in standing_fields() if everything or (row.public and not row.personal)]
-    components = list(thing.components.order_by("position", "letter"))
-    return RecordOf(
-        lines=_lines(thing, shown, components), components=components,
-        numbers=list(thing.numbers.exclude(state="withdrawn").order_by("state", "sort_key")),
-        zones=zones_of(thing, components), hazards=hazards_in_force([thing.pk]).get(thing.pk, {}),
-        whose=ownership_of([thing.pk]).get(thing.pk, ""),
-        proposals=[_spoken(row) for row in proposals(thing)] if everything else [],
-    )  # fmt: skip
+    """The record as this person may read it."""
+    return RecordOf(thing, actor)
 
 
-def _lines(thing: Object, shown: Sequence[Field], components: Sequence[Component]) -> list[Line]:
-    main = next(part.pk for part in components if part.sort == Component.Sort.MAIN)
-    said: dict[int, list[Spoken]] = {}
-    emptied: dict[int, Statement] = {}
-    for statement in standing_statements([thing.pk]):
-        if statement.value is not None:
-            said.setdefault(statement.field_id, []).append(_spoken(statement))
-        elif statement.component_id == main:
-            emptied[statement.field_id] = statement
-    return [Line(field, text_of(field.texts), said.get(field.pk, []), main, emptied.get(field.pk)) for field in shown]
-
-
-def _spoken(statement: Statement) -> Spoken:
-    part = "" if statement.component.sort == Component.Sort.MAIN else str(statement.component)
+def _spoken(statement: Statement, component: Component) -> Spoken:
+    part = "" if component.sort == Component.Sort.MAIN else str(component)
     return Spoken(statement, fields.shown(statement.field, statement.value, statement.words), part)

@@ -25,18 +25,26 @@ WITH RECURSIVE below AS (
     ) within
 )
 """
-_ABOVE = """
-WITH RECURSIVE above AS (
-    SELECT id, parent_id, mobile, 0 AS depth FROM places_place WHERE id = %(place)s
+#: a place and all above it; %(start)s gives the ids to begin with
+_UP = """
+    SELECT id, parent_id, mobile, 0 AS depth FROM places_place WHERE id IN ({start})
   UNION ALL
     SELECT p.id, p.parent_id, p.mobile, a.depth + 1
       FROM above a
       LEFT JOIN places_stay s ON a.mobile AND s.mobile_id = a.id AND s.during @> %(at)s
       JOIN places_place p ON p.id = COALESCE(a.parent_id, s.place_id)
      WHERE a.depth < 20
-)
-SELECT place.* FROM above JOIN places_place place USING (id) ORDER BY above.depth
 """
+_ABOVE = f"WITH RECURSIVE above AS ({_UP.format(start='%(place)s')}) SELECT place.* FROM above JOIN places_place place USING (id) ORDER BY above.depth"
+#: the same from where the whole or a part of a thing stays, with what was told of it; one empty place if that is not a place
+_STAYS_ABOVE = (
+    'WITH RECURSIVE here AS (SELECT s."to", s.place_id FROM places_stay s JOIN objects_component c ON c.id = s.component_id'
+    " WHERE {whose} AND s.during @> %(at)s LIMIT 1), "
+    f"above AS ({_UP.format(start='SELECT place_id FROM here')})"
+    ' SELECT here."to" AS told, place.* FROM here LEFT JOIN above ON true LEFT JOIN places_place place ON place.id = above.id ORDER BY above.depth'
+)
+_OF_COMPONENT = _STAYS_ABOVE.format(whose="c.id = %(of)s")
+_OF_OBJECT = _STAYS_ABOVE.format(whose="c.object_id = %(of)s AND c.sort = 'main'")
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,19 +84,22 @@ NOWHERE = Whereabouts("", ())
 
 
 def where_on(component_id: UUID, at: datetime | None = None) -> Whereabouts:
-    """Where a component was at an instant (default now). Two queries, three in a box that is away."""
-    return _told(Stay.objects.filter(component_id=component_id), at)
+    """Where a component was at an instant (default now). One query, two in a box that is away."""
+    return _told(_OF_COMPONENT, component_id, at)
 
 
-def _told(stays: QuerySet[Stay], at: datetime | None) -> Whereabouts:
+def _told(walk: str, of: UUID, at: datetime | None) -> Whereabouts:
     instant = at or clock.now()
-    stay = stays.filter(during__contains=instant).first()
-    return whereabouts(stay.to, stay.place_id, instant) if stay else NOWHERE
+    rows = list(Place.objects.raw(walk, {"of": of, "at": instant}))
+    return _through(vars(rows[0])["told"], [row for row in rows if row.pk], instant) if rows else NOWHERE
 
 
 def whereabouts(to: str, place_id: UUID | None, at: datetime) -> Whereabouts:
     """The whole of what a stay says: the places from the nearest up; what lies in a box that is away is away with it."""
-    path = path_of(place_id, at) if place_id else []
+    return _through(to, path_of(place_id, at) if place_id else [], at)
+
+
+def _through(to: str, path: Sequence[Place], at: datetime) -> Whereabouts:
     if path and path[-1].mobile:
         stay = Stay.objects.filter(mobile=path[-1], during__contains=at).first()
         to = stay.to if stay else Movement.To.UNLOCATED
@@ -97,7 +108,7 @@ def whereabouts(to: str, place_id: UUID | None, at: datetime) -> Whereabouts:
 
 def where_is(thing: Object | UUID, at: datetime | None = None) -> Whereabouts:
     """Where an object is: where its main component is."""
-    return _told(Stay.objects.filter(component__object=thing, component__sort="main"), at)
+    return _told(_OF_OBJECT, thing.pk if isinstance(thing, Object) else thing, at)
 
 
 def path_of(place_id: UUID, at: datetime | None = None) -> list[Place]:

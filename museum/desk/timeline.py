@@ -112,9 +112,10 @@ class Entry:
 def of_object(object_id: UUID, group: str = "", *, exact: bool = True) -> list[Entry]:
     """What happened to one object, newest first; places by name only for those who may know the exact place."""
     numbers = About.objects.filter(kind="object", key=object_id).order_by("-change_id").values_list("change_id", flat=True)
-    rows = Change.objects.filter(n__in=numbers[: LENGTH * 4]).order_by("-n")
-    wanted = [row for row in rows if not group or SENTENCES.get(row.what, ("", "", ""))[2] == group]
-    return _entries(wanted[:LENGTH], exact)
+    if not group:
+        return _entries(list(Change.objects.filter(n__in=numbers[:LENGTH]).order_by("-n")), exact)
+    codes = [code for code, (_sentence, _icon, of) in SENTENCES.items() if of == group]
+    return _entries(list(Change.objects.filter(n__in=numbers, what__in=codes).order_by("-n")[:LENGTH]), exact)
 
 
 def lately(actor: Actor) -> list[Entry]:

@@ -12,7 +12,7 @@ from collection.objects.found import waiting
 from collection.objects.models import Object, Photograph
 from collection.objects.queries import photographs_of
 from collection.objects.record import record_of
-from conservation.checks.models import ConditionCheck, Incident, Judgement, State
+from conservation.checks.models import ConditionCheck, Incident, Judgement
 from conservation.checks.queries import checks_in_force, open_findings
 from conservation.checks.reminders import unsettled
 from conservation.checks.todo import todo_of
@@ -69,7 +69,7 @@ def thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
     if cares:
         kind, checks = request.GET.get("show", ""), list(checks_in_force(found.pk))
         context |= {
-            "state": State.objects.filter(object=found).first(), "due": found.due.select_related("call").order_by("on"),
+            "due": found.due.select_related("call").order_by("on"),
             "findings": [(row, term_words(row.term)) for row in open_findings(checks)], "grades": _grades(found),
             "timeline": timeline.of_object(found.pk, kind, exact=actor.may("place.see_exact")), "show": kind, "shows": timeline.SHOWS,
             "last_check": next((check for check in reversed(checks) if check.sort == ConditionCheck.Sort.FULL), None),

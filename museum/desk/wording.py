@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any, Final
 
 from django.db import models
+from django.db.models import QuerySet
 from django.utils.formats import date_format
 from django.utils.functional import Promise
 from django.utils.text import capfirst
@@ -31,12 +32,12 @@ WORDS: Final[dict[tuple[str, str], type[Kind] | type[Material]]] = {("object", "
 
 def texts_for(rows: Sequence[Change]) -> dict[str, str]:
     """The reader's words for the kinds and materials that these entries name."""
-    found: dict[str, str] = {}
+    words: list[QuerySet[Any, tuple[str, dict[str, str]]]] = []
     for (about, name), model in WORDS.items():
         codes = {row.after.get(name) for row in rows if row.what.startswith(f"{about}.") and isinstance(row.after, dict)} - {None}
         if codes:
-            found |= {code: text_of(texts) for code, texts in model.objects.filter(code__in=codes).values_list("code", "texts")}
-    return found
+            words.append(model.objects.filter(code__in=codes).values_list("code", "texts"))
+    return {code: text_of(texts) for code, texts in words[0].union(*words[1:], all=True)} if words else {}
 
 
 def in_words(what: str, name: str, value: Any, texts: dict[str, str]) -> str:

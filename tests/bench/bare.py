@@ -66,26 +66,21 @@ def due() -> list[Asked]:
 _MAIN = "(SELECT id FROM objects_component WHERE object_id = %(key)s)"
 _THING = (
     "SELECT * FROM objects_object o JOIN objects_card c ON c.object_id = o.id JOIN objects_kind k ON k.id = o.kind_id WHERE o.id = %(key)s",
-    f"SELECT * FROM objects_field f LEFT JOIN (objects_statement s JOIN objects_acceptance a ON a.statement_id = s.id AND s.component_id IN {_MAIN}"
-    " LEFT JOIN people_person p ON p.id = s.author_id) ON s.field_id = f.id"
-    " AND NOT EXISTS (SELECT 1 FROM objects_acceptance r WHERE r.replaces_id = a.id) ORDER BY f.position",
-    f"SELECT * FROM objects_statement s WHERE s.component_id IN {_MAIN} AND NOT EXISTS (SELECT 1 FROM objects_acceptance a WHERE a.statement_id = s.id)",
+    f"SELECT * FROM objects_statement s JOIN objects_acceptance a ON a.statement_id = s.id AND s.component_id IN {_MAIN}"
+    " JOIN objects_field f ON s.field_id = f.id WHERE NOT EXISTS (SELECT 1 FROM objects_acceptance r WHERE r.replaces_id = a.id) ORDER BY f.position",
     "SELECT * FROM objects_component c LEFT JOIN objects_number n ON n.component_id = c.id WHERE c.object_id = %(key)s",
     "SELECT * FROM objects_number WHERE object_id = %(key)s AND component_id IS NULL",
-    f"SELECT * FROM objects_madeof m JOIN objects_material t ON t.id = m.material_id WHERE m.component_id IN {_MAIN}",
-    f"SELECT * FROM objects_zonenote WHERE component_id IN {_MAIN}",
     "SELECT code, level, recorded_at FROM objects_hazard WHERE object_id = %(key)s ORDER BY recorded_at",
     "SELECT whose FROM objects_ownership WHERE object_id = %(key)s ORDER BY happened_on",
     "SELECT * FROM places_stay s JOIN objects_component c ON c.id = s.component_id JOIN places_place p ON p.id = s.place_id"
     " JOIN places_place q ON q.id = p.parent_id JOIN places_place b ON b.id = q.parent_id"
     " WHERE c.object_id = %(key)s AND c.sort = 'main' AND s.during @> now()",
     "SELECT * FROM objects_shows h JOIN objects_photograph p ON p.id = h.photograph WHERE h.kind = 'object' AND h.subject = %(key)s LIMIT 12",
-    "SELECT * FROM checks_state WHERE object_id = %(key)s",
     "SELECT * FROM checks_due d LEFT JOIN checks_call c ON c.id = d.call_id WHERE d.object_id = %(key)s",
     "SELECT * FROM checks_conditioncheck c LEFT JOIN (checks_observation o JOIN checks_finding f ON f.id = o.finding_id) ON o.of_check_id = c.id"
     " WHERE c.object_id = %(key)s",
     "SELECT happened_on, grade, urgency FROM checks_judgement WHERE object_id = %(key)s ORDER BY recorded_at",
-    "SELECT c.*, p.name FROM (SELECT change_id FROM history_about WHERE kind = 'object' AND key = %(key)s ORDER BY change_id DESC LIMIT 160) AS a"
+    "SELECT c.*, p.name FROM (SELECT change_id FROM history_about WHERE kind = 'object' AND key = %(key)s ORDER BY change_id DESC LIMIT 40) AS a"
     " JOIN history_change c ON c.n = a.change_id LEFT JOIN people_person p ON p.id = c.who ORDER BY n DESC",
 )
 
