@@ -181,5 +181,10 @@ def standing_fields() -> Sequence[Field]:
 
 def material_words(codes: Iterable[str]) -> list[str]:
     """Materials in the reader's language."""
-    texts = dict(Material.objects.filter(code__in=list(codes)).values_list("code", "texts"))
-    return [text_of(texts[code]) for code in codes if code in texts]
+    known = words_of_materials(codes)
+    return [known[code] for code in codes if code in known]
+
+
+def words_of_materials(codes: Iterable[str]) -> dict[str, str]:
+    """Code to the material in the reader's language."""
+    return {code: text_of(texts) for code, texts in Material.objects.filter(code__in=list(codes)).values_list("code", "texts")}

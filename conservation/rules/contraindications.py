@@ -47,32 +47,40 @@ class Surface:
         return self.object_materials | self.zone_materials | {self.material}
 
 
+@dataclass(frozen=True, slots=True)
+class _Here:
+    """A surface as the conditions of rows ask it: codes that are true alone, and all that a pair looks at."""
+
+    material: str
+    alone: frozenset[str]
+    around: frozenset[str]
+
+    def meets(self, row: Prohibition) -> bool:
+        """Whether one of the row's conditions is true of it."""
+        return any(condition <= self.alone if len(condition) == 1 else self.material in condition and condition <= self.around for condition in row.surfaces)
+
+
+def _here(surface: Surface, rules: TreatmentRules) -> _Here:
+    said, whole = surface.terms | surface.open_hazards, surface.whole
+    composite = {COMPOSITE} if len(whole) > 1 and not whole <= rules.gate.freezable else set()
+    return _Here(surface.material, frozenset({ANY, surface.material, *said, *composite}), whole | said)
+
+
 def meets(row: Prohibition, surface: Surface, rules: TreatmentRules) -> bool:
     """Whether one of the row's conditions is true of this surface."""
-    return any(_is_true(condition, surface, rules) for condition in row.surfaces)
-
-
-def _is_true(condition: frozenset[str], surface: Surface, rules: TreatmentRules) -> bool:
-    if len(condition) == 1:
-        (code,) = condition
-        return (
-            code in (ANY, surface.material)
-            or code in surface.terms | surface.open_hazards
-            or (code == COMPOSITE and len(surface.whole) > 1 and not surface.whole <= rules.gate.freezable)
-        )
-    around = surface.whole | surface.terms | surface.open_hazards
-    return surface.material in condition and condition - {surface.material} <= around
+    return _here(surface, rules).meets(row)
 
 
 def matching(surface: Surface, agents: Collection[str], rules: TreatmentRules) -> tuple[Prohibition, ...]:
     """The rows that match the surface and one of the agents, lowest code first."""
-    return tuple(row for row in rules.prohibitions if not row.agents.isdisjoint(agents) and meets(row, surface, rules))
+    here = _here(surface, rules)
+    return tuple(row for row in rules.prohibitions if not row.agents.isdisjoint(agents) and here.meets(row))
 
 
 def warnings(surfaces: Iterable[Surface], rules: TreatmentRules) -> tuple[Prohibition, ...]:
     """All that is not to be done to any of these surfaces, whatever is planned: what is shown beside an object."""
-    seen = tuple(surfaces)
-    return tuple(row for row in rules.prohibitions if any(meets(row, surface, rules) for surface in seen))
+    seen = [_here(surface, rules) for surface in surfaces]
+    return tuple(row for row in rules.prohibitions if any(here.meets(row) for here in seen))
 
 
 def refusing(rows: Iterable[Prohibition], role: str) -> Prohibition | None:

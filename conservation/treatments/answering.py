@@ -1,14 +1,14 @@
 """'What may I do?' answered for one object and one person: finding by finding, least intervention first, and what is refused."""
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 from uuid import UUID
 
 from django.utils.translation import gettext as _
 
 from collection.objects.models import Object
-from collection.objects.queries import material_words
+from collection.objects.queries import words_of_materials
 from conservation.checks.models import Observation
 from conservation.checks.vocabulary import term_words
 from conservation.rules import contraindications, gate
@@ -131,11 +131,29 @@ def what_may_i_do(actor: Actor, object_id: UUID, *, words: str = "", zone: str =
     if thing is None:
         raise NotFound
     facts, who, rules = asking.facts_of(thing), asking.asker_of(actor), treatment_rules_in_force()
-    rows = [(key, row) for key in facts.zones for row in facts.findings.get(key, ())]
-    matters = [_matter(facts, who, key, row, rules) for key, row in rows]
-    around = {(key, material) for key in facts.zones for material in facts.surfaces(key)}
-    never = contraindications.warnings([facts.surface(key, material) for key, material in sorted(around)], rules)
+    asked = _Asking(facts, who, rules)
+    matters = [_matter(asked, key, row) for key in facts.zones for row in facts.findings.get(key, ())]
+    meets = {row.code for key in facts.zones for material in facts.surfaces(key) for row in asked.at(key, material)[1].prohibitions}
+    never = [row for row in rules.prohibitions if row.code in meets]
     return MayI(matters, never, _spots(facts), _asked(facts, who, words, zone, surface, rules) if words.strip() else None)
+
+
+@dataclass
+class _Asking:
+    """Many questions about one object by one person: what a layer meets is looked up once, however many findings and steps it has."""
+
+    facts: ObjectFacts
+    who: Asker
+    rules: TreatmentRules
+    kept: dict[tuple[str, str], tuple[gate.Question, TreatmentRules]] = field(default_factory=dict)
+
+    def at(self, key: str, material: str) -> tuple[gate.Question, TreatmentRules]:
+        """The question about a layer, no step named, and the tables with only those prohibitions that it meets."""
+        if (key, material) not in self.kept:
+            question = self.facts.question(self.who, key, material, step=None)
+            met = contraindications.warnings([question.surface], self.rules)
+            self.kept[key, material] = question, replace(self.rules, prohibitions=met)
+        return self.kept[key, material]
 
 
 def told(answer: gate.Answer) -> Told:
@@ -146,7 +164,11 @@ def told(answer: gate.Answer) -> Told:
 
 def way_of(facts: ObjectFacts, who: Asker, key: str, surface: str, step: Step, rules: TreatmentRules, *, leads: bool = False, out: str | None = None) -> Way:
     """One step for one person on one layer."""
-    answer = gate.decide(facts.question(who, key, surface, step=step.code), rules)
+    return _way(facts.question(who, key, surface, step=step.code), step, rules, leads=leads, out=out)
+
+
+def _way(question: gate.Question, step: Step, rules: TreatmentRules, *, leads: bool = False, out: str | None = None) -> Way:
+    answer = gate.decide(question, rules)
     guided = shipped_guidance().of(step.code)
     views = [step.disputed.pro, step.disputed.contra] if step.disputed else []
     return Way(
@@ -172,12 +194,18 @@ def _out(code: str | None, rules: TreatmentRules) -> str:
     return term_words(code) if code in terms() else code
 
 
-def _matter(facts: ObjectFacts, who: Asker, key: str, row: Observation, rules: TreatmentRules) -> Matter:
+def _matter(asked: _Asking, key: str, row: Observation) -> Matter:
+    facts = asked.facts
     surface = row.material if row.material else facts.surfaces(key)[0]
-    ladder, term = offered(row.term, facts.surface(key, surface), rules), terms().get(row.term)
+    question, rules = asked.at(key, surface)
+    ladder, term = offered(row.term, question.surface, rules), terms().get(row.term)
     first = ladder.leads.code if ladder.leads else ""
-    ways = [way_of(facts, who, key, surface, one.step, rules, leads=one.step.code == first, out=one.ruled_out) for one in ladder.candidates]
-    general = [way_of(facts, who, key, surface, step, rules) for step in ladder.general]
+
+    def way(step: Step, out: str | None = None) -> Way:
+        return _way(replace(question, step=step.code), step, rules, leads=out is None and step.code == first, out=out)
+
+    ways = [way(one.step, one.ruled_out) for one in ladder.candidates]
+    general = [way(step) for step in ladder.general]
     decided = facts.deposits.get(row.finding_id)
     zone = facts.zones[key]
     return Matter(
@@ -195,9 +223,9 @@ def _enough(row: Observation) -> str:
 
 
 def _spots(facts: ObjectFacts) -> list[Spot]:
-    return [
-        Spot(key, f"{zone.code} {zone.name}", [(code, ", ".join(material_words([code]))) for code in facts.surfaces(key)]) for key, zone in facts.zones.items()
-    ]
+    codes = sorted({code for key in facts.zones for code in facts.surfaces(key)})
+    names = words_of_materials(codes)
+    return [Spot(key, f"{zone.code} {zone.name}", [(code, names.get(code, "")) for code in facts.surfaces(key)]) for key, zone in facts.zones.items()]
 
 
 def _asked(facts: ObjectFacts, who: Asker, words: str, zone: str, surface: str, rules: TreatmentRules) -> Asked:
