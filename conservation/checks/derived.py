@@ -5,17 +5,16 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 
 from collection.objects import card
 from collection.objects.models import Card, Object
+from conservation.checks.facts import Facts
 from conservation.checks.models import Call, ConditionCheck, Due, Judgement, Overrule, State
-from conservation.checks.queries import checks_in_force, standing_observations
 from conservation.rules import intervals
 from conservation.rules.assess import in_force
 from conservation.rules.ruleset import RuleSet, rules_in_force
 from locations.places.models import Place
-from locations.places.queries import where_is
 
 #: kinds of look that are graded: the person's values before them do not count after them
 GRADED = (ConditionCheck.Sort.FULL, ConditionCheck.Sort.FOLLOW_UP)
@@ -25,7 +24,7 @@ def refresh(object_ids: Iterable[UUID]) -> None:
     """State, due dates and card of these objects, from the facts of now."""
     rules = rules_in_force()
     for object_id in sorted(set(object_ids)):
-        _refresh(object_id, rules)
+        _refresh(Facts(object_id), rules)
 
 
 def rebuild() -> int:
@@ -37,14 +36,19 @@ def rebuild() -> int:
     return len(keys)
 
 
-def _refresh(object_id: UUID, rules: RuleSet) -> None:
-    shown = Card.objects.select_related("object").filter(pk=object_id).first()
+def refresh_by(facts: Facts) -> None:
+    """The same for one object whose facts are at hand."""
+    _refresh(facts, rules_in_force())
+
+
+def _refresh(facts: Facts, rules: RuleSet) -> None:
+    shown, object_id = facts.card, facts.object_id
     if shown is None:
         return
-    state = _state(object_id, shown, rules)
-    State.objects.update_or_create(object_id=object_id, defaults=state)
+    state = _state(facts, shown, rules)
+    State.objects.bulk_create([State(object_id=object_id, **state)], update_conflicts=True, unique_fields=["object"], update_fields=list(state))
     Due.objects.filter(object_id=object_id).delete()
-    rows = [] if shown.withdrawn else _due(object_id, shown, state, rules)
+    rows = [] if shown.withdrawn else _due(facts, shown, state, rules)
     Due.objects.bulk_create(rows)
     by_sort = {row.sort: row.on for row in rows if row.call_id is None}
     card.set_condition(
@@ -53,19 +57,18 @@ def _refresh(object_id: UUID, rules: RuleSet) -> None:
     )  # fmt: skip
 
 
-def _state(object_id: UUID, shown: Card, rules: RuleSet) -> dict[str, Any]:
-    judgement = Judgement.objects.filter(object_id=object_id).order_by("-recorded_at", "-id").first()
-    checks = list(checks_in_force(object_id))
-    full = [check.happened_on for check in checks if check.sort == ConditionCheck.Sort.FULL]
-    looks = [check.happened_on for check in checks if check.sort in (ConditionCheck.Sort.FULL, ConditionCheck.Sort.QUICK)]
+def _state(facts: Facts, shown: Card, rules: RuleSet) -> dict[str, Any]:
+    judgement = facts.judgement
+    full = [check.happened_on for check in facts.checks if check.sort == ConditionCheck.Sort.FULL]
+    looks = [check.happened_on for check in facts.checks if check.sort in (ConditionCheck.Sort.FULL, ConditionCheck.Sort.QUICK)]
     values: dict[str, Any] = {
         "judgement": judgement, "grade": None, "activity": None, "urgency": None, "hold": shown.hazard_level >= rules.hold_level,
         "rules_version": rules.version, "last_full": max(full, default=None), "last_any": max(looks, default=None),
-        "open_findings": sum(len(rows) for rows in standing_observations(checks).values()),
+        "open_findings": sum(len(rows) for rows in facts.standing.values()),
     }  # fmt: skip
     if judgement is not None:
         forced = judgement.result.get("forced", [])
-        mine = dict(_overrules(object_id).values_list("what", "value"))
+        mine = dict(_overrules(facts.object_id).values_list("what", "value"))
         grade, _why = in_force(judgement.grade, mine.get("grade"), fixed="forcing_term" in forced)
         urgency, _why = in_force(judgement.urgency, mine.get("urgency"), fixed=bool(forced))
         values |= {"grade": grade, "activity": judgement.activity, "urgency": urgency}
@@ -76,13 +79,12 @@ def _state(object_id: UUID, shown: Card, rules: RuleSet) -> dict[str, Any]:
 
 def _overrules(object_id: UUID) -> QuerySet[Overrule]:
     """A person's values hold until the next graded check, whatever was judged again meanwhile."""
-    graded = Judgement.objects.filter(object_id=object_id, of_check__sort__in=GRADED).order_by("-recorded_at", "-id").first()
-    since = {"judgement__recorded_at__gte": graded.recorded_at} if graded else {}
-    return Overrule.objects.filter(judgement__object_id=object_id, **since).order_by("recorded_at", "id")
+    graded = Judgement.objects.filter(object_id=object_id, of_check__sort__in=GRADED, recorded_at__gt=OuterRef("judgement__recorded_at"))
+    return Overrule.objects.filter(~Exists(graded), judgement__object_id=object_id).order_by("recorded_at", "id")
 
 
-def _due(object_id: UUID, shown: Card, state: dict[str, Any], rules: RuleSet) -> list[Due]:
-    where = where_is(object_id)
+def _due(facts: Facts, shown: Card, state: dict[str, Any], rules: RuleSet) -> list[Due]:
+    where, object_id = facts.where, facts.object_id
     stands = next((place for place in where.path if not place.mobile), None)
     full = intervals.full_check_days(state["grade"] or 0, state["activity"] or 0, shown.materials, where.use, state["hold"], rules)
     quick = intervals.quick_look_days(full.days, shown.materials, where.use, rules)

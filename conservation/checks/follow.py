@@ -17,6 +17,7 @@ from django.db.models import QuerySet
 from collection.objects.bookings import near
 from conservation.checks import derived, judging
 from conservation.checks.actions.again import judge_anew
+from conservation.checks.facts import Facts
 from conservation.checks.models import Mark, State
 from conservation.rules.book import held
 from conservation.rules.ruleset import rules_in_force
@@ -82,7 +83,7 @@ def _follow_rules() -> int:
 
 def _again(touched: Iterable[UUID]) -> None:
     wanted = sorted(touched)
-    if changed := [object_id for object_id in wanted if judging.stale(object_id)]:
+    if changed := [object_id for object_id in wanted if judging.stale(Facts(object_id))]:
         judge_anew(PROGRAM, changed)
     derived.refresh(wanted)
 

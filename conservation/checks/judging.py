@@ -9,11 +9,9 @@ from uuid import UUID
 from django.utils.translation import gettext
 
 from collection.objects.bookings import next_use
-from collection.objects.models import Card
-from collection.objects.queries import hazards_in_force, materials_of
 from conservation.checks.actions.calls import call_for
+from conservation.checks.facts import Facts
 from conservation.checks.models import ConditionCheck, Judgement, Observation
-from conservation.checks.queries import standing_observations
 from conservation.checks.vocabulary import named
 from conservation.rules import grading, intervals
 from conservation.rules.assess import Judgement as Said
@@ -21,77 +19,73 @@ from conservation.rules.assess import assess
 from conservation.rules.reasons import Reason
 from conservation.rules.ruleset import rules_in_force
 from conservation.rules.tables import terms
-from locations.places.queries import neighbours, room_mates, where_is
+from locations.places.queries import neighbours, room_mates
 from museum import clock
-from museum.history.models import Fact
 from museum.people.action import Act
 from museum.people.models import Society
 
+#: what a check saw that was not there before
+NEW = ("new", "grown")
 
-def judge(act: Act, object_id: UUID, check: ConditionCheck) -> Judgement | None:
+
+def judge(act: Act, facts: Facts, check: ConditionCheck) -> Judgement | None:
     """Judges after a check; calls for the looks that follow from what it saw. A quick look that saw nothing new judges nothing."""
-    judgement = judge_again(object_id, act=act, check=check)
-    _follow_ups(act, check)
-    _warn_neighbours(act, check)
+    judgement = judge_again(facts, act=act, check=check)
+    seen = facts.seen_in(check)
+    _follow_ups(act, check, seen)
+    _warn_neighbours(act, check, seen)
     if check.result == "needs_full":
         call_for(
-            act, [object_id], why="needs_full", sort=ConditionCheck.Sort.FULL, due_on=check.happened_on,
+            act, [facts.object_id], why="needs_full", sort=ConditionCheck.Sort.FULL, due_on=check.happened_on,
             reason="a quick look found that it needs a full check", source=check.pk,
         )  # fmt: skip
     return judgement
 
 
-def judge_again(object_id: UUID, *, act: Act | None = None, check: ConditionCheck | None = None) -> Judgement | None:
+def judge_again(facts: Facts, *, act: Act | None = None, check: ConditionCheck | None = None) -> Judgement | None:
     """The judgement by the facts of now; a new row only where it says something else, under an act."""
     rules = rules_in_force()
-    last = last_judgement(object_id)
+    last = facts.judgement
     if check is None and last is None:
         return None
-    seen, context, said = _said(object_id, check)
+    seen, context, said = _said(facts, check)
     result = _result(said)
     graded_check = check is not None and check.sort != ConditionCheck.Sort.QUICK
     if last is not None and last.result == result and last.rules_version == rules.version and not graded_check:
         return last
     if act is None:
         return last
-    return Judgement.objects.create(
-        act_id=act.id, object_id=object_id, of_check=check, rules_version=rules.version, inputs=_inputs(seen, context), result=result,
+    facts.judgement = Judgement.objects.create(
+        act_id=act.id, object_id=facts.object_id, of_check=check, rules_version=rules.version, inputs=_inputs(seen, context), result=result,
         reasons=[_stored(reason) for topic in ("grade", "urgency", "who") for reason in said.reasons()[topic]],
         grade=said.grade.grade, activity=said.grade.activity, urgency=said.urgency.urgency, recorded_at=act.now,
     )  # fmt: skip
+    return facts.judgement
 
 
-def _said(object_id: UUID, check: ConditionCheck | None) -> tuple[list[grading.Seen], grading.Context, Said]:
-    seen = [_seen(zone, row) for zone, rows in sorted(standing_observations(object_id).items()) for row in rows]
-    context = context_of(object_id, check)
+def _said(facts: Facts, check: ConditionCheck | None) -> tuple[list[grading.Seen], grading.Context, Said]:
+    seen = [_seen(zone, row) for zone, rows in sorted(facts.standing.items()) for row in rows]
+    context = context_of(facts, check)
     return seen, context, assess(seen, context, rules_in_force())
 
 
-def stale(object_id: UUID) -> bool:
+def stale(facts: Facts) -> bool:
     """Whether what stands would be said otherwise by the facts of now."""
-    last = last_judgement(object_id)
-    if last is None:
+    if facts.judgement is None:
         return False
-    _seen_now, _context, said = _said(object_id, None)
-    return bool(last.result != _result(said))
+    _seen_now, _context, said = _said(facts, None)
+    return bool(facts.judgement.result != _result(said))
 
 
-def last_judgement(object_id: UUID) -> Judgement | None:
-    """The judgement that stands."""
-    return Judgement.objects.filter(object_id=object_id).order_by("-recorded_at", "-id").first()
-
-
-def context_of(object_id: UUID, check: ConditionCheck | None) -> grading.Context:
+def context_of(facts: Facts, check: ConditionCheck | None) -> grading.Context:
     """What counts besides the findings: materials, place, hazards, significance, what the last check said of the whole."""
-    card = Card.objects.get(pk=object_id)
-    last = check or ConditionCheck.objects.filter(object_id=object_id, corrected_by=None).order_by(*Fact.ORDER).last()
-    levels = hazards_in_force([object_id]).get(object_id, {})
+    shown, last = facts.card, check or (facts.checks[-1] if facts.checks else None)
     back = last is not None and last.purpose == ConditionCheck.Purpose.LOAN and last.stage == "return"
-    new = back and last is not None and last.observations.filter(change__in=["new", "grown"]).exists()
+    new = back and last is not None and any(row.change in NEW for row in facts.seen_in(last))
     return grading.Context(
-        materials=materials_of([object_id]).get(object_id, frozenset()), place=where_is(object_id).use,
-        high_significance=card.high_significance, planned=_planned(object_id), unsecured_part=bool(last and last.unsecured_part), wet=bool(last and last.wet),
-        loan_return_new_damage=bool(new), hazards=[grading.Hazard(code, level) for code, level in sorted(levels.items())],
+        materials=frozenset(shown.materials if shown else ()), place=facts.where.use, high_significance=bool(shown and shown.high_significance),
+        planned=_planned(facts.object_id), unsecured_part=bool(last and last.unsecured_part), wet=bool(last and last.wet),
+        loan_return_new_damage=new, hazards=[grading.Hazard(code, level) for code, level in sorted(facts.hazards.items())],
     )  # fmt: skip
 
 
@@ -102,9 +96,7 @@ def _planned(object_id: UUID) -> grading.PlannedUse | None:
 
 
 def _seen(zone: str, row: Observation) -> grading.Seen:
-    return grading.Seen(
-        zone, row.finding.zone, row.term, float(row.percent or 0.1), row.severity or 1, row.activity, row.material, row.change in ("new", "grown")
-    )
+    return grading.Seen(zone, row.finding.zone, row.term, float(row.percent or 0.1), row.severity or 1, row.activity, row.material, row.change in NEW)
 
 
 def _result(said: Said) -> dict[str, Any]:
@@ -125,11 +117,11 @@ def _inputs(seen: Sequence[grading.Seen], context: grading.Context) -> Mapping[s
     return {"seen": [asdict(one) for one in seen], "context": given}
 
 
-def _follow_ups(act: Act, check: ConditionCheck) -> None:
+def _follow_ups(act: Act, check: ConditionCheck, seen: Sequence[Observation]) -> None:
     """New damage found on a loan's return is looked at again."""
     if check.purpose != ConditionCheck.Purpose.LOAN or check.stage != "return":
         return
-    if not check.observations.filter(change__in=["new", "grown"]).exists():
+    if not any(row.change in NEW for row in seen):
         return
     days = intervals.follow_up_days(["loan_return_new_damage"], rules_in_force())
     for due in intervals.follow_ups_due(check.happened_on, days, Society.load().opening_days):
@@ -139,10 +131,10 @@ def _follow_ups(act: Act, check: ConditionCheck) -> None:
         )  # fmt: skip
 
 
-def _warn_neighbours(act: Act, check: ConditionCheck) -> None:
+def _warn_neighbours(act: Act, check: ConditionCheck, seen: Sequence[Observation]) -> None:
     """What harms its neighbours calls for a look at them the same day; for insects at the room within days."""
     watched = rules_in_force().neighbour_terms
-    found = sorted(set(check.observations.exclude(change="gone").values_list("term", flat=True)) & set(watched))
+    found = sorted({row.term for row in seen if row.change != "gone"} & set(watched))
     if not found:
         return
     near = set(neighbours(check.object_id))

@@ -10,10 +10,9 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from collection.objects.models import Object, Ownership, Screen
-from collection.objects.queries import Zone, hazards_in_force, in_force, materials_of, ownership_of, zones_of
-from conservation.checks.judging import last_judgement
+from collection.objects.queries import Zone, in_force, materials_of, ownership_of, zones_of
+from conservation.checks.facts import Facts
 from conservation.checks.models import Judgement, Observation
-from conservation.checks.queries import standing_observations
 from conservation.rules import gate, leave
 from conservation.rules.contraindications import Found, Surface
 from conservation.rules.grading import Hazard
@@ -121,18 +120,17 @@ class ObjectFacts:
 def facts_of(thing: Object, *, day: date | None = None) -> ObjectFacts:
     """Reads an object for the gate, some fifteen statements whatever its size."""
     today = day or clock.today()
-    judged = last_judgement(thing.pk)
-    result = judged.result if judged else {}
+    known = Facts(thing.pk)
+    result = known.judgement.result if known.judgement else {}
     last_screen = in_force(Screen.objects.filter(object=thing)).last()
-    levels = hazards_in_force([thing.pk]).get(thing.pk, {})
     leaves = in_force(OwnerLeave.objects.filter(object=thing))
     return ObjectFacts(
         thing=thing,
         day=today,
         zones={zone.key: zone for zone in zones_of(thing)},
         materials=materials_of([thing.pk]).get(thing.pk, frozenset()),
-        findings=standing_observations(thing.pk),
-        hazards=tuple(Hazard(code, level) for code, level in sorted(levels.items())),
+        findings=known.standing,
+        hazards=tuple(Hazard(code, level) for code, level in sorted(known.hazards.items())),
         whose=ownership_of([thing.pk]).get(thing.pk, ""),
         screen="missing" if last_screen is None else "full" if last_screen.full else "confirmed",
         owner_consent=any(row.happened_on <= today and (row.until is None or today <= row.until) for row in leaves),
@@ -196,7 +194,8 @@ def deposit_defaults() -> dict[str, str]:
 def house_of() -> leave.House:
     """How many curators there are, and what waits for a second person."""
     curators = sum(1 for person in Person.objects.with_roles() if person.is_active and Role.CURATOR in person.roles())
-    return leave.House(curators=curators, open_second=[row.happened_on for row in waits_for_a_second()])
+    practice = [clock.day_of(row.recorded_at) for row in competence.unsigned() if row.second_later]
+    return leave.House(curators=curators, open_second=[*(row.happened_on for row in waits_for_a_second()), *practice])
 
 
 def waits_for_a_second() -> "models.QuerySet[Approval]":

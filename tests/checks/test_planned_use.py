@@ -91,11 +91,12 @@ def test_ones_own_urgency_stays_until_the_next_graded_check(curator: Person, vol
 @pytest.mark.parametrize("case", PLANNED, ids=lambda case: str(case["id"]))
 def test_the_cases_of_the_reference_by_booking(curator: Person, case: dict[str, Any]) -> None:
     """The planned use that the judgement takes in is the one that the booking says."""
+    from conservation.checks.facts import Facts
     from conservation.checks.judging import context_of
 
     thing, planned = stock.helmet(), case["context"]["planned_use"]
     booked(curator, thing, kind=planned["type"], days=planned["in_days"])
-    found = context_of(thing.pk, None).planned
+    found = context_of(Facts(thing.pk), None).planned
     assert found is not None
     assert (found.kind, found.days) == (planned["type"], planned["in_days"])
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from uuid import UUID
 
 from conservation.checks import judging
+from conservation.checks.facts import Facts
 from museum.history.record import lock
 from museum.people.action import Act, action
 
@@ -14,8 +15,9 @@ def judge_anew(act: Act, object_ids: Sequence[UUID]) -> int:
     made = 0
     for object_id in object_ids:
         lock(f"object:{object_id}")
-        before = judging.last_judgement(object_id)
-        after = judging.judge_again(object_id, act=act)
+        facts = Facts(object_id)
+        before = facts.judgement
+        after = judging.judge_again(facts, act=act)
         if after is not None and before is not None and after != before:
             act.wrote("object.judged", after, before=_said(before.result), after=_said(after.result), about=[("object", object_id)])
             made += 1

@@ -1,5 +1,6 @@
 """Recording a check: the first whole job of the program."""
 
+from collections.abc import Sequence
 from uuid import UUID
 
 from django.utils.translation import gettext_lazy as _
@@ -11,6 +12,7 @@ from conservation.checks import derived, judging
 from conservation.checks.actions.calls import answer_calls
 from conservation.checks.actions.rounds import finish_stop
 from conservation.checks.entry import CheckEntry, Seen, ZoneKey, check_form
+from conservation.checks.facts import Facts
 from conservation.checks.models import ConditionCheck, Draft, Finding, Observation
 from conservation.rules.tables import suspected
 from museum import clock
@@ -38,15 +40,16 @@ def record_check(act: Act, entry: CheckEntry) -> ConditionCheck:
     answer_calls(act, check)
     if entry.stop is not None:
         finish_stop(act, entry.stop, check)
-    judging.judge(act, thing.pk, check)
-    derived.refresh([thing.pk])
+    facts = Facts(thing.pk)
+    judging.judge(act, facts, check)
+    derived.refresh_by(facts)
     Draft.objects.filter(person_id=act.actor.someone, object=thing).delete()
     return check
 
 
 def _locked_object(act: Act, object_id: UUID) -> Object:
     lock(f"object:{object_id}")
-    thing = Object.objects.visible_to(act.actor).filter(pk=object_id).first()
+    thing = Object.objects.visible_to(act.actor).select_related("kind").filter(pk=object_id).first()
     if thing is None:
         raise NotFound()
     return thing
@@ -55,14 +58,15 @@ def _locked_object(act: Act, object_id: UUID) -> Object:
 def _guard(act: Act, entry: CheckEntry, thing: Object) -> None:
     if entry.happened_on > clock.day_of(act.now):
         raise Invalid(_("This day lies in the future, and nothing was stored. Set the clock of the device and send it again."), field="happened_on")
+    components = list(thing.components.order_by("position", "letter"))
     if entry.sort == ConditionCheck.Sort.FULL:
         if entry.screen is None and not Screen.objects.filter(object=thing).exists():
             raise Invalid(
                 _("The ten questions about dangers to people come before the first full check. Your check is kept as a draft."),
                 field="screen", reason="screen_missing",
             )  # fmt: skip
-        _demand_every_zone(entry, thing)
-    ours = set(Component.objects.filter(object=thing).values_list("pk", flat=True))
+        _demand_every_zone(entry, thing, components)
+    ours = {component.pk for component in components}
     for zone in [*entry.zones(), *(seen.zone for seen in entry.seen)]:
         if zone.component not in ours:
             raise Invalid(_("Zone %(zone)s is of another object."), field="looks", zone=zone.code)
@@ -70,10 +74,10 @@ def _guard(act: Act, entry: CheckEntry, thing: Object) -> None:
         raise Invalid(_("The check you want to correct is not the last word on this object any more. Open it again."), field="corrects")
 
 
-def _demand_every_zone(entry: CheckEntry, thing: Object) -> None:
+def _demand_every_zone(entry: CheckEntry, thing: Object, components: Sequence[Component]) -> None:
     """'Nothing seen' is said, not assumed."""
     said = set(entry.zones())
-    silent = [zone for zone in zones_of(thing) if ZoneKey(zone.component_id, zone.code) not in said]
+    silent = [zone for zone in zones_of(thing, components) if ZoneKey(zone.component_id, zone.code) not in said]
     if silent:
         raise Invalid(
             _("These zones have no answer yet: %(zones)s. Say what you see, 'nothing seen', 'not visible' or 'not checked'."),
