@@ -99,7 +99,7 @@ def judged(spots: Mapping[UUID, Spot], *, happened: bool) -> dict[UUID, list[Obj
         others = [materials.get(other, frozenset()) for other in (cases[spot.case.pk] if spot.case else []) if other != key]
         hazards = _hazards(dangers.get(key, {}), spot)
         question = _Asked(mine, spot.position(), hazards, between(mine, others, vapours), found.get(key, ()), happened)
-        answer[key] = [*_by_rows(question, rules), *_humidity(mine, question.found)]
+        answer[key] = [*_by_rows(question, rules), *(_humidity(mine, question.found) if happened or spot.case else ())]
     return answer
 
 
@@ -138,6 +138,7 @@ def _by_rows(asked: _Asked, rules: TreatmentRules) -> list[Objection]:
 
 
 def _humidity(mine: Iterable[str], found: Sequence[tuple[str, Found]]) -> Iterator[Objection]:
+    """Told of all that stands; of what is planned only for a closed box or case, where alone somebody chooses a humidity for one thing."""
     parts = [Part(material, tuple(one for where, one in found if where == material)) for material in sorted(mine)]
     for one, other in shared_humidity(parts, shipped_bands()).conflicts:
         yield Objection(WARN, "HUMIDITY", Reason("placing_humidity", {"one": one, "other": other}), Reason("placing_humidity_instead"))

@@ -11,12 +11,12 @@ from conservation.checks.actions.record import record_check
 from conservation.checks.follow import catch_up
 from conservation.checks.models import Call, Due, State
 from conservation.checks.queries import open_findings
-from locations.places.actions import move_object
+from locations.places.actions import make_place, move_object
 from locations.places.models import Misplaced
 from museum import clock
 from museum.errors import Invalid
 from museum.ids import uuid7
-from museum.people.actor import Actor
+from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person, Society
 from tests import stock
 
@@ -93,6 +93,11 @@ def test_rust_that_is_at_work_on_a_leather_lined_helmet_is_an_rh_conflict(volunt
     catch_up()
     kept = Misplaced.objects.get()
     assert (kept.code, kept.level, {kept.why["values"]["one"], kept.why["values"]["other"]}) == ("HUMIDITY", "warn", {"leather", "steel"})
+    move_object(Actor.of(volunteer), thing.pk, place_id=board.pk, planned=True)  # an everyday move is not asked about: nobody chooses a humidity there
+    box = make_place(PROGRAM, place_id=uuid7(), level="box", code="B1", name="Box B1", mobile=True, closed_container=True)
+    with pytest.raises(Invalid) as asked:
+        move_object(Actor.of(volunteer), thing.pk, place_id=box.pk, planned=True)
+    assert asked.value.data["objections"][0]["code"] == "HUMIDITY"
 
 
 def test_the_pages_and_the_api_of_cards(volunteer: Person, as_person: Browser) -> None:
