@@ -1,8 +1,8 @@
 """'What may I do?' answered for one object and one person: finding by finding, least intervention first, and what is refused."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
 from django.utils.translation import gettext as _
@@ -18,12 +18,16 @@ from conservation.rules.reasons import Reason
 from conservation.rules.tables import terms
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import Prohibition, Step, TreatmentRules
-from conservation.treatments import asking
+from conservation.treatments import asking, learning
 from conservation.treatments.asking import Asker, ObjectFacts
 from conservation.treatments.deeds import Meant, understand
 from conservation.treatments.refusal import own_refusal, refusal_of
 from museum.errors import NotFound
 from museum.people.actor import Actor
+from museum.people.models import Person
+
+#: gates that look at the whole thing: told once, above all steps
+OF_THE_WHOLE: Final = frozenset({"HOLD", "OWNER", "SCREEN"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +63,16 @@ class Way:
     @property
     def open(self) -> bool:
         return self.refusal is None and not self.ruled_out
+
+    @property
+    def shut_here(self) -> Told | None:
+        """What shuts this step by itself; what shuts every step is told above them all."""
+        return None if self.refusal is None or self.refusal.gate in OF_THE_WHOLE else self.refusal
+
+    @property
+    def wants_hands(self) -> bool:
+        """Whether it ends once somebody shows the step, or, where it is gentle, stands beside."""
+        return self.refusal is not None and self.refusal.gate in ("ROLE", "COMPETENCE")
 
     @property
     def waits_for_leave(self) -> bool:
@@ -117,11 +131,15 @@ class MayI:
     never: Sequence[Prohibition]
     spots: Sequence[Spot]
     asked: Asked | None
+    shut: Sequence[Told] = ()
+    teachers: Mapping[str, Sequence[Person]] = field(default_factory=dict)
 
     def as_json(self) -> dict[str, Any]:
         """For programs."""
         never = [{"code": row.code, "severity": row.severity, "what": row.what, "why": row.why, "instead": row.instead} for row in self.never]
-        return {"findings": [asdict(matter) for matter in self.matters], "never": never, "asked": asdict(self.asked) if self.asked else None}
+        teachers = {step: [person.name for person in able] for step, able in self.teachers.items()}
+        matters = [asdict(matter) for matter in self.matters]
+        return {"findings": matters, "never": never, "asked": asdict(self.asked) if self.asked else None, "can_show": teachers}
 
 
 def what_may_i_do(actor: Actor, object_id: UUID, *, words: str = "", zone: str = "", surface: str = "") -> MayI:
@@ -131,11 +149,23 @@ def what_may_i_do(actor: Actor, object_id: UUID, *, words: str = "", zone: str =
     if thing is None:
         raise NotFound
     facts, who, rules = asking.facts_of(thing), asking.asker_of(actor), treatment_rules_in_force()
-    asked = _Asking(facts, who, rules)
+    names = words_of_materials(sorted({code for key in facts.zones for code in facts.surfaces(key)}))
+    asked = _Asking(facts, who, rules, names)
     matters = [_matter(asked, key, row) for key in facts.zones for row in facts.findings.get(key, ())]
     meets = {row.code for key in facts.zones for material in facts.surfaces(key) for row in asked.at(key, material)[1].prohibitions}
     never = [row for row in rules.prohibitions if row.code in meets]
-    return MayI(matters, never, _spots(facts), _asked(facts, who, words, zone, surface, rules) if words.strip() else None)
+    ways = [way for matter in matters for way in (matter.ways or matter.general) if not way.ruled_out]
+    shut = {way.refusal.gate: way.refusal for way in ways if way.refusal and way.refusal.gate in OF_THE_WHOLE}
+    teachers = _teachers(ways, who, facts, rules)
+    return MayI(
+        matters, never, _spots(facts, names), _asked(facts, who, words, zone, surface, rules) if words.strip() else None, list(shut.values()), teachers
+    )  # fmt: skip
+
+
+def _teachers(ways: Sequence[Way], who: Asker, facts: ObjectFacts, rules: TreatmentRules) -> dict[str, list[Person]]:
+    """Who can show each of the steps for which hands are missing; nothing is asked where none is."""
+    wanted = sorted({way.code for way in ways if way.refusal and learning.missing_hands(way.refusal.gate, rules.steps.get(way.code))})
+    return learning.who_can_show(wanted, facts.day, but=UUID(who.person)) if wanted else {}
 
 
 @dataclass
@@ -145,6 +175,7 @@ class _Asking:
     facts: ObjectFacts
     who: Asker
     rules: TreatmentRules
+    names: Mapping[str, str]
     kept: dict[tuple[str, str], tuple[gate.Question, TreatmentRules]] = field(default_factory=dict)
 
     def at(self, key: str, material: str) -> tuple[gate.Question, TreatmentRules]:
@@ -210,7 +241,7 @@ def _matter(asked: _Asking, key: str, row: Observation) -> Matter:
     zone = facts.zones[key]
     return Matter(
         finding=str(row.finding_id), zone=key, zone_code=zone.code, zone_name=zone.name, words=term_words(row.term), term=row.term, surface=surface,
-        surface_words=surface.replace("_", " "), first_response=_(term.response) if term else "", no_treatment=_enough(row),
+        surface_words=asked.names.get(surface, surface), first_response=_(term.response) if term else "", no_treatment=_enough(row),
         ways=ways, general=general, is_deposit=row.term == rules.gate.deposit_term, deposit=decided.get_decision_display() if decided else "",
     )  # fmt: skip
 
@@ -222,9 +253,7 @@ def _enough(row: Observation) -> str:
     return _("Preventive only is a full answer: support it, keep it dry, look again. Go higher only if that does not stop the harm.")
 
 
-def _spots(facts: ObjectFacts) -> list[Spot]:
-    codes = sorted({code for key in facts.zones for code in facts.surfaces(key)})
-    names = words_of_materials(codes)
+def _spots(facts: ObjectFacts, names: Mapping[str, str]) -> list[Spot]:
     return [Spot(key, f"{zone.code} {zone.name}", [(code, names.get(code, "")) for code in facts.surfaces(key)]) for key, zone in facts.zones.items()]
 
 

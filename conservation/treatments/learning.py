@@ -1,6 +1,6 @@
 """What can be learnt, who was shown it, what is due again: competences read against the tables in force."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy
 
 from conservation.rules.guidance import Lesson, shipped_lessons
 from conservation.rules.treatment_book import treatment_rules_in_force
+from conservation.rules.treatment_tables import Step
 from museum import clock
 from museum.people import competence
 from museum.people.models import Competence, Person, Qualification
@@ -149,11 +150,27 @@ def gaps_of_induction(day: date) -> list[tuple[Person, list[Told]]]:
 def teachers(day: date, *, but: UUID | None = None) -> Mapping[str, list[Person]]:
     """Subject to the people who can show it today."""
     curators = [person for person in volunteers() if Role.CURATOR in person.roles() and person.pk != but]
-    found: dict[str, list[Person]] = {}
-    for one in subjects():
-        able = competence.who_can_show(one.code, day, but=but)
-        found[one.code] = able if one.step else sorted({*able, *curators}, key=lambda person: person.name)
-    return found
+    known = subjects()
+    found = who_can_show([one.code for one in known], day, but=but)
+    return {one.code: found[one.code] if one.step else sorted({*found[one.code], *curators}, key=lambda person: person.name) for one in known}
+
+
+def who_can_show(codes: Collection[str], day: date, *, but: UUID | None = None) -> dict[str, list[Person]]:
+    """The same as `competence.who_can_show` of several at once, in the same few questions however many they are."""
+    able: dict[str, set[UUID]] = {code: set() for code in codes}
+    for row in competence.on_file():
+        if row.step in able and competence.holds(row, day):
+            able[row.step].add(row.person_id)
+    qualified = Qualification.objects.filter(kind=competence.CONSERVATOR).values_list("person", flat=True).distinct()
+    conservators = {key for key, held in competence.qualifications(qualified, day).items() if competence.CONSERVATOR in held}
+    wanted = conservators.union(*able.values()) - {but}
+    people = [person for person in Person.objects.filter(pk__in=wanted).order_by("name") if person.is_active]
+    return {code: [person for person in people if person.pk in conservators or person.pk in able[code]] for code in codes}
+
+
+def missing_hands(gate: str, step: Step | None) -> bool:
+    """Whether a refusal by this gate ends once somebody shows the step, or stands beside."""
+    return step is not None and step.competence and (gate == "COMPETENCE" or (gate == "ROLE" and step.gentle))
 
 
 def held_by(person: UUID) -> list[tuple[str, Qualification]]:

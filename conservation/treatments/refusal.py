@@ -1,5 +1,6 @@
 """How a gate that is shut is told: which, why, what to do instead, who can open it."""
 
+from collections.abc import Sequence
 from typing import Final
 
 from django.utils.functional import Promise
@@ -51,13 +52,17 @@ class Refused(DomainError):
     template = _("Refused: %(why)s. Instead: %(instead)s. Who can open it: %(opens)s (%(gate)s).")
 
 
-def refusal_of(answer: Answer) -> Refused:
-    """The error that tells a refusing answer."""
+def refusal_of(answer: Answer, *, teachers: Sequence[str] = (), lesson: str = "") -> Refused:
+    """The error that tells a refusing answer; `teachers` are the people who can show the step, `lesson` is its page."""
     assert answer.code is not None
     source = answer.prohibition.source if answer.prohibition else ""
     why = answer.why.sentence(gettext) if answer.why else ""
-    instead = answer.instead.sentence(gettext) if answer.instead else ""
-    return Refused(gate=answer.code, why=why.rstrip("."), instead=instead.rstrip("."), opens=gettext(answer.opens), source=source)
+    instead = (answer.instead.sentence(gettext) if answer.instead else "").rstrip(".")
+    if teachers:
+        instead = gettext("%(instead)s; it can be shown by: %(names)s") % {"instead": instead, "names": ", ".join(teachers)}
+    return Refused(
+        gate=answer.code, why=why.rstrip("."), instead=instead, opens=gettext(answer.opens), source=source, teachers=list(teachers), lesson=lesson
+    )  # fmt: skip
 
 
 def own_refusal(gate: str, **values: str) -> Refused:

@@ -10,6 +10,7 @@ from django.test import Client
 from conservation.rules.guidance import shipped_lessons
 from conservation.treatments import learning
 from conservation.treatments.actions.learning import sign_off, tell_practice
+from conservation.treatments.asking import house_of
 from museum import clock
 from museum.errors import Invalid
 from museum.ids import uuid7
@@ -64,6 +65,7 @@ def test_one_refused_line_stores_none(teacher: Person, volunteer: Person) -> Non
 def test_a_second_signature_waits_only_where_the_rules_let_it(curator: Person) -> None:
     rows = tell_practice(Actor.of(curator), curator.pk, ["TR14"], on=clock.today(), practice="years", second_later=True)
     assert len(rows) == 1
+    assert house_of().open_second == [clock.today()], "it waits like an approval that one person signed"
     cast("Una", Role.CURATOR)
     with pytest.raises(Invalid):
         tell_practice(Actor.of(curator), curator.pk, ["TR10"], on=clock.today(), practice="years", second_later=True)

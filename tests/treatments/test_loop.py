@@ -79,6 +79,8 @@ def test_the_whole_loop(volunteer: Person, curator: Person, conservator: Person)
     with pytest.raises(Refused) as refused:
         stock.begun(marit, thing, "TR14")
     assert gate_of(refused) == "ROLE", "a gentle step is the curator's, or of whoever was shown it"
+    assert (refused.value.data["teachers"], refused.value.data["lesson"]) == ([conservator.name], "TR14")
+    assert conservator.name in refused.value.sentence
     stock.shown(volunteer, conservator, "TR14")
     with pytest.raises(Refused) as refused:
         stock.begun(marit, thing, "TR14")

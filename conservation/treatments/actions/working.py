@@ -9,14 +9,15 @@ from django.utils.translation import gettext_lazy as _
 from conservation.rules import gate
 from conservation.rules.guidance import shipped_guidance
 from conservation.rules.treatment_book import treatment_rules_in_force
-from conservation.rules.treatment_tables import TreatmentRules
-from conservation.treatments import asking
+from conservation.rules.treatment_tables import Step, TreatmentRules
+from conservation.treatments import asking, learning
 from conservation.treatments.actions.common import locked_object, locked_work, pictures_of
 from conservation.treatments.actions.stock import use_in_step
 from conservation.treatments.asking import ObjectFacts
 from conservation.treatments.deeds import Deed, Meant, understand
 from conservation.treatments.models import TestSpot, Work, WorkEnd, WorkStep
-from conservation.treatments.refusal import own_refusal, refusal_of
+from conservation.treatments.refusal import Refused, own_refusal, refusal_of
+from museum import clock
 from museum.errors import Forbidden, Invalid, NotFound
 from museum.people.action import Act, action
 from museum.people.models import Person
@@ -144,8 +145,17 @@ def ask(act: Act, facts: ObjectFacts, work: Work, deed: Deed, surface: str, rule
     question = facts.question(asking.asker_of(act.actor), work.zone_key, surface, step=deed.step, agents=deed.added, beside=beside)
     answer = gate.decide(question, rules)
     if not answer.allowed:
-        raise refusal_of(answer)
+        raise _refusal(act, answer, rules.steps.get(deed.step or ""))
     return answer
+
+
+def _refusal(act: Act, answer: gate.Answer, step: Step | None) -> Refused:
+    """The refusal in words; where hands are missing, with the names of those who can show the step, and its lesson."""
+    if step is None or not learning.missing_hands(str(answer.code), step):
+        return refusal_of(answer)
+    able = learning.who_can_show([step.code], clock.day_of(act.now), but=act.actor.someone)[step.code]
+    lesson = step.code if learning.lesson_of(step.code) else ""
+    return refusal_of(answer, teachers=[person.name for person in able], lesson=lesson)
 
 
 def touches(deed: Deed, rules: TreatmentRules) -> bool:
