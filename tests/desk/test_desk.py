@@ -92,7 +92,7 @@ def test_the_demo_museum_is_told_through_the_actions_and_has_pictures(monkeypatc
     museum.load("a lamp in the hose tower")
     helmet = Number.objects.get(text="1974.12.3").object
     assert [row.view for row in photographs_of("object", helmet.pk)] == ["V01", "V04", "V08"]
-    assert Object.objects.count() == 14 + museum.GENERATED
+    assert Object.objects.count() == 24 + museum.GENERATED
     assert Judgement.objects.exists()
     assert verify().broken_at is None
     admin = Person.objects.get(email="admin@example.org")

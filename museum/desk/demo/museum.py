@@ -3,7 +3,7 @@
 import json
 import random
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -23,6 +23,8 @@ from conservation.checks.models import Observation
 from locations.places.actions import make_place, move_object
 from locations.places.models import Place
 from museum import clock
+from museum.desk.demo import care
+from museum.desk.demo.days import ago as _ago
 from museum.ids import uuid7
 from museum.people.actions import add_person, change_society, end_role, first_act, give_role
 from museum.people.actor import PROGRAM, Actor
@@ -30,6 +32,7 @@ from museum.people.models import Person, Society
 from museum.people.secret import Secret
 
 STORIES = settings.BASE_DIR / "fixtures" / "demo" / "museum.json"
+CARE = STORIES.parent / "care.json"
 #: drawn by the project, in colour and with a scale, and saying so: '<number>-<view>.jpg'
 PICTURES = STORIES.parent / "pictures"
 #: things besides the stories, made of word lists with a fixed seed
@@ -49,15 +52,12 @@ def load(password: str, *, things: bool = True) -> None:
         return
     with clock.at(_ago(ENTERED)):
         places = _places(raw)
-    for story in raw["stories"]:
-        _tell(story, people, places)
+    cared = json.loads(CARE.read_text(encoding="utf-8"))
+    told = {story["number"]: _tell(story, people, places) for story in [*raw["stories"], *cared["things"]]}
+    care.tell(cared, care.cast_of(people), told)
     for story in _generated(raw, places):
         _tell(story, people, places)
     _rounds(people)
-
-
-def _ago(days: int) -> datetime:
-    return datetime.combine(clock.today() - timedelta(days=days), datetime.min.time(), clock.zone()) + timedelta(hours=10)
 
 
 def _people(raw: Mapping[str, Any], password: Secret) -> dict[str, Person]:
@@ -92,14 +92,14 @@ def _places(raw: Mapping[str, Any]) -> dict[str, Place]:
     return places
 
 
-def _tell(story: Mapping[str, Any], people: Mapping[str, Person], places: Mapping[str, Place]) -> None:
+def _tell(story: Mapping[str, Any], people: Mapping[str, Person], places: Mapping[str, Place]) -> Object:
     """One thing with its place and its checks."""
     registrar = Actor.of(people["registrar"])
     said = {"name": story["name"], "date_made": story["date"]}
     said |= {name: story[name] for name in ("description", "significance") if name in story}
     with clock.at(_ago(story.get("entered", ENTERED))):
         thing = create_object(
-            registrar, object_id=uuid7(), kind=story["kind"], number=story["number"], said=said, materials=story["materials"], whose="own",
+            registrar, object_id=uuid7(), kind=story["kind"], number=story["number"], said=said, materials=story["materials"], whose=story.get("whose", "own"),
             public=story["number"].startswith("19"),
         )  # fmt: skip
         if story.get("liner"):
@@ -109,6 +109,7 @@ def _tell(story: Mapping[str, Any], people: Mapping[str, Person], places: Mappin
     known: dict[tuple[str, str], Any] = {}
     for check in story["checks"]:
         _check(thing, check, story.get("screen", {}), Actor.of(people[check["by"]]), known)
+    return thing
 
 
 def _pictures(thing: Object, number: str, actor: Actor) -> None:

@@ -28,7 +28,7 @@ class Command(BaseCommand):
             self.stdout.write("This house has people of its own; sign in as one of them.")
             return
         self.stdout.write(f"The demo museum. Every password: {secret.read_text()}")
-        for role in ("volunteer", "curator", "registrar", "reader", "admin"):
+        for role in ("volunteer", "curator", "registrar", "reader", "conservator", "admin"):
             self.stdout.write(f"  {role + '@example.org':28}{role}")
         if not settings.SECOND_FACTOR:
             self.stdout.write("  The second factor of registrar and administrator is off in the demo; SECOND_FACTOR=1 asks for it.")
