@@ -5,20 +5,24 @@ nothing of checks, so this part reads their history entries since its own mark. 
 by the program, under an act of its own. Two things come without an entry: the day on which a booked use comes near, and
 rules that changed. Changed rules date everything anew (`State.rules_version` says what is still behind, so that it can be
 cut short and goes on); what was judged by the former ones stays judged until a fact or a look asks again.
+
+One object that breaks the work off keeps no other waiting: it is noted (`Unjudged`), shown to those who care, and tried
+again when it is touched and once a day.
 """
 
-from collections.abc import Iterable, Sequence
-from datetime import date
+import logging
+from collections.abc import Callable, Collection, Iterable, Sequence
+from datetime import date, timedelta
 from uuid import UUID
 
-from django.db import transaction
+from django.db import InterfaceError, OperationalError, transaction
 from django.db.models import QuerySet
 
 from collection.objects.bookings import near
 from conservation.checks import derived, judging
 from conservation.checks.actions.again import judge_anew
 from conservation.checks.facts import Facts
-from conservation.checks.models import Mark, State
+from conservation.checks.models import Mark, State, Unjudged
 from conservation.rules.book import held
 from conservation.rules.ruleset import rules_in_force
 from locations.places import placing
@@ -34,12 +38,15 @@ RULES = "rules"
 CONCERNS = ("object", "component", "made_of", "hazard", "screen", "statement", "movement", "place", "zone", "ownership", "booking")
 AT_ONCE = 2_000
 SOME = 200
+#: what broke the work off is tried again after so long
+ANOTHER_TRY = timedelta(days=1)
+log = logging.getLogger(__name__)
 
 
 def catch_up() -> int:
     """Brings up to date every object that lower parts, the calendar or the rules touched since the last call; answers how many."""
     with held():
-        return _follow_entries() + _follow_bookings() + _follow_rules()
+        return _follow_entries() + _follow_bookings() + _follow_rules() + _try_again()
 
 
 def _follow_entries() -> int:
@@ -48,7 +55,7 @@ def _follow_entries() -> int:
         with transaction.atomic():
             touched, seen, more = _touched()
             _again(touched)
-            placing.restate(touched | seen)
+            _with_each(sorted(seen - touched), placing.restate)
         total += len(touched)
         if not more:
             return total
@@ -74,18 +81,56 @@ def _follow_rules() -> int:
     while True:
         with transaction.atomic():
             _mark(RULES)
-            behind = list(State.objects.exclude(rules_version=version).values_list("pk", flat=True)[:SOME])
-            derived.refresh(behind)
+            broken = Unjudged.objects.values("object")
+            behind = list(State.objects.exclude(rules_version=version).exclude(pk__in=broken).values_list("pk", flat=True)[:SOME])
+            _with_each(behind, derived.refresh)
         total += len(behind)
         if len(behind) < SOME:
             return total
 
 
+def _try_again() -> int:
+    """Tries once a day what broke off."""
+    with transaction.atomic():
+        _mark(RULES)
+        broken = list(Unjudged.objects.filter(tried_at__lt=clock.now() - ANOTHER_TRY).values_list("pk", flat=True)[:SOME])
+        _again(broken)
+    return len(broken)
+
+
 def _again(touched: Iterable[UUID]) -> None:
-    wanted = sorted(touched)
-    if changed := [object_id for object_id in wanted if judging.stale(Facts(object_id))]:
+    _with_each(sorted(touched), _judged_and_dated)
+
+
+def _judged_and_dated(object_ids: Sequence[UUID]) -> None:
+    if changed := [object_id for object_id in object_ids if judging.stale(Facts(object_id))]:
         judge_anew(PROGRAM, changed)
-    derived.refresh(wanted)
+    derived.refresh(object_ids)
+    placing.restate(object_ids)
+
+
+def _with_each(object_ids: Sequence[UUID], work: Callable[[Sequence[UUID]], None]) -> None:
+    """Does the work on all at once; where that breaks off, on one after the other, and notes those that break it."""
+    if _done(object_ids, work):
+        broken: list[UUID] = []
+    else:
+        broken = [object_id for object_id in object_ids if not _done([object_id], work)]
+    Unjudged.objects.filter(pk__in=set(object_ids) - set(broken)).delete()
+    rows = [Unjudged(object_id=object_id) for object_id in broken]
+    Unjudged.objects.bulk_create(rows, update_conflicts=True, unique_fields=["object"], update_fields=["tried_at"])
+
+
+def _done(object_ids: Collection[UUID], work: Callable[[Sequence[UUID]], None]) -> bool:
+    try:
+        with transaction.atomic():
+            work(list(object_ids))
+    except (OperationalError, InterfaceError):
+        # The database, not an object: all of it is done again at the next call.
+        raise
+    except Exception:
+        log.exception("judging broke off at %s", ", ".join(map(str, object_ids)) if len(object_ids) == 1 else f"one of {len(object_ids)} objects")
+        return False
+    return True
 
 
 def _mark(name: str) -> Mark:

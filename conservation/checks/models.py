@@ -434,3 +434,14 @@ class Mark(models.Model):
 
     def __str__(self) -> str:
         return f"{self.name} {self.n}"
+
+
+class Unjudged(models.Model):
+    """An object at which judging or dating broke off: what stands of it may be out of date until it succeeds."""
+
+    object = models.OneToOneField(Object, models.CASCADE, primary_key=True, related_name="+")
+    since = models.DateTimeField(default=clock.now)
+    tried_at = models.DateTimeField(default=clock.now)
+
+    def __str__(self) -> str:
+        return f"{self.object_id} since {self.since:%Y-%m-%d}"

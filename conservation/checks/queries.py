@@ -6,9 +6,12 @@ from uuid import UUID
 
 from django.db.models import Prefetch, QuerySet
 
-from conservation.checks.models import ConditionCheck, Finding, Observation
+from collection.objects.models import Card
+from conservation.checks.models import ConditionCheck, Finding, Observation, Unjudged
 from conservation.checks.standing import Look, standing
 from museum.history.models import Fact
+
+MOST_NAMED = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +58,11 @@ def open_findings(checks: UUID | Sequence[ConditionCheck]) -> list[Observation]:
     """The last observation of every finding that stands, zone by zone; `checks` as above."""
     stood = standing_observations(checks)
     return [row for zone in sorted(stood) for row in stood[zone]]
+
+
+def unjudged() -> list[Card]:
+    """The things at which judging or dating broke off; what is shown of them may be out of date."""
+    return list(Card.objects.filter(object__in=Unjudged.objects.values("object")).order_by("number_sort")[:MOST_NAMED])
 
 
 def history_of(finding: Finding) -> QuerySet[Observation]:

@@ -9,7 +9,7 @@ from datetime import date
 
 from django.conf import settings
 from django.core.mail import EmailMessage
-from django.db import transaction
+from django.db import InterfaceError, OperationalError, transaction
 from django.template.loader import render_to_string
 from django.utils import translation
 from django.utils.translation import gettext as _
@@ -26,7 +26,18 @@ log = logging.getLogger(__name__)
 def send_all(day: date) -> int:
     """Sends what is due to everybody who wants it; answers how many went. Safe to run twice, or at once."""
     people = Person.objects.filter(mail_reminders=True).order_by("id")
-    return sum(send_one(person, day) for person in people if person.is_active)
+    return sum(_sent(person, day) for person in people if person.is_active)
+
+
+def _sent(person: Person, day: date) -> bool:
+    """One person's mail; what breaks it off keeps nobody else waiting."""
+    try:
+        return send_one(person, day)
+    except (OperationalError, InterfaceError):
+        raise
+    except Exception:
+        log.exception("the reminder of %s to person %s broke off", day, person.pk)
+        return False
 
 
 def send_one(person: Person, day: date) -> bool:

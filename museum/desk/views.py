@@ -13,7 +13,7 @@ from collection.objects.models import Object, Photograph
 from collection.objects.queries import photographs_of
 from collection.objects.record import record_of
 from conservation.checks.models import ConditionCheck, Incident, Judgement
-from conservation.checks.queries import checks_in_force, open_findings
+from conservation.checks.queries import checks_in_force, open_findings, unjudged
 from conservation.checks.reminders import unsettled
 from conservation.checks.todo import todo_of
 from conservation.checks.vocabulary import term_words
@@ -45,6 +45,7 @@ def today(request: HttpRequest) -> HttpResponse:
         "jobs": Job.objects.owned_by(actor).filter(state__in=("waiting", "running", "failed")).order_by("-created_at")[:5],
         "lately": timeline.lately(actor), "nothing_yet": actor.may("catalogue.edit") and not Object.objects.exists(),
         "climate": climate_waiting() if cares else {}, "administers": actor.may("people.manage"), "erases": actor.may("personal.erase"),
+        "unjudged": unjudged() if actor.may("round.make") or actor.may("people.manage") else [],
         "feed": token_of(person) if cares and not actor.tablet else "", "reads": actor.may("catalogue.see"),
     }  # fmt: skip
     if cares:

@@ -15,6 +15,7 @@ from conservation.checks.actions.record import record_check
 from conservation.checks.actions.rounds import make_round
 from conservation.checks.models import Reminder
 from conservation.checks.tasks import send_reminders
+from conservation.checks.todo import Todo
 from museum import clock
 from museum.people.actor import Actor
 from museum.people.models import Person
@@ -92,3 +93,16 @@ def test_a_server_that_is_away_is_told_and_breaks_nothing(walk: None, settings: 
     settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", 9
     assert send_reminders() == 0
     assert [row.state for row in reminders.unsettled(volunteer)] == [Reminder.State.FAILED]
+
+
+def test_one_whose_mail_breaks_off_keeps_nobody_else_waiting(walk: None, letterbox: Letterbox, volunteer: Person, monkeypatch: pytest.MonkeyPatch) -> None:
+    original = reminders.todo_of
+
+    def todo_of(actor: Actor) -> Todo:
+        if actor.person == volunteer.pk:
+            raise ValueError("a fault in the program")
+        return original(actor)
+
+    monkeypatch.setattr(reminders, "todo_of", todo_of)
+    assert send_reminders() == 1
+    assert [addresses for addresses, _mail in letterbox.mails] == [["ivo@example.org"]]
