@@ -72,6 +72,14 @@ class Invalid(DomainError):
     template = _("This entry cannot be taken as it stands.")
 
 
+class NothingToSee(DomainError):
+    """An address that only takes what a form sends was opened, or was sent something it does not take."""
+
+    code = "method_not_allowed"
+    status = 405
+    template = _("There is nothing to see at this address: it only takes what a form sends. Nothing was changed. Go back to the page with the form.")
+
+
 class TooMuch(DomainError):
     """More was sent at once than is taken; nothing of it was read."""
 

@@ -5,13 +5,15 @@ from typing import Any
 from uuid import UUID
 
 from django.conf import settings
+from django.utils.translation import gettext_lazy as _
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from museum.people import actions
+from museum.errors import Invalid
+from museum.people import actions, session
 from museum.people.actor import Actor
 from museum.people.doors import Needs, actor_of
 from museum.people.models import Person, RoleFact, Society
@@ -40,6 +42,7 @@ class PasswordBody(Keyed):
 
 
 class PinBody(Keyed):
+    password = serializers.CharField(trim_whitespace=False)
     pin = serializers.CharField(allow_blank=True)
 
 
@@ -117,6 +120,7 @@ def change_own_account(request: Request) -> Response:
 def change_password(request: Request) -> Response:
     """One's own password; the session ends."""
     actor, body = _asked(request, PasswordBody)
+    _prove(request, actor, body["old"], "old")
     return _person(actions.change_password(actor, old=Secret(body["old"]), new=Secret(body["new"])))
 
 
@@ -126,6 +130,7 @@ def change_password(request: Request) -> Response:
 def set_pin(request: Request) -> Response:
     """One's own PIN; an empty one takes it away."""
     actor, body = _asked(request, PinBody)
+    _prove(request, actor, body["password"], "password")
     return _person(actions.set_pin(actor, pin=Secret(body["pin"])))
 
 
@@ -203,6 +208,11 @@ def society(request: Request) -> Response:
         actor, body = _asked(request, SocietyBody)
         house = actions.change_society(actor, **body)
     return Response(SocietyBody(house).data)
+
+
+def _prove(request: Request, actor: Actor, password: str, field: str) -> None:
+    if not actor.tablet and not session.proves(request._request, password):
+        raise Invalid(_("This is not your present password. Nothing was changed."), field=field)
 
 
 def _asked(request: Request, form: type[Keyed]) -> tuple[Actor, dict[str, Any]]:

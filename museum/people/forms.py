@@ -118,6 +118,7 @@ class ThemeForm(Entry):
 
 
 class SetPinForm(Entry):
+    password = Secretly(label=_("Your password"), complete="current-password")
     pin = pin_field(_("PIN"), required=False, help_text=_("4 to 8 digits. Leave it empty to have none."))
 
 

@@ -5,7 +5,7 @@ from typing import Final
 from uuid import UUID
 
 from django.conf import settings
-from django.contrib.auth import login, logout
+from django.contrib.auth import authenticate, login, logout
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 
@@ -61,6 +61,12 @@ def begin(request: HttpRequest, person: Person) -> None:
     if tablet is not None:
         request.session[TABLET_KEY] = str(tablet.id)
         request.session[SEEN_KEY] = clock.now().timestamp()
+
+
+def proves(request: HttpRequest, password: str) -> bool:
+    """Whether this is the password of whoever is signed in; wrong ones count as at the sign-in, and after too many none is looked at."""
+    person = request.user
+    return isinstance(person, Person) and authenticate(request, username=person.email, password=password) == person
 
 
 def tablet_session(request: HttpRequest) -> bool:

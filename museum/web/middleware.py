@@ -4,13 +4,13 @@ from collections.abc import Callable
 from typing import Final
 
 from django.core.exceptions import BadRequest
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed
 from django.http.response import HttpResponseBase
 from django.middleware.gzip import GZipMiddleware
 
-from museum.errors import DomainError, TooMuch
+from museum.errors import DomainError, NothingToSee, TooMuch
 from museum.people.doors import actor_of
-from museum.web.errors import answer
+from museum.web.errors import answer, for_api
 
 MEGABYTE: Final = 1_048_576
 #: several photographs of the largest kind, or a whole register
@@ -50,7 +50,7 @@ class ContentSecurityPolicy:
 
 
 class Bounds:
-    """Refuses by its announced length what is too much to send at once, before a byte of it is kept, and an address with a NUL, which no text holds.
+    """Refuses by its announced length what is too much to send at once, before a byte of it is kept, and any NUL, which no text holds.
 
     Whoever is not signed in sends a form and no more; so nobody from outside can fill the disk. Stands after the
     middleware that says who asks.
@@ -64,9 +64,16 @@ class Bounds:
         length = request.META.get("CONTENT_LENGTH") or "0"
         if not length.isdigit() or int(length) > most:
             return answer(request, TooMuch(megabytes=most // MEGABYTE))
-        if "\0" in request.path or "%00" in request.META.get("QUERY_STRING", ""):
+        if "\0" in request.path or "%00" in request.META.get("QUERY_STRING", "") or _nul_sent(request):
             raise BadRequest
         return self.get_response(request)
+
+
+def _nul_sent(request: HttpRequest) -> bool:
+    """Whether a text that is sent has a NUL; no keyboard makes one. Files may."""
+    if for_api(request):
+        return request.content_type == "application/json" and (b"\0" in request.body or b"\\u0000" in request.body)
+    return any("\0" in text for name, values in request.POST.lists() for text in (name, *values))
 
 
 class DomainErrors:
@@ -76,7 +83,12 @@ class DomainErrors:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
-        return self.get_response(request)
+        response = self.get_response(request)
+        if isinstance(response, HttpResponseNotAllowed) and not response.content:
+            page = answer(request, NothingToSee())
+            page.headers["Allow"] = response.headers["Allow"]
+            return page
+        return response
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         if isinstance(exception, DomainError):

@@ -10,6 +10,7 @@ from museum import clock
 from museum.ids import uuid7
 from museum.people.models import Person, Society
 from museum.people.permissions import Role
+from tests.conftest import PASSWORD
 
 pytestmark = pytest.mark.django_db
 Browser = Callable[[Person], Client]
@@ -58,7 +59,7 @@ def test_the_society(as_person: Browser, administrator: Person, society: Society
 def test_one_s_own_account(as_person: Browser, volunteer: Person) -> None:
     client = as_person(volunteer)
     assert send(client, "/api/me/account", version=1, language="de", mail_reminders=False).json()["language"] == "de"
-    assert send(client, "/api/me/pin", pin="2580").status_code == 200
+    assert send(client, "/api/me/pin", password=PASSWORD, pin="2580").status_code == 200
     wrong = send(client, "/api/me/password", old="no", new="a ladder against the wall")
     assert (wrong.status_code, wrong.json()["field"]) == (400, "old")
 

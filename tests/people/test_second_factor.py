@@ -51,7 +51,7 @@ def test_who_needs_it_enrols_before_anything_else(request: pytest.FixtureRequest
     client = signed_in(request.getfixturevalue(who))
     for address in ("/account/", "/people/", "/society/", "/"):
         assert client.get(address)["Location"].startswith("/second-factor/enrol/?next=")
-    assert client.post("/account/", {"form": "pin", "pin": "2580"}).status_code == 302
+    assert client.post("/account/", {"form": "pin", "password": PASSWORD, "pin": "2580"}).status_code == 302
     assert client.get("/api/people").json()["code"] == "second_factor_wanted"
     assert client.get("/api/me").status_code == 403
 

@@ -138,9 +138,9 @@ def test_the_device_is_named_in_what_it_does(as_person: Callable[[Person], Clien
 
     client = as_person(volunteer)
     client.get("/account/")
-    client.post("/account/", {"form": "pin", "pin": "2580"})
+    client.post("/account/", {"form": "pin", "password": PASSWORD, "pin": "2580"})
     assert Act.objects.get(action="people.set_pin").device.startswith("browser:")
-    client.post("/api/me/pin", {"pin": "2581"}, content_type="application/json", headers={"x-device": "cold-store-phone"})
+    client.post("/api/me/pin", {"password": PASSWORD, "pin": "2581"}, content_type="application/json", headers={"x-device": "cold-store-phone"})
     assert Act.objects.filter(action="people.set_pin", device="cold-store-phone").exists()
 
 
@@ -149,7 +149,7 @@ def test_a_made_up_device_is_not_believed(client: Client, volunteer: Person, as_
 
     client = as_person(volunteer)
     client.cookies["device"] = "somebody-else"
-    client.post("/account/", {"form": "pin", "pin": "2580"})
+    client.post("/account/", {"form": "pin", "password": PASSWORD, "pin": "2580"})
     assert Act.objects.get(action="people.set_pin").device == ""
 
 
@@ -187,3 +187,15 @@ def test_every_answer_forbids_what_is_not_ours(client: Client) -> None:
         assert "default-src 'self'" in policy
         assert "frame-ancestors 'none'" in policy
         assert "unsafe" not in policy
+
+
+def test_an_open_session_changes_no_pin_and_no_password_without_the_password(as_person: Callable[[Person], Client], volunteer: Person, settings: Any) -> None:
+    client = as_person(volunteer)
+    for field, sent in (("password", {"form": "pin", "pin": "4711"}), ("old", {"form": "password", "new": "a ladder against the wall"})):
+        answer = client.post("/account/", sent | {field: "wrong"})
+        assert (answer.status_code, "not your present password" in answer.content.decode()) == (200, True)
+    for _ in range(settings.AXES_FAILURE_LIMIT):
+        answer = client.post("/api/me/pin", {"password": "wrong", "pin": "4711"}, content_type="application/json")
+    assert answer.status_code == 429, "as many tries as at the sign-in"
+    volunteer.refresh_from_db()
+    assert (volunteer.pin, volunteer.check_password(PASSWORD)) == ("", True)

@@ -187,3 +187,13 @@ def test_an_empty_pin_takes_it_away(tablet: Client, marit: Person) -> None:
 def test_the_actor_of_a_tablet_has_no_more_than_both_roles(administrator: Person) -> None:
     assert Actor.of(administrator, tablet=True).roles == frozenset()
     assert Role.ADMINISTRATOR in Actor.of(administrator).roles
+
+
+def test_no_password_and_no_pin_is_typed_on_a_shared_tablet(tablet: Client, marit: Person) -> None:
+    tap(tablet, marit)
+    assert 'name="old"' not in tablet.get("/account/").content.decode()
+    for sent in ({"form": "pin", "password": PASSWORD, "pin": "4711"}, {"form": "password", "old": PASSWORD, "new": "a ladder against the wall"}):
+        assert tablet.post("/account/", sent).status_code == 403
+    marit.refresh_from_db()
+    assert marit.check_password(PASSWORD)
+    assert tap(tablet, marit).status_code == 302

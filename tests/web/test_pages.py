@@ -168,3 +168,19 @@ def test_only_a_registrar_is_shown_the_way_to_imports(registrar: Person, curator
 def test_an_address_with_a_nul_cannot_be_read(client: Client, address: str) -> None:
     """No text of the database holds one; it was a fault of the program before."""
     assert client.get(address).status_code == 400
+
+
+@pytest.mark.django_db
+def test_a_text_with_a_nul_cannot_be_read_whichever_door_it_takes(curator: Person, as_person: As) -> None:
+    browser = as_person(curator)
+    assert browser.post("/things/new/", {"name": "fire\0helmet"}).status_code == 400
+    said = browser.post("/api/objects", '{"id": "0192f0c1-1111-7000-8000-000000000000", "name": "fire\\u0000helmet"}', content_type="application/json")
+    assert said.status_code == 400
+
+
+@pytest.mark.parametrize("address", ["/rounds/new/", "/papers/issue/", "/sign-out/"])
+@pytest.mark.django_db
+def test_an_address_that_only_takes_a_form_says_so(curator: Person, as_person: As, address: str) -> None:
+    answer = as_person(curator).get(address)
+    assert (answer.status_code, answer["Allow"]) == (405, "POST")
+    assert "only takes what a form sends" in answer.content.decode()

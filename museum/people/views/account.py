@@ -61,18 +61,30 @@ def _theme(request: HttpRequest, form: Entry) -> HttpResponse:
 
 
 def _pin(request: HttpRequest, form: Entry) -> HttpResponse | None:
+    if not _proved(request, form, "password"):
+        return None
     if form.carry_out(lambda: actions.set_pin(actor_of(request), pin=Secret(form.cleaned_data["pin"]))) is None:
         return None
     return _saved(request)
 
 
 def _password(request: HttpRequest, form: Entry) -> HttpResponse | None:
+    if not _proved(request, form, "old"):
+        return None
     old, new = Secret(form.cleaned_data["old"]), Secret(form.cleaned_data["new"])
     person = form.carry_out(lambda: actions.change_password(actor_of(request), old=old, new=new))
     if person is None:
         return None
     update_session_auth_hash(request, person)
     return _saved(request)
+
+
+def _proved(request: HttpRequest, form: Entry, field: str) -> bool:
+    """An open session alone changes neither password nor PIN."""
+    if actor_of(request).tablet or session.proves(request, form.cleaned_data[field]):
+        return True
+    form.add_error(field, _("This is not your present password. Nothing was changed."))
+    return False
 
 
 def _saved(request: HttpRequest) -> HttpResponse:

@@ -74,7 +74,7 @@ def _end_here(request: HttpRequest, here: Tablet) -> HttpResponse:
     form = EndTabletForm(request.POST or None)
     whole = Actor.of(person, device=session.device_of(request))
     if request.method == "POST" and form.is_valid():
-        if authenticate(request, username=person.email, password=form.cleaned_data["password"]) != person:
+        if not session.proves(request, form.cleaned_data["password"]):
             form.add_error("password", _("This is not your password."))
         elif not whole.may("tablet.share"):
             raise Forbidden(_("A curator or an administrator can end this."))
