@@ -227,7 +227,7 @@ def _out(code: str | None, rules: TreatmentRules) -> str:
 
 def _matter(asked: _Asking, key: str, row: Observation) -> Matter:
     facts = asked.facts
-    surface = row.material if row.material else facts.surfaces(key)[0]
+    surface = facts.layer(key, row)
     question, rules = asked.at(key, surface)
     ladder, term = offered(row.term, question.surface, rules), terms().get(row.term)
     first = ladder.leads.code if ladder.leads else ""

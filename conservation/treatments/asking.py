@@ -16,6 +16,7 @@ from conservation.checks.models import Judgement, Observation
 from conservation.rules import gate, leave
 from conservation.rules.contraindications import Found, Surface
 from conservation.rules.grading import Hazard
+from conservation.rules.tables import materials, terms
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import TreatmentRules
 from conservation.rules.who import highest
@@ -62,9 +63,20 @@ class ObjectFacts:
     house: leave.House = field(default_factory=leave.House)
 
     def surfaces(self, key: str) -> list[str]:
-        """The materials that may be the layer touched in a zone: what it is made of, then what its findings name."""
-        named = [*self.zones[key].materials, *(row.material for row in self.findings.get(key, ()) if row.material)]
-        return list(dict.fromkeys(named)) or sorted(self.materials)
+        """The materials that may be the layer touched in a zone: what it is made of, then what its findings name.
+
+        Of what nobody told the material it is that of the whole thing, then what such findings are seen on, then anything.
+        """
+        rows = self.findings.get(key, ())
+        named = [*self.zones[key].materials, *(row.material for row in rows if row.material)]
+        spoken = {code for row in rows if row.term in terms() for code in terms()[row.term].materials}
+        return list(dict.fromkeys(named)) or sorted(self.materials) or [code for code in materials() if code in spoken or not spoken]
+
+    def layer(self, key: str, row: Observation) -> str:
+        """The material on which a finding was seen; where it was not told, the first of the zone on which such a thing is seen."""
+        here = self.surfaces(key)
+        term = terms().get(row.term)
+        return row.material or next((code for code in here if term is None or term.fits([code])), here[0])
 
     def surface(self, key: str, material: str) -> Surface:
         """The layer touched with all around it."""
