@@ -33,6 +33,13 @@ class NotNow(DomainError):
     template = _("This import is %(state)s; this step is not open now. Load the page again.")
 
 
+class Overtaken(DomainError):
+    """Something else began with the import while this work was under way; what it did until then stands."""
+
+    code = "import_overtaken"
+    template = _("Something else was begun with this import meanwhile. This work stopped; what it did until then stands. Open the import and see.")
+
+
 class Touched(DomainError):
     """What a row made was changed since."""
 
@@ -171,9 +178,12 @@ def begin(act: Act, session_id: UUID) -> ImportSession:
 
 
 @action("exchange.take_row", may="import.run")
-def take_row(act: Act, row_id: UUID) -> ImportRow:
-    """Makes what one row says: object, number, statements, materials. One that is taken or known stays as it is."""
-    row = _row(row_id)
+def take_row(act: Act, row_id: UUID, *, run: int) -> ImportRow:
+    """Makes what one row says: object, number, statements, materials. One that is taken or known stays as it is.
+
+    `run` is the version under which the work on this import began. Raises Overtaken where that is past, here and in the next two.
+    """
+    row = _row_at_work(row_id, run)
     if row.outcome != ImportRow.Outcome.NEW:
         return row
     lock(f"import:{row.key}")
@@ -194,9 +204,9 @@ def take_row(act: Act, row_id: UUID) -> ImportRow:
 
 
 @action("exchange.hold_row", may="import.run")
-def hold_row(act: Act, row_id: UUID, *, code: str, sentence: str) -> ImportRow:
+def hold_row(act: Act, row_id: UUID, *, run: int, code: str, sentence: str) -> ImportRow:
     """Keeps a row back that the catalogue refused, with what it said."""
-    row = _row(row_id)
+    row = _row_at_work(row_id, run)
     row.outcome, row.reason, row.version = ImportRow.Outcome.QUESTION, code, row.version + 1
     row.findings = [
         *row.findings,
@@ -207,9 +217,10 @@ def hold_row(act: Act, row_id: UUID, *, code: str, sentence: str) -> ImportRow:
 
 
 @action("exchange.end_run", may="import.run")
-def end_run(act: Act, session_id: UUID, *, counts: Mapping[str, int], undone: bool = False) -> ImportSession:
-    """All rows are through."""
+def end_run(act: Act, session_id: UUID, *, run: int, counts: Mapping[str, int], undone: bool = False) -> ImportSession:
+    """All rows are through. Raises Overtaken."""
     session = _locked(session_id)
+    _demand_run(session, run)
     State = ImportSession.State
     session.state, session.version = State.UNDONE if undone else State.DONE, session.version + 1
     session.save(update_fields=["state", "version"])
@@ -244,9 +255,9 @@ def _begin_undo(act: Act, session_id: UUID, reason: str) -> ImportSession:
 
 
 @action("exchange.take_back_row", may="import.run")
-def take_back_row(act: Act, row_id: UUID, *, reason: str = "") -> ImportRow:
+def take_back_row(act: Act, row_id: UUID, *, run: int, reason: str = "") -> ImportRow:
     """Withdraws what a row made and frees its number. Raises Touched where something happened to it since."""
-    row = _row(row_id)
+    row = _row_at_work(row_id, run)
     if row.outcome != ImportRow.Outcome.TAKEN or row.object_id is None:
         return row
     lock(f"object:{row.object_id}")
@@ -281,6 +292,18 @@ def _locked(session_id: UUID | None) -> ImportSession:
     if not session:
         raise NotFound
     return session
+
+
+def _row_at_work(row_id: UUID, run: int) -> ImportRow:
+    """A row under its session's lock, so that whatever else begins with the import waits for it, and it for that."""
+    session_id = ImportRow.objects.filter(pk=row_id).values_list("session", flat=True).first()
+    _demand_run(_locked(session_id), run)
+    return _row(row_id)
+
+
+def _demand_run(session: ImportSession, run: int) -> None:
+    if session.state != ImportSession.State.RUNNING or session.version != run:
+        raise Overtaken
 
 
 def _row(row_id: UUID) -> ImportRow:

@@ -8,10 +8,12 @@ import pytest
 from collection.exchange import carrying
 from collection.exchange.actions import (
     NotNow,
+    Overtaken,
     Upload,
     answer_alike,
     answer_row,
     begin,
+    begin_undo,
     map_import,
     start_import,
     take_back_row,
@@ -52,8 +54,7 @@ def brought(actor: Actor, text: str | bytes = REGISTER, *, name: str = "register
 
 
 def run(actor: Actor, session: ImportSession) -> dict[str, int]:
-    begin(actor, session.pk)
-    return carrying.bring_in(actor, session, quiet)
+    return carrying.bring_in(actor, begin(actor, session.pk), quiet)
 
 
 def row(session: ImportSession, n: int) -> ImportRow:
@@ -102,23 +103,22 @@ def test_the_same_file_again_adds_nothing(registrar: Person) -> None:
 
 def test_two_imports_of_one_file_at_once_make_each_thing_once(registrar: Person) -> None:
     actor = Actor.of(registrar)
-    first, second = brought(actor), brought(actor)
+    first, second = brought(actor), begin(actor, brought(actor).pk)
     run(actor, first)
-    assert take_row(actor, row(second, 2).pk).outcome == "known"
+    assert take_row(actor, row(second, 2).pk, run=second.version).outcome == "known"
     assert Object.objects.count() == 2
 
 
 def test_broken_off_it_goes_on_where_it_was(registrar: Person, monkeypatch: pytest.MonkeyPatch) -> None:
     actor = Actor.of(registrar)
-    session = brought(actor)
-    begin(actor, session.pk)
+    session = begin(actor, brought(actor).pk)
     calls: list[Any] = []
 
-    def killed(by: Actor, row_id: Any) -> ImportRow:
+    def killed(by: Actor, row_id: Any, *, run: int) -> ImportRow:
         calls.append(row_id)
         if len(calls) == 2:
             raise KeyboardInterrupt
-        return take_row(by, row_id)
+        return take_row(by, row_id, run=run)
 
     monkeypatch.setattr(carrying, "take_row", killed)
     with pytest.raises(KeyboardInterrupt):
@@ -158,6 +158,7 @@ def test_taken_back_its_numbers_are_free(registrar: Person) -> None:
     session = brought(actor)
     run(actor, session)
     undo_import(actor, session.pk, reason="the wrong list")
+    session.refresh_from_db()
     assert carrying.take_back(actor, session, quiet) == 0
     session.refresh_from_db()
     assert session.state == "undone"
@@ -169,6 +170,18 @@ def test_taken_back_its_numbers_are_free(registrar: Person) -> None:
     assert verify().broken_at is None
 
 
+def test_work_at_the_console_stops_where_somebody_takes_the_import_back_beside_it(registrar: Person) -> None:
+    """Never is a row brought in by one while another takes rows back."""
+    actor = Actor.of(registrar)
+    begun = begin(actor, brought(actor).pk)
+    take_row(actor, row(begun, 2).pk, run=begun.version)
+    undone = begin_undo(actor, begun.pk, reason="the wrong list")
+    with pytest.raises(Overtaken):
+        carrying.bring_in(actor, begun, quiet)
+    assert carrying.take_back(actor, undone, quiet) == 0
+    assert not Object.objects.visible_to(actor).exists()
+
+
 def test_what_somebody_touched_stays_and_is_named(registrar: Person) -> None:
     actor = Actor.of(registrar)
     session = brought(actor)
@@ -177,6 +190,7 @@ def test_what_somebody_touched_stays_and_is_named(registrar: Person) -> None:
     set_public(actor, thing.pk, public=True)
     assert [one.n for one in in_the_way(session)] == [2]
     undo_import(actor, session.pk, reason="the wrong list")
+    session.refresh_from_db()
     assert carrying.take_back(actor, session, quiet) == 1
     assert list(Object.objects.visible_to(actor)) == [thing]
     session.refresh_from_db()
@@ -217,8 +231,8 @@ def test_what_the_catalogue_refuses_becomes_a_question(registrar: Person) -> Non
     actor = Actor.of(registrar)
     session = brought(actor)
     other = brought(actor, "No.,Item\n1974.12.1,Another helmet\n")
+    begun = begin(actor, other.pk)
     run(actor, session)
-    begun = ImportSession.objects.get(pk=other.pk)
     assert carrying.bring_in(actor, begun, quiet)["question"] == 1
     assert row(other, 2).reason == "number_taken"
 
@@ -227,8 +241,9 @@ def test_taking_back_twice_is_once(registrar: Person) -> None:
     actor = Actor.of(registrar)
     session = brought(actor)
     run(actor, session)
-    take_back_row(actor, row(session, 2).pk)
-    assert take_back_row(actor, row(session, 2).pk).outcome == "skipped"
+    undone = begin_undo(actor, session.pk, reason="the wrong list").version
+    take_back_row(actor, row(session, 2).pk, run=undone)
+    assert take_back_row(actor, row(session, 2).pk, run=undone).outcome == "skipped"
 
 
 #: findings of the invented register that this importer asks or skips for; the others are kept as words

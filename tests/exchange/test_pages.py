@@ -112,6 +112,9 @@ def test_by_the_console(registrar: Person, tmp_path: Path) -> None:
     path = tmp_path / "register.csv"
     path.write_text(REGISTER)
     out = io.StringIO()
+    call_command("import_register", str(path), numbers="grammar", stdout=out)
+    assert "Nobody can be asked here, so nothing was brought in." in out.getvalue()
+    assert not Object.objects.exists()
     call_command("import_register", str(path), numbers="grammar", yes=True, stdout=out)
     assert "taken           2" in out.getvalue()
     assert "number twice in the file" in out.getvalue()

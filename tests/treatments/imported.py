@@ -24,6 +24,5 @@ def brought_in(by: Actor, numbers: Sequence[str] = HELMETS) -> list[Object]:
     register.writerows([row["ObjectNumber"], row["Title"], row["Medium"], row["DateText"], row["Dimensions"], row["Inscriptions"]] for row in rows)
     session = start_import(by, Upload("register.csv", text.getvalue().encode()))
     session = map_import(by, session.pk, version=1, columns=session.mapping, numbers_follow="as_written", default_kind="armed_service")
-    begin(by, session.pk)
-    carrying.bring_in(by, session, lambda done, total: None)
+    carrying.bring_in(by, begin(by, session.pk), lambda done, total: None)
     return [Number.objects.get(text=number).object for number in numbers]

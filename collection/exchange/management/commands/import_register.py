@@ -1,4 +1,5 @@
 import argparse
+import sys
 from pathlib import Path
 from typing import Any
 from uuid import UUID
@@ -65,8 +66,7 @@ class Command(BaseCommand):
             self._answer(actor, session, options)
             self._tell(session)
             if counts_of(session)["new"] and (options["yes"] or self._agreed()):
-                begin(actor, session.pk)
-                bring_in(actor, session, self._hear)
+                bring_in(actor, begin(actor, session.pk), self._hear)
                 self._tell(session)
             if options["rows"]:
                 options["rows"].write_bytes(table_of(session).getvalue())
@@ -108,8 +108,7 @@ class Command(BaseCommand):
 
     def _take_back(self, actor: Actor, session: ImportSession, reason: str) -> None:
         stays = in_the_way(session)
-        begin_undo(actor, session.pk, reason=reason)
-        take_back(actor, session, self._hear, reason)
+        take_back(actor, begin_undo(actor, session.pk, reason=reason), self._hear, reason)
         for row in stays:
             self.stdout.write(f"row {row.called} stays: something happened to it since")
         self._tell(session)
@@ -131,6 +130,9 @@ class Command(BaseCommand):
             self.stdout.write(f"{done} of {total}")
 
     def _agreed(self) -> bool:
+        if not sys.stdin.isatty():
+            self.stdout.write("Nobody can be asked here, so nothing was brought in. Say --yes to bring in what is new.")
+            return False
         return input("Bring in what is new? [y/N] ").strip().lower() in ("y", "yes")
 
     def _pair(self, told: str) -> tuple[str, str]:
