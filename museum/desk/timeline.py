@@ -91,6 +91,8 @@ SHOWS: Final = (
     ("treatment", _("treatments")),
     ("paper", _("papers")),
 )
+#: what of an entry is told beside its sentence, in this order
+TOLD: Final = ("kind", "from_on", "until_on", "grade", "urgency", "number", "field", "place", "code", "level", "material", "name", "sort", "title", "clock")
 LENGTH = 40
 LATELY = 8
 
@@ -149,9 +151,5 @@ def _detail(row: Change, exact: bool, texts: dict[str, str]) -> str:
     if not exact and row.what.startswith("place."):
         return ""
     hidden = () if exact else ("place",)
-    parts = [
-        in_words(row.what, name, after[name], texts)
-        for name in ("kind", "from_on", "until_on", "grade", "urgency", "number", "field", "place", "code", "level", "material", "name", "sort", "title")
-        if name not in hidden and after.get(name) not in (None, "")
-    ]
+    parts = [in_words(row.what, name, after[name], texts) for name in TOLD if name not in hidden and after.get(name) not in (None, "")]
     return ", ".join(parts)

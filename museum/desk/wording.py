@@ -51,6 +51,8 @@ def in_words(what: str, name: str, value: Any, texts: dict[str, str]) -> str:
         return str(LEVELS[int(value)])
     if name.endswith("_on"):
         return date_format(date.fromisoformat(text), "SHORT_DATE_FORMAT")
+    if name == "clock":
+        return gettext("the clock of the device was doubtful")
     if name in ("grade", "urgency"):
         return f"{capfirst(gettext(name))} {text}"
     return texts.get(text, text.replace("_", " ") if name in ("field", "material", "sort", "kind") else text)

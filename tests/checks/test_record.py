@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from django.db import connection
+from django.test import Client
 
 from conservation.checks.actions.overrule import NotByNumber, overrule
 from conservation.checks.actions.record import record_check
@@ -15,6 +16,7 @@ from conservation.checks.models import Call, ConditionCheck, Due, Judgement, Sta
 from conservation.checks.queries import open_findings
 from locations.places.actions import move_object
 from museum import clock
+from museum.desk.timeline import of_object
 from museum.errors import DomainError, Forbidden, Invalid, SameKeyOtherContent
 from museum.history.verify import verify
 from museum.ids import uuid7
@@ -23,6 +25,7 @@ from museum.people.models import Person
 from tests import stock
 
 ActorOf = Callable[[Person], Actor]
+Browser = Callable[[Person], Client]
 
 
 def test_a_check_is_graded_dated_and_told(db: None, volunteer: Person) -> None:
@@ -65,6 +68,45 @@ def test_a_look_of_a_day_to_come_is_not_stored(db: None, volunteer: Person) -> N
         record_check(Actor.of(volunteer), entry)
     assert refused.value.field == "happened_on"
     assert not ConditionCheck.objects.exists()
+
+
+def test_a_doubtful_clock_is_marked(db: None, volunteer: Person, as_person: Browser) -> None:
+    """On the page of the check and on the thing's time-line; a clock that fits is not."""
+    thing = stock.helmet()
+    fits, ahead = stock.full_check(thing), replace(stock.full_check(thing), happened_at=clock.now() + timedelta(hours=3))
+    other_day = replace(stock.full_check(thing), happened_at=clock.now() - timedelta(days=3))
+    browser = as_person(volunteer)
+    for entry, doubtful in ((fits, False), (ahead, True), (other_day, True)):
+        check = record_check(Actor.of(volunteer).keyed(entry.id), entry)
+        page = browser.get(f"/checks/{check.pk}/").content.decode()
+        assert ("clock of the device was doubtful" in page) == doubtful
+        assert ("clock of the device was doubtful" in of_object(thing.pk)[0].detail) == doubtful
+
+
+def test_a_finding_stays_where_it_was_first_seen(db: None, volunteer: Person) -> None:
+    """A key that a device made twice, or of another thing, moves no finding and is told in words."""
+    actor, thing, other = Actor.of(volunteer), stock.helmet(), stock.helmet("1974.12.4")
+    first = stock.seen(thing, "RB", "RUST_SPOT")
+    record_check(actor, stock.full_check(thing, first))
+    elsewhere = stock.full_check(other, stock.seen(other, "RB", "RUST_SPOT", finding=first.finding))
+    next_zone = stock.full_check(thing, stock.seen(thing, "DC", "RUST_SPOT", finding=first.finding, change="same"))
+    for entry in (elsewhere, next_zone):
+        with pytest.raises(Invalid) as refused:
+            record_check(actor, entry)
+        assert refused.value.field == "finding"
+    assert ConditionCheck.objects.count() == 1
+
+
+def test_an_observation_is_told_once(db: None, volunteer: Person) -> None:
+    actor, thing = Actor.of(volunteer), stock.helmet()
+    first = stock.seen(thing, "RB", "RUST_SPOT")
+    record_check(actor, stock.full_check(thing, first))
+    same = replace(stock.seen(thing, "RB", "RUST_SPOT", finding=first.finding, change="same"), id=first.id)
+    one = stock.seen(thing, "DC", "RUST_SPOT")
+    for entry in (stock.full_check(thing, same), stock.full_check(thing, one, replace(stock.seen(thing, "RB", "RUST_SPOT"), id=one.id))):
+        with pytest.raises(Invalid) as refused:
+            record_check(actor, entry)
+        assert refused.value.field == "seen"
 
 
 def test_nothing_seen_is_said_not_assumed(db: None, volunteer: Person) -> None:

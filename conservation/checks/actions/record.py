@@ -1,6 +1,6 @@
 """Recording a check: the first whole job of the program."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from uuid import UUID
 
 from django.utils.translation import gettext_lazy as _
@@ -32,10 +32,11 @@ def record_check(act: Act, entry: CheckEntry) -> ConditionCheck:
     check_form(entry)
     thing = _locked_object(act, entry.object_id)
     _guard(act, entry, thing)
+    known = _known_findings(entry)
     if entry.screen is not None:
         answer_screen(act, thing.pk, answers=entry.screen, opens=suspected(entry.screen), full=True)
     check = _write(act, entry)
-    _write_seen(act, entry, check)
+    _write_seen(act, entry, check, known)
     _tell(act, entry, check)
     answer_calls(act, check)
     if entry.stop is not None:
@@ -74,6 +75,22 @@ def _guard(act: Act, entry: CheckEntry, thing: Object) -> None:
         raise Invalid(_("The check you want to correct is not the last word on this object any more. Open it again."), field="corrects")
 
 
+def _known_findings(entry: CheckEntry) -> set[UUID]:
+    """Those of the findings told that are stored. Raises Invalid where one was first seen elsewhere, or an observation is not new."""
+    known = {finding.pk: finding for finding in Finding.objects.filter(pk__in=[seen.finding for seen in entry.seen])}
+    for seen in entry.seen:
+        finding = known.get(seen.finding)
+        if finding is not None and (finding.object_id, finding.component_id, finding.zone) != (entry.object_id, seen.zone.component, seen.zone.code):
+            raise Invalid(
+                _("Zone %(zone)s: this finding was first seen somewhere else. Nothing was stored. Tell it as a new finding of this zone."),
+                field="finding", zone=seen.zone.code, seen=str(seen.id),
+            )  # fmt: skip
+    told = [seen.id for seen in entry.seen]
+    if len(set(told)) != len(told) or Observation.objects.filter(pk__in=told).exists():
+        raise Invalid(_("One of these observations is stored already, or told twice. Nothing was stored. Load the check again and send it anew."), field="seen")
+    return set(known)
+
+
 def _demand_every_zone(entry: CheckEntry, thing: Object, components: Sequence[Component]) -> None:
     """'Nothing seen' is said, not assumed."""
     said = set(entry.zones())
@@ -91,12 +108,16 @@ def _write(act: Act, entry: CheckEntry) -> ConditionCheck:
         happened_on=entry.happened_on, happened_at=entry.happened_at, recorded_at=act.now, author_id=act.actor.someone,
         looks={str(zone): answer for zone, answer in entry.zones().items()}, result=entry.result, no_treatment=entry.no_treatment,
         wet=entry.wet, unsecured_part=entry.unsecured_part, note=entry.note, limits=entry.limits, corrects_id=entry.corrects,
-        suspect_clock=entry.happened_at is not None and entry.happened_at > act.now,
+        suspect_clock=_doubtful(act, entry),
     )  # fmt: skip
 
 
-def _write_seen(act: Act, entry: CheckEntry, check: ConditionCheck) -> None:
-    known = set(Finding.objects.filter(object_id=entry.object_id).values_list("pk", flat=True))
+def _doubtful(act: Act, entry: CheckEntry) -> bool:
+    """Whether the clock of the device cannot be right: an instant to come, or of another day than the one that is told."""
+    return entry.happened_at is not None and (entry.happened_at > act.now or clock.day_of(entry.happened_at) != entry.happened_on)
+
+
+def _write_seen(act: Act, entry: CheckEntry, check: ConditionCheck, known: Collection[UUID]) -> None:
     Finding.objects.bulk_create(
         Finding(
             id=seen.finding, act_id=act.id, object_id=entry.object_id, component_id=seen.zone.component, zone=seen.zone.code,
@@ -118,8 +139,9 @@ def _observation(act: Act, check: ConditionCheck, seen: Seen, position: int) -> 
 
 def _tell(act: Act, entry: CheckEntry, check: ConditionCheck) -> None:
     seen = [{"zone": str(s.zone), "term": s.term, "percent": s.percent, "severity": s.severity, "activity": s.activity, "change": s.change} for s in entry.seen]
+    doubtful = {"clock": "doubtful"} if check.suspect_clock else {}
     act.wrote(
         "check.recorded", check,
-        after={"sort": check.sort, "on": check.happened_on, "looks": check.looks, "seen": seen, "result": check.result, "note": check.note},
+        after={"sort": check.sort, "on": check.happened_on, "looks": check.looks, "seen": seen, "result": check.result, "note": check.note} | doubtful,
         about=[("object", entry.object_id)],
     )  # fmt: skip
