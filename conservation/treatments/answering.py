@@ -11,7 +11,7 @@ from collection.objects.models import Object
 from collection.objects.queries import words_of_materials
 from conservation.checks.models import Observation
 from conservation.checks.vocabulary import term_words
-from conservation.rules import contraindications, gate
+from conservation.rules import contraindications, gate, leave
 from conservation.rules.candidates import level_of, offered
 from conservation.rules.guidance import shipped_guidance
 from conservation.rules.reasons import Reason
@@ -59,6 +59,7 @@ class Way:
     ruled_out: str
     refusal: Told | None
     shows: Sequence[tuple[str, str]]
+    gentle: bool
 
     @property
     def open(self) -> bool:
@@ -193,9 +194,11 @@ def told(answer: gate.Answer) -> Told:
     return Told(**{name: str(error.data[name]) for name in ("gate", "why", "instead", "opens", "source")})
 
 
-def way_of(facts: ObjectFacts, who: Asker, key: str, surface: str, step: Step, rules: TreatmentRules, *, leads: bool = False, out: str | None = None) -> Way:
-    """One step for one person on one layer."""
-    return _way(facts.question(who, key, surface, step=step.code), step, rules, leads=leads, out=out)
+def way_of(
+    facts: ObjectFacts, who: Asker, key: str, surface: str, step: Step, rules: TreatmentRules, *, beside: leave.Beside | None = None
+) -> Way:  # fmt: skip
+    """One step for one person on one layer, with whoever stands beside."""
+    return _way(facts.question(who, key, surface, step=step.code, beside=beside), step, rules)
 
 
 def _way(question: gate.Question, step: Step, rules: TreatmentRules, *, leads: bool = False, out: str | None = None) -> Way:
@@ -205,7 +208,7 @@ def _way(question: gate.Question, step: Step, rules: TreatmentRules, *, leads: b
     return Way(
         code=step.code, level=level_of(step, rules), who=step.who, advice=step.advice, tools=step.tools, reversible=step.reversible, cautions=step.cautions,
         source=step.source, stops=guided.stop if guided else (), views=views, leads=leads, ruled_out=_out(out, rules),
-        refusal=None if answer.allowed else told(answer), shows=_shown(answer),
+        refusal=None if answer.allowed else told(answer), shows=_shown(answer), gentle=step.gentle,
     )  # fmt: skip
 
 

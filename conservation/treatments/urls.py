@@ -1,19 +1,19 @@
 from django.urls import path
 
 from conservation.treatments import api
-from conservation.treatments.views import leave, may, work
+from conservation.treatments.views import deciding, leave, may, proposing, work
 
 app_name = "treatments"
 urlpatterns = [
     path("things/<uuid:object_id>/may/", may.may, name="may"),
-    path("things/<uuid:object_id>/propose/", may.propose, name="propose"),
+    path("things/<uuid:object_id>/propose/", proposing.propose, name="propose"),
     path("things/<uuid:object_id>/owner-leave/", leave.owner_leave, name="owner_leave"),
     path("things/<uuid:object_id>/work/", work.start, name="start"),
     path("deposits/<uuid:finding_id>/", leave.deposit, name="deposit"),
-    path("proposals/", leave.desk, name="desk"),
-    path("proposals/<uuid:proposal_id>/", leave.proposal, name="proposal"),
-    path("proposals/<uuid:proposal_id>/decide/", leave.decide, name="decide"),
-    path("approvals/<uuid:approval_id>/", leave.approval, name="approval"),
+    path("proposals/", deciding.desk, name="desk"),
+    path("proposals/<uuid:proposal_id>/", deciding.proposal, name="proposal"),
+    path("proposals/<uuid:proposal_id>/decide/", deciding.decide, name="decide"),
+    path("approvals/<uuid:approval_id>/", deciding.approval, name="approval"),
     path("standing/", leave.standing, name="standing"),
     path("standing/<uuid:standing_id>/end/", leave.end_standing, name="end_standing"),
     path("work/<uuid:work_id>/", work.work, name="work"),

@@ -1,17 +1,32 @@
-"""What the pages of treatment share: the thing, its photographs of today, a refusal told on the next page."""
+"""What the pages of treatment share: the thing, its photographs of today, a form that is shown again with what was typed."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import HttpRequest
+from django.http import HttpRequest, QueryDict
 
 from collection.objects.models import Object, Photograph
 from collection.objects.queries import photographs_of
 from museum.errors import DomainError, NotFound
 from museum.people.actor import Actor
+
+
+@dataclass(frozen=True, slots=True)
+class Again:
+    """A form to be shown again: which one, what was typed in it, why it was not carried out (nothing where a line more is asked for)."""
+
+    form: str
+    typed: QueryDict
+    refused: DomainError | None
+
+    @property
+    def context(self) -> dict[str, Any]:
+        """For a template: `typed.<form>` is what was typed there, nothing for every other form."""
+        return {"refused": self.refused, "again": self.form, "typed": {self.form: self.typed}}
 
 
 def seen_object(actor: Actor, object_id: UUID) -> Object:
@@ -27,15 +42,20 @@ def taken_since(object_id: UUID, instant: datetime) -> list[Photograph]:
     return list(photographs_of("object", object_id).filter(recorded_at__gte=instant))
 
 
-def carried_out(request: HttpRequest, perform: Callable[[], Any], said: str) -> Any:
-    """What an action answers, or nothing where it was refused; either is told on the next page."""
+def refusal_in(request: HttpRequest, perform: Callable[[], Any], said: str = "") -> DomainError | None:
+    """Carries an action out and tells so on the next page; what refused it, where it was refused. Raises NotFound."""
     try:
-        row = perform()
+        perform()
     except NotFound:
         raise
     except DomainError as refused:
-        messages.error(request, refused.sentence)
-        return None
+        return refused
     if said:
         messages.success(request, said)
-    return row
+    return None
+
+
+def carried_out(request: HttpRequest, perform: Callable[[], Any], said: str) -> None:
+    """The same for a button beside which nothing is typed: a refusal is told on the next page."""
+    if (refused := refusal_in(request, perform, said)) is not None:
+        messages.error(request, refused.sentence)

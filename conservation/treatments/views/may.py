@@ -1,62 +1,58 @@
-"""'What may I do?': the answer finding by finding, the box for one's own words, and the way to a proposal."""
+"""'What may I do?': the answer finding by finding, and the box for one's own words."""
 
 from typing import Any
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
-from django.views.decorators.http import require_POST, require_safe
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
 
-from conservation.rules.treatment_book import treatment_rules_in_force
-from conservation.treatments import reading as read
-from conservation.treatments.actions.proposals import propose_treatment
+from conservation.rules.guidance import shipped_lessons
+from conservation.treatments import wording
 from conservation.treatments.answering import what_may_i_do
 from conservation.treatments.models import DepositDecision, Proposal, Work
-from conservation.treatments.views.common import seen_object
-from museum.errors import DomainError, NotFound
+from conservation.treatments.views.common import Again, seen_object
 from museum.ids import uuid7
 from museum.people.doors import actor_of, needs
+
+#: proposals shown beside the answer; the others stand on the time-line
+SHOWN = 8
 
 
 @require_safe
 @needs("treatment.propose")
 def may(request: HttpRequest, object_id: UUID) -> HttpResponse:
     """Per open finding the steps in order, and what the gate says to 'I would use ...'."""
-    return _page(request, object_id, {name: request.GET.get(name, "") for name in ("words", "zone", "surface")})
+    return page(request, object_id)
 
 
-@require_POST
-@needs("treatment.propose")
-def propose(request: HttpRequest, object_id: UUID) -> HttpResponse:
-    """Sends a proposal; what is refused is told on the same page, with all that was typed."""
-    sent = request.POST.dict()
-    if "|" in sent.get("spot", ""):
-        sent["zone"], sent["surface"] = sent["spot"].split("|", 1)
-    key = read.key_or_none(sent, "id") or uuid7()
-    try:
-        made = propose_treatment(
-            actor_of(request).keyed(key), object_id, proposal_id=key, zone=sent.get("zone", ""), surface=sent.get("surface", ""), aim=sent.get("aim", ""),
-            steps=[read.meant(sent)], finding_id=read.key_or_none(sent, "finding"), written=sent.get("written", ""),
-        )  # fmt: skip
-    except NotFound:
-        raise
-    except DomainError as refused:
-        return _page(request, object_id, {"words": sent.get("words", "")}, refused=refused, typed=sent)
-    return redirect("treatments:proposal", made.pk)
-
-
-def _page(
-    request: HttpRequest, object_id: UUID, asked: dict[str, Any], *, refused: DomainError | None = None, typed: dict[str, Any] | None = None
-) -> HttpResponse:
+def page(request: HttpRequest, object_id: UUID, *, again: Again | None = None) -> HttpResponse:
+    """The page; with `again`, one of its forms as it was sent and why it was not carried out."""
     actor = actor_of(request)
     thing = seen_object(actor, object_id)
-    if "|" in (spot := request.GET.get("spot", "")):
-        asked["zone"], asked["surface"] = spot.split("|", 1)
-    context = {
-        "thing": thing, "card": thing.card, "answer": what_may_i_do(actor, object_id, **asked), "refused": refused, "typed": typed or {}, "key": uuid7(),
-        "asked": asked, "decides": actor.may("treatment.approve"), "names": actor.may("check.record"), "files_leave": actor.may("treatment.owner_leave"),
-        "kinds": treatment_rules_in_force().gate.deposit_kinds, "decisions": DepositDecision.What.choices,
-        "proposals": Proposal.objects.filter(object=thing).exclude(state=Proposal.State.WITHDRAWN).select_related("proposed_by").order_by("-sent_at")[:8],
+    asked = _asked(request)
+    context: dict[str, Any] = {
+        "thing": thing, "card": thing.card, "answer": what_may_i_do(actor, object_id, **asked), "key": uuid7(), "asked": asked,
+        "decides": actor.may("treatment.approve"), "names": actor.may("check.record"), "files_leave": actor.may("treatment.owner_leave"),
+        "kinds": wording.deposit_kinds(), "decisions": DepositDecision.What.choices, "severities": wording.SEVERITIES,
+        "lessons": {lesson.step for lesson in shipped_lessons()},
+        "proposals": Proposal.objects.filter(object=thing).exclude(state=Proposal.State.WITHDRAWN).select_related("proposed_by").order_by("-sent_at")[:SHOWN],
         "works": Work.objects.filter(object=thing, end=None).select_related("person"), "ours": thing.card.whose in ("", "own", "own_handling", "own_prop"),
     }  # fmt: skip
-    return render(request, "treatments/may.html", context, status=409 if refused else 200)
+    if again is not None:
+        context |= again.context | {"refused_at": _anchor(again)}
+    return render(request, "treatments/may.html", context, status=409 if again else 200)
+
+
+def _anchor(again: Again) -> str:
+    """The form that was sent, by its id on the page."""
+    typed = again.typed
+    return "-".join(filter(None, [again.form, typed.get("finding", ""), typed.get("step", "")]))
+
+
+def _asked(request: HttpRequest) -> dict[str, str]:
+    """The own words that were asked about, and where."""
+    asked = {name: request.GET.get(name, "") for name in ("words", "zone", "surface")}
+    if "|" in (spot := request.GET.get("spot", "")):
+        asked["zone"], asked["surface"] = spot.split("|", 1)
+    return asked

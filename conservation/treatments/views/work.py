@@ -1,94 +1,127 @@
 """The guided work page: one step at a time, a big Stop, and the end with photographs from the same views."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
+from typing import Any, Final
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_POST, require_safe
 
+from collection.objects.queries import words_of_materials
 from collection.objects.taking import take_photographs
 from conservation.rules.guidance import shipped_guidance
 from conservation.rules.treatment_book import treatment_rules_in_force
-from conservation.treatments import asking
+from conservation.rules.treatment_tables import Step
+from conservation.treatments import asking, bench
 from conservation.treatments import reading as read
 from conservation.treatments.actions import ending, working
 from conservation.treatments.answering import way_of
-from conservation.treatments.deeds import Meant
 from conservation.treatments.models import Kept, TestSpot, Work, WorkEnd, WorkStep
-from conservation.treatments.views.common import carried_out, seen_object, taken_since
+from conservation.treatments.views import may
+from conservation.treatments.views.common import Again, refusal_in, seen_object, taken_since
 from museum import clock
 from museum.errors import NotFound
 from museum.ids import uuid7
 from museum.people.actor import Actor
 from museum.people.doors import actor_of, needs
-from museum.people.models import Person
+
+#: what one button of the page does: (actor under the key of the form, session, what was sent, since when its pictures count)
+Perform = Callable[[Actor, Work, QueryDict, datetime], Any]
+#: photographs of the last hours count as those from before
+FRESH: Final = timedelta(hours=12)
 
 
 @require_POST
 @needs("treatment.work")
 def start(request: HttpRequest, object_id: UUID) -> HttpResponse:
     """Begins a session; the photographs that came with the form, and those of today, are those from before."""
-    actor, sent = actor_of(request), request.POST.dict()
+    actor, sent = actor_of(request), request.POST
     thing = seen_object(actor, object_id)
     if request.FILES:
         take_photographs(request, [("object", thing.pk)], view=sent.get("view", ""))
-    before = [row.pk for row in taken_since(thing.pk, clock.now() - timedelta(hours=12))]
+    before = [row.pk for row in taken_since(thing.pk, clock.now() - FRESH)]
     key = read.key_or_none(sent, "id") or uuid7()
-    begun = carried_out(
+    refused = refusal_in(
         request,
         lambda: working.start_work(
             actor.keyed(key), thing.pk, work_id=key, zone=sent.get("zone", ""), surface=sent.get("surface", ""), meant=read.meant(sent), before=before,
             finding_id=read.key_or_none(sent, "finding"), beside=read.key_or_none(sent, "beside"),
         ),
-        "",
     )  # fmt: skip
-    if begun is None:
-        return redirect("treatments:may", thing.pk)
-    return _at_step(begun.pk, sent)
+    if refused is not None:
+        return may.page(request, object_id, again=Again("start", sent, refused))
+    return _at_step(key, sent)
 
 
 @require_safe
 @needs("treatment.work")
 def work(request: HttpRequest, work_id: UUID) -> HttpResponse:
     """One step in hand: protection, what to do, when to stop; then the next, or the end."""
-    actor = actor_of(request)
-    row = _seen(actor, work_id)
-    facts, rules = asking.facts_of(row.object), treatment_rules_in_force()
-    code, surface = request.GET.get("step", ""), request.GET.get("surface", "")
-    step = rules.steps.get(code)
-    surfaces = facts.surfaces(row.zone_key) if row.zone_key in facts.zones else []
-    if surface not in surfaces:
-        surface = surfaces[0] if surfaces else ""
-    steps = working.open_steps(row)
-    spots = list(TestSpot.objects.filter(work=row, deed=code, surface=surface).order_by("recorded_at"))
-    context = {
-        "work": row, "thing": row.object, "card": row.object.card, "step": step, "surface": surface, "surfaces": surfaces, "steps": steps, "spots": spots,
-        "way": way_of(facts, asking.asker_of(actor), row.zone_key, surface, step, rules) if step and surfaces else None,
-        "guided": shipped_guidance().of(code) if code else None, "stop_signs": shipped_guidance().stop_signs, "gives_way": shipped_guidance().gives_way,
-        "stopped": any(one.result == WorkStep.Result.STOPPED for one in steps), "end": WorkEnd.objects.filter(work=row).first(), "key": uuid7(),
-        "mine": row.person_id == actor.person, "kept": Kept.objects.filter(work=row).select_related("component"), "open_steps": _fitting(surface),
-        "others": Work.objects.filter(object=row.object, end=None).exclude(pk=row.pk).select_related("person"), "spot_key": uuid7(), "stop_key": uuid7(),
-        "wants_spot": bool(step and step.touches and (found := shipped_guidance().of(code)) and found.test_spot), "end_key": uuid7(),
-        "people": [person for person in Person.objects.order_by("name") if person.is_active],
-    }  # fmt: skip
-    return render(request, "treatments/work.html", context)
+    return _page(request, _seen(actor_of(request), work_id), request.GET)
 
 
 @require_POST
 @needs("treatment.work")
 def do(request: HttpRequest, work_id: UUID) -> HttpResponse:
-    """Test spot, step, stop, kept part or end: what the button says. Pictures that come with it are kept first."""
-    actor, sent = actor_of(request), request.POST.dict()
-    row = _seen(actor, work_id)
-    now = clock.now()
+    """Test spot, step, stop, kept part, wait or end: what the button says. Pictures that come with it are kept first."""
+    actor, sent, now = actor_of(request), request.POST, clock.now()
+    row, what = _seen(actor, work_id), sent.get("do", "")
+    if what == "wait":
+        bench.begin_waiting(request.session, work_id, sent.get("step", ""))
+        return _at_step(work_id, sent)
     if request.FILES:
         take_photographs(request, [("object", row.object_id)], view=sent.get("view", ""))
-    _perform(request, actor, row, sent.get("do", ""), now)
+    perform, said = ACTS.get(what, ACTS["end"])
+    key = read.key_or_none(sent, "id") or uuid7()
+    refused = refusal_in(request, lambda: perform(actor.keyed(key), row, sent, _since(sent, row, now)), str(said))
+    if refused is not None:
+        return _page(request, row, sent, again=Again(what, sent, refused), since=_since(sent, row, now))
     return _at_step(work_id, sent)
+
+
+def _page(request: HttpRequest, row: Work, asked: Mapping[str, str], *, again: Again | None = None, since: datetime | None = None) -> HttpResponse:
+    """The session with the step that is asked about."""
+    actor, rules = actor_of(request), treatment_rules_in_force()
+    facts = asking.facts_of(row.object)
+    surfaces = facts.surfaces(row.zone_key) if row.zone_key in facts.zones else []
+    surface = asked.get("surface", "")
+    if surface not in surfaces:
+        surface = surfaces[0] if surfaces else ""
+    step, steps, names = rules.steps.get(asked.get("step", "")), working.open_steps(row), words_of_materials([*surfaces, surface])
+    context: dict[str, Any] = {
+        "work": row, "thing": row.object, "card": row.object.card, "surface": surface, "surface_words": names.get(surface, surface), "since": since,
+        "surfaces": [(code, names.get(code, code)) for code in surfaces], "steps": [(one, names.get(one.surface, one.surface)) for one in steps],
+        "stopped": any(one.result == WorkStep.Result.STOPPED for one in steps), "end": WorkEnd.objects.filter(work=row).first(),
+        "mine": row.person_id == actor.person, "kept": Kept.objects.filter(work=row).select_related("component"), "open_steps": _fitting(surface),
+        "others": Work.objects.filter(object=row.object, end=None).exclude(pk=row.pk).select_related("person"), "keys": [uuid7() for _n in range(5)],
+        "zone_words": facts.zones[row.zone_key].name if row.zone_key in facts.zones else row.zone,
+    }  # fmt: skip
+    if step and surfaces:
+        context |= _in_hand(request, row, facts, step, surface)
+    if again is not None:
+        ticked = {*again.typed.getlist("acknowledged"), *again.typed.getlist("batch_ids"), *(f"read {key}" for key in again.typed.getlist("batch_read"))}
+        context |= again.context | {"ticked": ticked}
+    return render(request, "treatments/work.html", context, status=409 if again else 200)
+
+
+def _in_hand(request: HttpRequest, row: Work, facts: asking.ObjectFacts, step: Step, surface: str) -> dict[str, Any]:
+    """What is shown of the step in hand: what leads it, whether the gate lets it pass, what is at hand for it, until when it waits."""
+    guidance = shipped_guidance()
+    guided = guidance.of(step.code)
+    beside = asking.beside_of(row.beside, step.code) if row.beside else None
+    spots = TestSpot.objects.filter(work=row, deed=step.code, surface=surface, corrected_by=None, withdraws=False).order_by("recorded_at")
+    fitting, other = bench.batches(step)
+    return {
+        "step": step, "guided": guided, "stop_signs": guidance.stop_signs, "gives_way": guidance.gives_way, "spots": list(spots),
+        "way": way_of(facts, asking.asker_of(actor_of(request)), row.zone_key, surface, step, treatment_rules_in_force(), beside=beside),
+        "wants_spot": bool(step.touches and guided and guided.test_spot), "fitting": fitting, "other": other, "now": clock.now(),
+        "wait_until": bench.waits_until(request.session, row.pk, step.code, guided.wait_minutes if guided else 0), "climate": bench.climate_at(row.object),
+    }  # fmt: skip
 
 
 def _at_step(work_id: UUID, sent: Mapping[str, str]) -> HttpResponse:
@@ -96,38 +129,50 @@ def _at_step(work_id: UUID, sent: Mapping[str, str]) -> HttpResponse:
     return redirect(reverse("treatments:work", args=[work_id], query={name: sent.get(name, "") for name in ("step", "surface")}))
 
 
-def _perform(request: HttpRequest, actor: Actor, row: Work, what: str, now: datetime) -> None:
-    sent = {**request.POST.dict(), "acknowledged": request.POST.getlist("acknowledged")}
-    key = read.key_or_none(sent, "id") or uuid7()
-    by = actor.keyed(key)
-    done = working.Done(
-        id=key, meant=Meant(step=str(sent.get("step", ""))), surface=str(sent.get("surface", "")), acknowledged=request.POST.getlist("acknowledged"),
-        amounts=read.text(sent, "amounts"), batches=read.text(sent, "batches"), minutes=read.number_or_none(sent, "minutes"),
-        climate=read.text(sent, "climate"), note=read.text(sent, "note"), photographs=[one.pk for one in taken_since(row.object_id, now)],
+def _since(sent: Mapping[str, str], row: Work, now: datetime) -> datetime:
+    """Since when pictures belong to this button: where it was refused before, since then."""
+    try:
+        return max(row.recorded_at, datetime.fromisoformat(sent.get("since", "")))
+    except (ValueError, TypeError):
+        return now
+
+
+def _done(row: Work, sent: QueryDict, since: datetime) -> working.Done:
+    chosen = [key for key in (read.key_or_none({"batch": value}, "batch") for value in sent.getlist("batch_ids")) if key]
+    return working.Done(
+        id=read.key_or_none(sent, "id") or uuid7(), meant=read.meant(sent), surface=read.text(sent, "surface"),
+        acknowledged=[*sent.getlist("acknowledged"), *bench.read_warnings(chosen, sent.getlist("batch_read"), read.text(sent, "step"))],
+        amounts=read.text(sent, "amounts"), batches=read.text(sent, "batches"), batch_ids=chosen, minutes=read.number_or_none(sent, "minutes"),
+        climate=read.text(sent, "climate"), note=read.text(sent, "note"), photographs=[one.pk for one in taken_since(row.object_id, since)],
     )  # fmt: skip
-    match what:
-        case "spot":
-            unchanged = sent.get("unchanged") == "yes"
-            carried_out(
-                request,
-                lambda: working.record_spot(
-                    by, row.pk, spot_id=key, step=done.meant.step, surface=done.surface, unchanged=unchanged, note=done.note,
-                ),
-                _("Test spot written down."),
-            )  # fmt: skip
-        case "step":
-            carried_out(request, lambda: working.record_step(by, row.pk, done), _("Written down. Next step, or the end."))
-        case "stop":
-            carried_out(request, lambda: working.stop_step(by, row.pk, done), _("Stopped, and written down. Ask before anybody goes on."))
-        case "keep":
-            carried_out(
-                request,
-                lambda: ending.keep_part(by, row.pk, name=read.text(sent, "name"), because=read.text(sent, "because"), bag=read.text(sent, "bag")),
-                _("Kept as a part of its own. Write its letter on the bag."),
-            )
-        case _:
-            after = [one.pk for one in taken_since(row.object_id, row.recorded_at)]
-            carried_out(request, lambda: ending.end_work(by, row.pk, end_id=key, after=after, note=done.note), _("Ended. The looks that follow are planned."))
+
+
+def _spot(by: Actor, row: Work, sent: QueryDict, _since: datetime) -> None:
+    working.record_spot(
+        by, row.pk, spot_id=by.key or uuid7(), step=read.text(sent, "step"), surface=read.text(sent, "surface"), unchanged=sent.get("unchanged") == "yes",
+        note=read.text(sent, "note"),
+    )  # fmt: skip
+
+
+def _keep(by: Actor, row: Work, sent: QueryDict, _since: datetime) -> None:
+    ending.keep_part(by, row.pk, name=read.text(sent, "name"), because=read.text(sent, "because"), bag=read.text(sent, "bag"))
+
+
+def _end(by: Actor, row: Work, sent: QueryDict, _since: datetime) -> None:
+    after = [one.pk for one in taken_since(row.object_id, row.recorded_at)]
+    ending.end_work(by, row.pk, end_id=by.key or uuid7(), after=after, note=read.text(sent, "note"))
+
+
+ACTS: Final[Mapping[str, tuple[Perform, Promise]]] = {
+    "spot": (_spot, _("Test spot written down.")),
+    "step": (lambda by, row, sent, since: working.record_step(by, row.pk, _done(row, sent, since)), _("Written down. Next step, or the end.")),
+    "stop": (
+        lambda by, row, sent, since: working.stop_step(by, row.pk, _done(row, sent, since)),
+        _("Stopped, and written down. Ask before anybody goes on."),
+    ),
+    "keep": (_keep, _("Kept as a part of its own. Write its letter on the bag.")),
+    "end": (_end, _("Ended. The looks that follow are planned.")),
+}
 
 
 def _seen(actor: Actor, work_id: UUID) -> Work:

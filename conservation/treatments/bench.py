@@ -1,0 +1,58 @@
+"""What lies ready beside the thing while somebody works: batches to take from, the climate of the room, a wait that runs."""
+
+from collections.abc import Collection, Sequence
+from datetime import datetime, timedelta
+from typing import Final
+from uuid import UUID
+
+from django.contrib.sessions.backends.base import SessionBase
+
+from collection.objects.models import Object
+from conservation.rules.treatment_tables import Step
+from conservation.treatments import stock
+from conservation.treatments.models import Batch
+from conservation.treatments.stock import Verdict
+from locations.climate.queries import last_readings, speaks_for
+from locations.places.queries import where_is
+from museum import clock
+
+#: a reading older than this says nothing of the room now
+STALE: Final = timedelta(hours=3)
+WAITS: Final = "waits"
+
+
+def batches(step: Step) -> tuple[list[Verdict], list[Verdict]]:
+    """What is at hand for a step: batches of what it brings to the surface, and all others. What may be used stands first."""
+    found = stock.at_hand(step.code)
+    fitting = [one for one in found if one.supply.agents & step.agents]
+    return fitting, [one for one in found if not one.supply.agents & step.agents and not one.refused]
+
+
+def read_warnings(chosen: Sequence[UUID], ticked: Collection[str], step: str) -> list[str]:
+    """The codes that were read and ticked: those of a batch count only if no other chosen batch is warned of by the same, unread."""
+    warned = [one for one in stock.verdicts(Batch.objects.filter(pk__in=chosen), step or None) if one.warned]
+    unread = {code for one in warned if str(one.batch.pk) not in ticked for code in one.standing.codes}
+    return sorted({code for one in warned for code in one.standing.codes} - unread)
+
+
+def climate_at(thing: Object) -> str:
+    """What a logger last said of the place where a thing is; '' where none has spoken of late."""
+    place = where_is(thing).place
+    if place is None:
+        return ""
+    since = clock.now() - STALE
+    for row in last_readings([one.number for one in speaks_for(place.pk)]).values():
+        if row.at >= since and row.t is not None and row.rh is not None:
+            return f"{row.t:.1f} °C, {row.rh:.0f} % RH"
+    return ""
+
+
+def begin_waiting(session: SessionBase, work_id: UUID, step: str) -> None:
+    """A wait begins now, by the clock of the house."""
+    session[WAITS] = {**session.get(WAITS, {}), f"{work_id} {step}": clock.now().isoformat()}
+
+
+def waits_until(session: SessionBase, work_id: UUID, step: str, minutes: int) -> datetime | None:
+    """Until when to wait; nothing where no wait was begun."""
+    begun = session.get(WAITS, {}).get(f"{work_id} {step}")
+    return datetime.fromisoformat(begun) + timedelta(minutes=minutes) if begun and minutes else None
