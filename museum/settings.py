@@ -118,7 +118,11 @@ SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SITE_URL.startswith("https:")
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.flag("BEHIND_PROXY") else None
+# How many proxies of ours stand one before the other; only what they add to X-Forwarded-For is believed.
+PROXIES = env.number("BEHIND_PROXY", 0)
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if PROXIES else None
+# A browser that came by HTTPS once does not come without it for a year.
+SECURE_HSTS_SECONDS = 365 * 24 * 3600 if SITE_URL.startswith("https:") else 0
 X_FRAME_OPTIONS = "DENY"
 CSRF_FAILURE_VIEW = "museum.web.views.csrf_failure"
 
@@ -143,6 +147,7 @@ AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_CALLABLE = "museum.people.views.locked_out"
 AXES_VERBOSE = False
+AXES_CLIENT_IP_CALLABLE = "museum.people.address.address_of"
 # The key under which Django passes the address on; and what a failed try must not leave readable in a table.
 AXES_USERNAME_FORM_FIELD = "username"
 AXES_SENSITIVE_PARAMETERS = ["email", "pin", "code", "old", "new"]
@@ -186,6 +191,9 @@ REST_FRAMEWORK = {
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "EXCEPTION_HANDLER": "museum.web.errors.problem_json",
+    "DEFAULT_THROTTLE_CLASSES": ["museum.web.throttle.APerson"],
+    # Of one person, by all their programs; as many as never stop somebody at work.
+    "DEFAULT_THROTTLE_RATES": {"user": None if TESTING else env.text("API_RATE", "600/min")},
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "Burgonet",

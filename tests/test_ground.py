@@ -1,5 +1,8 @@
 """The ground under all parts: keys, settings from the environment, the clock."""
 
+import os
+import subprocess
+import sys
 import time
 from datetime import UTC, datetime
 from pathlib import Path
@@ -79,6 +82,20 @@ def test_the_address_of_a_database() -> None:
     assert env.database("postgres://u:p@db.example.org:5433/x")["PORT"] == "5433"
     with pytest.raises(ImproperlyConfigured, match="PostgreSQL"):
         env.database("sqlite:///x")
+
+
+@pytest.mark.parametrize(("site", "behind", "said"), [("https://helmets.example.org", "1", "max-age=31536000"), ("http://localhost:8000", "1", "None")])
+def test_whoever_came_by_https_stays_with_it(site: str, behind: str, said: str) -> None:
+    """RFC 6797: the header counts only where it comes by HTTPS, which a proxy tells."""
+    asked = (
+        "import django; django.setup()\n"
+        "from django.http import HttpResponse\nfrom django.middleware.security import SecurityMiddleware\nfrom django.test import RequestFactory\n"
+        "answer = SecurityMiddleware(lambda request: HttpResponse())(RequestFactory().get('/', HTTP_X_FORWARDED_PROTO='https'))\n"
+        "print(answer.headers.get('Strict-Transport-Security'))"
+    )
+    surroundings = os.environ | {"SITE_URL": site, "BEHIND_PROXY": behind, "DJANGO_SETTINGS_MODULE": "museum.settings"}
+    found = subprocess.run([sys.executable, "-c", asked], env=surroundings, capture_output=True, text=True, check=True)
+    assert found.stdout.strip() == said
 
 
 def test_a_day_begins_at_the_society_s_midnight(settings: object) -> None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from http import HTTPStatus
+from math import ceil
 from typing import Any, Final
 
 from django.core.exceptions import PermissionDenied
@@ -27,6 +28,14 @@ class Broken(DomainError):
         "Something broke here. What was stored before is safe; what you sent just now may not have been stored. "
         "Look whether it is there before you send it again."
     )
+
+
+class TooOften(DomainError):
+    """A program asks more often in one person's name than is answered."""
+
+    code = "too_often"
+    status = 429
+    template = gettext_lazy("Your program asks too often, and this was not done. It may ask again in %(seconds)s seconds.")
 
 
 class ApiRefusal(DomainError):
@@ -81,7 +90,8 @@ def problem_json(exc: Exception, context: Mapping[str, Any]) -> Response | None:
     known = _known(exc)
     if known is None:
         return None
-    return Response(body(known), status=status_of(known), content_type=PROBLEM)
+    headers = {"Retry-After": str(known.data["seconds"])} if isinstance(known, TooOften) else {}
+    return Response(body(known), status=status_of(known), headers=headers, content_type=PROBLEM)
 
 
 def _known(exc: Exception) -> DomainError | None:
@@ -97,6 +107,8 @@ def _known(exc: Exception) -> DomainError | None:
             known = Forbidden(_("This page was open too long, or your role does not allow it. Load the page again."))
         case api.ValidationError():
             known = _invalid(exc)
+        case api.Throttled():
+            known = TooOften(seconds=ceil(getattr(exc, "wait", None) or 1))
         case api.APIException():
             known = ApiRefusal(exc)
     return known

@@ -4,12 +4,14 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+import redis.exceptions
 from django.test import Client
 
 from museum import clock
 from museum.ids import uuid7
 from museum.people.models import Person, Society
 from museum.people.permissions import Role
+from museum.web.throttle import APerson
 from tests.conftest import PASSWORD
 
 pytestmark = pytest.mark.django_db
@@ -88,3 +90,22 @@ def test_another_site_cannot_act_for_a_signed_in_person(administrator: Person, s
     answer = send(client, "/api/people", name="x", email="x@example.org", password="a rope and a bucket")
     assert (answer.status_code, answer.json()["code"]) == (403, "forbidden")
     assert Person.objects.count() == 1
+
+
+def test_a_program_that_asks_too_often_is_told_when_to_go_on(as_person: Browser, volunteer: Person, curator: Person, monkeypatch: Any) -> None:
+    monkeypatch.setattr(APerson, "THROTTLE_RATES", {"user": "2/min"})
+    browser = as_person(volunteer)
+    answers = [browser.get("/api/jobs") for _ in range(3)]
+    assert [answer.status_code for answer in answers] == [200, 200, 429]
+    assert 0 < int(answers[2]["Retry-After"]) <= 60
+    assert answers[2].json()["code"] == "too_often"
+    assert as_person(curator).get("/api/jobs").status_code == 200
+
+
+def test_without_the_cache_nobody_is_kept_from_work(as_person: Browser, volunteer: Person, monkeypatch: Any) -> None:
+    def gone(*_args: Any) -> None:
+        raise redis.exceptions.ConnectionError
+
+    monkeypatch.setattr(APerson, "THROTTLE_RATES", {"user": "1/min"})
+    monkeypatch.setattr(APerson.cache, "get", gone)
+    assert [as_person(volunteer).get("/api/jobs").status_code for _ in range(2)] == [200, 200]

@@ -5,13 +5,14 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from django.test import Client
+from django.test import Client, RequestFactory
 from django.urls import reverse
 
 from museum import clock
 from museum.ids import uuid7
 from museum.people import actions
 from museum.people.actor import Actor
+from museum.people.address import address_of
 from museum.people.models import Person
 from tests.conftest import PASSWORD
 
@@ -68,6 +69,33 @@ def test_the_other_account_is_not_locked_with_it(client: Client, volunteer: Pers
     for _ in range(settings.AXES_FAILURE_LIMIT):
         send(client, volunteer, "wrong")
     assert send(client, curator).status_code == 302
+
+
+def test_behind_a_proxy_tries_are_counted_by_who_tries(client: Client, volunteer: Person, settings: Any) -> None:
+    """A stranger who tries locks out nobody but themselves, and cannot give themselves another address for each try."""
+    settings.PROXIES, proxy = 1, {"REMOTE_ADDR": "127.0.0.1"}
+    tries = [f"192.0.2.{number}, 198.51.100.7" for number in range(settings.AXES_FAILURE_LIMIT)]
+    for told in tries:
+        answer = client.post(SIGN_IN, {"email": volunteer.email, "password": "wrong"}, HTTP_X_FORWARDED_FOR=told, **proxy)
+    assert answer.status_code == 429
+    assert client.post(SIGN_IN, {"email": volunteer.email, "password": PASSWORD}, HTTP_X_FORWARDED_FOR="203.0.113.5", **proxy).status_code == 302
+
+
+@pytest.mark.parametrize(
+    ("proxies", "told", "address"),
+    [
+        (0, "198.51.100.7", "127.0.0.1"),
+        (1, "192.0.2.1, 198.51.100.7", "198.51.100.7"),
+        (2, "192.0.2.1, 198.51.100.7, 10.0.0.2", "198.51.100.7"),
+        (2, "198.51.100.7", "127.0.0.1"),
+        (1, "", "127.0.0.1"),
+        (1, "somebody", "127.0.0.1"),
+        (1, "2001:db8::7", "2001:db8::7"),
+    ],
+)
+def test_only_what_our_own_proxies_heard_is_believed(rf: RequestFactory, settings: Any, proxies: int, told: str, address: str) -> None:
+    settings.PROXIES = proxies
+    assert address_of(rf.get("/", HTTP_X_FORWARDED_FOR=told, REMOTE_ADDR="127.0.0.1")) == address
 
 
 def test_a_leaver_cannot_sign_in(client: Client, volunteer: Person, administrator: Person) -> None:
