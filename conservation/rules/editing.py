@@ -4,6 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
+from django.utils.translation import gettext as _now
+from django.utils.translation import gettext_lazy as _
+
 from conservation.rules.book import Table
 from museum.errors import Invalid
 
@@ -59,7 +62,7 @@ def sheet_of(table: Table, code: str, content: Any) -> Sheet:
         return _pairs(content)
     if isinstance(content, dict):
         cells = [Cell(f"k-{key}", key.replace("_", " "), _words(value)) for key, value in content.items()]
-        return Sheet([*cells, Cell("new-key", "one more, its code", ""), Cell("new-value", "one more, its value", "")])
+        return Sheet([*cells, Cell("new-key", _now("one more, its code"), ""), Cell("new-value", _now("one more, its value"), "")])
     sort = "text" if isinstance(content, list) else "line"
     return Sheet([Cell("value", code.replace("_", " "), _words(content), sort)])
 
@@ -83,10 +86,10 @@ def fitting(table: Table, code: str, content: Any) -> Any:
     """The content, if it has the form of its table: all columns in words, or what JSON has of the shipped sort. Raises Invalid."""
     columns = columns_of(table)
     if columns and (not isinstance(content, dict) or set(content) != set(columns) or not all(isinstance(one, str) for one in content.values())):
-        raise Invalid("A row has these columns, each in words: %(columns)s.", field="content", columns=", ".join(columns))
+        raise Invalid(_("A row has these columns, each in words: %(columns)s."), field="content", columns=", ".join(columns))
     shipped = table.shipped().get(code)
     if not columns and type(content) is not type(shipped) and not (isinstance(content, (int, float)) and isinstance(shipped, (int, float))):
-        raise Invalid("This has another form than the shipped row.", field="content")
+        raise Invalid(_("This has another form than the shipped row."), field="content")
     return content
 
 
@@ -100,13 +103,15 @@ def _column(table: Table, name: str, value: str) -> Cell:
 
 
 def _matrix(content: Any) -> Sheet:
-    lines = [(f"severity {r + 1}", [Cell(f"g-{r}-{c}", f"S{r + 1} E{c + 1}", str(value)) for c, value in enumerate(row)]) for r, row in enumerate(content)]
-    return Sheet((), [f"extent {c + 1}" for c, _value in enumerate(content[0])], lines)
+    severity, extent = _now("severity"), _now("extent")
+    lines = [(f"{severity} {r + 1}", [Cell(f"g-{r}-{c}", f"S{r + 1} E{c + 1}", str(value)) for c, value in enumerate(row)]) for r, row in enumerate(content)]
+    return Sheet((), [f"{extent} {c + 1}" for c, _value in enumerate(content[0])], lines)
 
 
 def _pairs(content: Any) -> Sheet:
-    lines = [(f"grade {g}", [Cell(f"g-{g}-{a}", f"grade {g} A{a}", str(content.get(f"{g},{a}", ""))) for a in range(4)]) for g in range(4)]
-    return Sheet((), [f"activity {a}" for a in range(4)], lines)
+    grade, activity = _now("grade"), _now("activity")
+    lines = [(f"{grade} {g}", [Cell(f"g-{g}-{a}", f"{grade} {g} A{a}", str(content.get(f"{g},{a}", ""))) for a in range(4)]) for g in range(4)]
+    return Sheet((), [f"{activity} {a}" for a in range(4)], lines)
 
 
 def _words(value: Any) -> str:
@@ -140,4 +145,4 @@ def _number(text: str) -> int | float:
     try:
         return int(text) if text.strip().lstrip("-").isdecimal() else float(text.replace(",", "."))
     except ValueError:
-        raise Invalid("'%(text)s' is no number.", field="content", text=text.strip()) from None
+        raise Invalid(_("'%(text)s' is no number."), field="content", text=text.strip()) from None

@@ -1,8 +1,10 @@
 """The catalogues: whole where somebody stands at an object, and never with a place that the sentence does not fill."""
 
+import ast
 import re
 from collections.abc import Callable, Iterator
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,6 +13,7 @@ from django.utils import formats, translation
 
 from collection.objects.date_words import between
 from museum import catalogues
+from museum.errors import DomainError
 from museum.people.models import Person
 from tests import stock
 
@@ -56,6 +59,25 @@ def test_a_sentence_fills_the_same_places_in(language: str, said: dict[str, Any]
             wanted = {place for form in forms(message.id) for place in PLACES.findall(form)}
             wrong += [form for form in forms(message.string) if set(PLACES.findall(form)) != wanted]
     assert not wrong
+
+
+def refusals() -> Iterator[tuple[Path, ast.Call]]:
+    """Every call in the program that makes an error of the domain."""
+    kinds, more = set[str](), [DomainError]
+    while more:
+        kinds.add((kind := more.pop()).__name__)
+        more += kind.__subclasses__()
+    for room in catalogues.SOURCES:
+        for path in sorted((catalogues.ROOT / room).rglob("*.py")):
+            calls = (node for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.Call))
+            yield from ((path, call) for call in calls if isinstance(call.func, ast.Name) and call.func.id in kinds)
+
+
+def test_every_refusal_can_be_said_in_other_languages() -> None:
+    found = list(refusals())
+    assert len(found) > 300
+    bare = [f"{path}:{call.lineno}" for path, call in found if call.args and isinstance(call.args[0], ast.Constant)]
+    assert not bare, "\n".join(bare)
 
 
 def test_what_is_a_variable_is_no_text() -> None:
