@@ -16,6 +16,7 @@ urlpatterns = [
     path("approvals/<uuid:approval_id>/", deciding.approval, name="approval"),
     path("standing/", leave.standing, name="standing"),
     path("standing/<uuid:standing_id>/end/", leave.end_standing, name="end_standing"),
+    path("work/", work.sessions, name="sessions"),
     path("work/<uuid:work_id>/", work.work, name="work"),
     path("work/<uuid:work_id>/do/", work.do, name="do"),
     path("api/things/<uuid:object_id>/may/", api.may, name="api_may"),

@@ -18,6 +18,7 @@ from conservation.checks.reminders import unsettled
 from conservation.checks.todo import todo_of
 from conservation.checks.vocabulary import term_words
 from conservation.rules.tables import hazards
+from conservation.treatments.today import needs_of
 from locations.climate.queries import waiting as climate_waiting
 from locations.places.placing import urgent
 from locations.places.queries import place_words
@@ -49,7 +50,11 @@ def today(request: HttpRequest) -> HttpResponse:
         "feed": token_of(person) if cares and not actor.tablet else "", "reads": actor.may("catalogue.see"),
     }  # fmt: skip
     if cares:
-        context |= {"incidents": Incident.objects.filter(closed_on=None).select_related("place").order_by("opened_on"), "wrong": len(urgent(actor))}
+        context |= {
+            "care": needs_of(actor),
+            "incidents": Incident.objects.filter(closed_on=None).select_related("place").order_by("opened_on"),
+            "wrong": len(urgent(actor)),
+        }
     return render(request, "desk/today.html", context)
 
 

@@ -153,3 +153,19 @@ def test_what_nobody_knows_is_asked_of_the_curator_from_the_box(volunteer: Perso
     sent = {"step": "", "words": "wonder mix", "earlier": "", "spot": spot, "aim": "what is it?", "do": "send"}
     as_person(volunteer).post(f"/things/{thing.pk}/propose/", sent)
     assert Proposal.objects.get().steps[0]["unknown"]
+
+
+def test_what_needs_me_today(volunteer: Person, curator: Person, as_person: Browser) -> None:
+    thing, seen = stock.rusty(Actor.of(volunteer))
+    proposal = stock.proposed(Actor.of(volunteer), thing, seen, Meant(step="TR14", earlier="dry"))
+    add_batch(Actor.of(volunteer), supply="gloves", number="G-1", received_on=clock.today(), expires_on=clock.today() - timedelta(days=1))
+    page = as_person(curator).get("/").content.decode()
+    assert f"/proposals/#p-{proposal.pk}" in page
+    assert "is past its last day" in page
+    mine = as_person(volunteer).get("/").content.decode()
+    assert "#p-" not in mine
+    as_person(curator).post(f"/proposals/{proposal.pk}/decide/", {"do": "return", "version": "1", "reason": "which brush?"})
+    assert "came back with a remark" in as_person(volunteer).get("/").content.decode()
+    stock.begun(Actor.of(volunteer), thing, "TR01")
+    assert "1 session of work" in as_person(volunteer).get("/").content.decode()
+    assert thing.card.number in as_person(volunteer).get("/work/").content.decode()

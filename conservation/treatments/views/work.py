@@ -12,6 +12,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_POST, require_safe
 
+from collection.objects.models import Object
 from collection.objects.queries import words_of_materials
 from collection.objects.taking import take_photographs
 from conservation.rules.guidance import shipped_guidance
@@ -34,6 +35,8 @@ from museum.people.doors import actor_of, needs
 Perform = Callable[[Actor, Work, QueryDict, datetime], Any]
 #: photographs of the last hours count as those from before
 FRESH: Final = timedelta(hours=12)
+#: so many open sessions are listed
+SHOWN: Final = 50
 
 
 @require_POST
@@ -56,6 +59,17 @@ def start(request: HttpRequest, object_id: UUID) -> HttpResponse:
     if refused is not None:
         return may.page(request, object_id, again=Again("start", sent, refused))
     return _at_step(key, sent)
+
+
+@require_safe
+@needs("treatment.work")
+def sessions(request: HttpRequest) -> HttpResponse:
+    """Sessions that nobody has ended, the oldest first: one's own, and for whoever decides everybody's."""
+    actor = actor_of(request)
+    rows = Work.objects.filter(end=None, corrected_by=None, withdraws=False, object__in=Object.objects.visible_to(actor))
+    if not actor.may("treatment.approve"):
+        rows = rows.filter(person=actor.person)
+    return render(request, "treatments/sessions.html", {"rows": rows.select_related("object__card", "person", "beside").order_by("recorded_at")[:SHOWN]})
 
 
 @require_safe

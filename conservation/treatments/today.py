@@ -1,0 +1,66 @@
+"""What of the care of things needs one person today: proposals to decide, signatures, cards to read, what is to be shown again."""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from django.db.models import QuerySet, Value
+
+from collection.objects.models import Object
+from conservation.checks.models import CardTest
+from conservation.treatments import learning
+from conservation.treatments.asking import waits_for_a_second
+from conservation.treatments.models import Batch, BatchMark, Proposal, Work
+from museum import clock
+from museum.people.actor import Actor
+from museum.people.models import Competence, CompetenceMark, Person
+
+#: so many proposals are shown with their photographs; the desk has all
+SHOWN: Final = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Needs:
+    """What waits for this person. `counts` by name: waiting, returned, work, seconds, practice, cards, expired."""
+
+    counts: Mapping[str, int]
+    proposals: Sequence[Proposal]
+    refreshers: Sequence[tuple[Person, learning.Told]]
+
+    @property
+    def empty(self) -> bool:
+        return not (any(self.counts.values()) or self.refreshers)
+
+
+def needs_of(actor: Actor) -> Needs:
+    """What waits for this person: one question for all that is only counted."""
+    decides = actor.may("treatment.approve")
+    counted = _counted(actor, decides=decides)
+    counts = Counter(what for (what,) in counted[0].union(*counted[1:], all=True))
+    waiting = Proposal.objects.filter(state=Proposal.State.WAITING, object__withdrawn="").exclude(proposed_by=actor.person)
+    proposals = waiting.select_related("object__card", "proposed_by").order_by("-object__card__urgency", "sent_at")[:SHOWN]
+    return Needs(counts, list(proposals) if counts["waiting"] else [], _refreshers(actor, all_of_them=actor.may("competence.end")))
+
+
+def _counted(actor: Actor, *, decides: bool) -> "list[QuerySet[object, tuple[str]]]":
+    """Rows that are only counted, each named by what it is."""
+    today, mine = clock.today(), Proposal.objects.filter(object__withdrawn="")
+    found = {
+        "returned": mine.filter(state=Proposal.State.RETURNED, proposed_by=actor.person),
+        "work": Work.objects.filter(person=actor.person, end=None, corrected_by=None, withdraws=False),
+        "cards": CardTest.objects.filter(reading="", due_on__lte=today, object__in=Object.objects.visible_to(actor)),
+        "expired": Batch.objects.filter(expires_on__lt=today).exclude(marks__sort=BatchMark.Sort.USED_UP),
+    }
+    if decides:
+        found["waiting"] = mine.filter(state=Proposal.State.WAITING).exclude(proposed_by=actor.person)
+        found["seconds"] = waits_for_a_second().select_related(None).exclude(approved_by=actor.person)
+        unsigned = Competence.objects.filter(shown_by=None, corrected_by=None, withdraws=False).exclude(marks__sort__in=CompetenceMark.Sort.values)
+        found["practice"] = unsigned.exclude(person=actor.person)
+    return [rows.order_by().annotate(what=Value(what)).values_list("what") for what, rows in found.items()]
+
+
+def _refreshers(actor: Actor, *, all_of_them: bool) -> list[tuple[Person, learning.Told]]:
+    if all_of_them:
+        return learning.refreshers(clock.today())
+    return [(person, told) for person, told in learning.refreshers(clock.today()) if person.pk == actor.person]
