@@ -6,12 +6,13 @@ from typing import Any, Final
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from collection.objects.views.common import acting, number_in
 from conservation.rules import actions, editing, showing
-from conservation.rules.book import current
+from conservation.rules.book import Table, current
 from conservation.rules.changes import last_change
 from conservation.rules.consistency import contradictions
 from conservation.rules.every import TABLES
@@ -19,6 +20,7 @@ from conservation.rules.ruleset import rules_in_force
 from conservation.rules.treatment_book import treatment_rules_in_force
 from museum.errors import Invalid, NotFound, VersionConflict
 from museum.people.doors import actor_of, needs
+from museum.web.conflicts import both_versions
 
 #: as many of the tables' contradictions are told one by one
 SENTENCES: Final = 20
@@ -63,10 +65,9 @@ def row(request: HttpRequest, table: str, row_code: str) -> HttpResponse:
 def change(request: HttpRequest, table: str, row_code: str) -> HttpResponse:
     """The form of one row."""
     known = showing.table_named(table)
-    content = showing.content_in_force(known, row_code)
-    if request.method == "POST":
+    if request.method == "POST" and (row_code in known.shipped() or last_change(table, row_code) is not None):
         return _changed(request, table, row_code, lambda typed: editing.content_of(known, row_code, typed))
-    last = last_change(table, row_code)
+    content, last = showing.content_in_force(known, row_code), last_change(table, row_code)
     return _form(request, table, row_code, editing.sheet_of(known, row_code, content), last.version if last else 0)
 
 
@@ -90,7 +91,9 @@ def give_back(request: HttpRequest, table: str, row_code: str) -> HttpResponse:
     known, typed = showing.table_named(table), request.POST
     try:
         actions.return_to_shipped(acting(request), table, row_code, reason=typed.get("reason", ""), version=number_in(typed.get("version"), 0))
-    except (Invalid, VersionConflict) as refused:
+    except VersionConflict as conflict:
+        return _both(request, known, row_code, conflict, _cells(known, row_code, known.shipped().get(row_code)))
+    except Invalid as refused:
         messages.error(request, refused.sentence)
         return redirect("rules:row", table, row_code)
     messages.success(request, _("The shipped row counts again."))
@@ -108,12 +111,31 @@ def _changed(request: HttpRequest, table: str, code: str, read: Callable[[Mappin
             raise Invalid(_("There is a row with this code. Change that one."), field="code")
         actions.change_rule(acting(request), table, code, read(typed), reason=typed.get("why_changed", ""), version=version, source=typed.get("rests_on", ""))
     except VersionConflict as conflict:
-        return _form(request, table, code, _typed(table, code, typed), conflict.data["version"], problems=[conflict.sentence], typed=typed, new=new)
+        known = showing.table_named(table)
+        return _both(request, known, code, conflict, {cell.name: cell.value for cell in _typed(table, code, typed).all_cells()})
     except Invalid as refused:
         problems = refused.data.get("problems") or [refused.sentence]
         return _form(request, table, code, _typed(table, code, typed), version, problems=problems, typed=typed, new=new)
     messages.success(request, _("Stored. It counts from now on; what was judged before stays as it was."))
     return redirect("rules:row", table, code)
+
+
+def _both(request: HttpRequest, known: Table, code: str, conflict: VersionConflict, mine: Mapping[str, str]) -> HttpResponse:
+    """The row as it counts by now beside this person's, field by field where they differ."""
+    said = conflict.data["theirs"]["content"]
+    stands = known.shipped().get(code) if said is None else said
+    theirs = _cells(known, code, stands)
+    names = {cell.name: cell.label for cell in editing.sheet_of(known, code, stands).all_cells()}
+    apart = [name for name in dict.fromkeys((*theirs, *mine)) if theirs.get(name, "").split() != mine.get(name, "").split()]
+    sides = {side: {name: cells.get(name, "") for name in apart} for side, cells in (("theirs", theirs), ("mine", mine))}
+    there = code in known.shipped() or said is not None
+    back = reverse("rules:row", args=[known.name, code]) if there else reverse("rules:table", args=[known.name])
+    return both_versions(request, VersionConflict(**{**conflict.data, **sides}), back=back, names=names)
+
+
+def _cells(known: Table, code: str, content: Any) -> dict[str, str]:
+    """What stands in each field; nothing where the table has no such row."""
+    return {cell.name: cell.value for cell in editing.sheet_of(known, code, content).all_cells()}
 
 
 def _typed(table: str, code: str, typed: Mapping[str, str]) -> editing.Sheet:

@@ -26,6 +26,9 @@ WITHIN = {"room": ("building",), "unit": ("room",), "shelf": ("unit", "room"), "
 MOST_TOLD = 900
 #: warnings after the move of one box at the most
 MOST_WARNED = 10
+#: of the walk among its siblings
+LAST_TURN = 32_767
+HIGHEST_CM = 1_000
 About = Place | Object | tuple[str, UUID]
 
 
@@ -48,10 +51,9 @@ def make_place(
     if not act.actor.may("place.edit") and Movement.objects.exists():
         act.actor.demand("place.edit")
     parent = _parent(parent_id, level, mobile)
-    if level not in Place.Level.values or use not in ("", *Place.Use.values):
+    if level not in Place.Level.values:
         raise Invalid(_("Choose what kind of place it is."), field="level")
-    if not code.strip() or not name.strip():
-        raise Invalid(_("A place needs a code, as on its label, and a name."), field="code")
+    _demand_names(code, name, use, walk)
     place = Place(
         id=place_id, parent=parent, level=level, code=code.strip(), name=name.strip(), use=use, mobile=mobile,
         closed_container=closed_container, walk=walk,
@@ -65,6 +67,15 @@ def make_place(
     if not mobile:
         derived.order_tree()
     return place
+
+
+def _demand_names(code: str, name: str, use: str, walk: int) -> None:
+    if use not in ("", *Place.Use.values):
+        raise Invalid(_("Choose what the place is for."), field="use")
+    if not code.strip() or not name.strip():
+        raise Invalid(_("A place needs a code, as on its label, and a name."), field="code")
+    if not 0 <= walk <= LAST_TURN:
+        raise Invalid(_("Its turn in the walk is a whole number from 0 to %(last)s."), field="walk", last=LAST_TURN)
 
 
 def _parent(parent_id: UUID | None, level: str, mobile: bool) -> Place | None:
@@ -93,6 +104,7 @@ def _changed(place_id: UUID, version: int, mine: dict[str, Any]) -> tuple[Place,
 @action("places.change_place", may="place.edit")
 def change_place(act: Act, place_id: UUID, *, version: int, code: str, name: str, use: str, walk: int) -> Place:
     """Renames a place, changes its use or its turn in the walk. It never changes its parent: close it and make another."""
+    _demand_names(code, name, use, walk)
     mine = {"code": code.strip(), "name": name.strip(), "use": use, "walk": walk}
     place, before = _changed(place_id, version, mine)
     try:
@@ -114,6 +126,8 @@ def describe_place(
     """Says what a place is like: where in the house, sun, height off the floor, closed. What stands there is judged anew."""
     if spot not in ("", *Place.Spot.values):
         raise Invalid(_("Choose where in the house it is."), field="spot")
+    if off_floor_cm is not None and not 0 <= off_floor_cm <= HIGHEST_CM:
+        raise Invalid(_("Its height off the floor is a whole number of centimetres, at most %(most)s."), field="off_floor_cm", most=HIGHEST_CM)
     mine = {"spot": spot, "sun": sun, "off_floor_cm": off_floor_cm, "closed_container": closed_container}
     place, before = _changed(place_id, version, mine)
     place.save(update_fields=[*mine, "version"])

@@ -20,7 +20,7 @@ from locations.places.models import Movement, Place
 from locations.places.placing import PlacingRefused
 from locations.places.queries import moves_of, place_words
 from museum import clock
-from museum.errors import DomainError, Invalid, NotFound
+from museum.errors import DomainError, Invalid, NotFound, VersionConflict
 from museum.ids import uuid7
 from museum.people.doors import actor_of, needs
 
@@ -144,9 +144,11 @@ def correct(request: HttpRequest, movement_id: UUID) -> HttpResponse:
 
 
 def said(request: HttpRequest, act: Callable[[], Any], place_id: UUID) -> HttpResponse:
-    """Carries out, tells what came of it, and goes back to the place."""
+    """Carries out, tells what came of it, and goes back to the place. Whether somebody else was first is the caller's to show."""
     try:
         answer = act()
+    except VersionConflict:
+        raise
     except DomainError as refused:
         messages.error(request, refused.sentence)
     else:

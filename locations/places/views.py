@@ -21,6 +21,7 @@ from museum import clock
 from museum.errors import DomainError, NotFound, VersionConflict
 from museum.ids import uuid7
 from museum.people.doors import actor_of, needs
+from museum.web.conflicts import both_versions
 
 A_PAGE = 50
 
@@ -71,10 +72,24 @@ def describe(request: HttpRequest, place_id: UUID) -> HttpResponse:
     def act() -> None:
         actions.describe_place(
             actor_of(request), place_id, version=number_in(fields.get("version"), 0), spot=fields.get("spot", ""), sun=fields.get("sun") == "on",
-            off_floor_cm=number_in(height, 0) if height else None, closed_container=fields.get("closed") == "on",
+            off_floor_cm=number_in(height, -1) if height else None, closed_container=fields.get("closed") == "on",
         )  # fmt: skip
 
-    return said(request, act, place_id)
+    try:
+        return said(request, act, place_id)
+    except VersionConflict as conflict:
+        names = {
+            "spot": _("Where in the house"), "sun": _("The sun or a spotlight reaches it"), "closed_container": _("A closed box or case: vapours stay inside"),
+            "off_floor_cm": _("Height off the floor in cm (empty: not measured)"),
+        }  # fmt: skip
+        return both_versions(request, _spots_named(conflict), back=reverse("places:place", args=[place_id]), names=names)
+
+
+def _spots_named(conflict: VersionConflict) -> VersionConflict:
+    """The same, with spots as people call them."""
+    spots = {code: str(name) for code, name in Place.Spot.choices} | {"": _("none of these")}
+    sides = {side: {name: spots[value] if name == "spot" else value for name, value in conflict.data[side].items()} for side in ("theirs", "mine")}
+    return VersionConflict(**{**conflict.data, **sides})
 
 
 @require_safe
@@ -133,7 +148,7 @@ def _make(request: HttpRequest) -> Place:
     made = actions.make_place(
         actor.keyed(key), place_id=key, level=level, code=fields.get("code", ""), name=fields.get("name", ""), use=fields.get("use", ""),
         parent_id=None if mobile else key_in(fields.get("parent")), mobile=mobile, closed_container=fields.get("closed") == "on",
-        walk=number_in(fields.get("walk"), 0),
+        walk=number_in(fields.get("walk") or "0", -1),
     )  # fmt: skip
     if mobile and (stands := key_in(fields.get("stands"))):
         actions.move_box(actor, made.pk, place_id=stands)
@@ -149,16 +164,14 @@ def change(request: HttpRequest, place_id: UUID) -> HttpResponse:
     def act() -> None:
         actions.change_place(
             actor_of(request), place_id, version=number_in(fields.get("version"), 0), code=fields.get("code", ""), name=fields.get("name", ""),
-            use=fields.get("use", ""), walk=number_in(fields.get("walk"), 0),
+            use=fields.get("use", ""), walk=number_in(fields.get("walk") or "0", -1),
         )  # fmt: skip
 
     try:
         act()
     except VersionConflict as conflict:
         names = {"code": _("Code, as on its label"), "name": _("Name"), "use": _("Use"), "walk": _("Turn in the walk")}
-        back = reverse("places:place", args=[place_id])
-        context = {"conflict": conflict, "again": request.path, "back": back, "typed": fields, "names": names}
-        return render(request, "web/conflict.html", context, status=409)
+        return both_versions(request, conflict, back=reverse("places:place", args=[place_id]), names=names)
     except DomainError as refused:
         messages.error(request, refused.sentence)
     return redirect("places:place", place_id)

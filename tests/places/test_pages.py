@@ -1,5 +1,6 @@
 """Pages and API of places, as the people of the house use them."""
 
+import re
 from collections.abc import Callable
 from datetime import UTC, datetime
 from itertools import pairwise
@@ -253,6 +254,38 @@ def test_places_are_made_named_anew_and_closed_by_hand(curator: Person, as_perso
     taken = client.post("/places/new/", {"level": "building", "code": "H", "name": "Another"})
     assert taken.status_code == 400
     assert "Another place has the code H" in text(taken)
+
+
+def test_who_describes_a_place_second_sees_both(curator: Person, as_person: Browser) -> None:
+    _hall, _store, board = stock.shelf()
+    client, address = as_person(curator), f"/places/{board.pk}/like/"
+    assert client.post(address, {"version": "1", "spot": "attic", "sun": "on"}).status_code == 302
+    second = client.post(address, {"version": "1", "spot": "attic", "off_floor_cm": "40"})
+    assert second.status_code == 409
+    shown = text(second)
+    assert re.search(r"reaches it\s*</th><td[^>]*>yes</td><td[^>]*>no</td>", shown)
+    assert "40" in shown
+    again = dict(re.findall(r'<input type="hidden" name="([^"]+)" value="([^"]*)">', second.content.decode()))
+    assert client.post(address, again).status_code == 302
+    board.refresh_from_db()
+    assert (board.sun, board.off_floor_cm, board.version) == (False, 40, 3)
+
+
+@pytest.mark.parametrize("wrong", [{"off_floor_cm": "90000"}, {"off_floor_cm": "waist"}])
+def test_a_height_that_is_none_is_refused_in_words(curator: Person, as_person: Browser, wrong: dict[str, str]) -> None:
+    _hall, _store, board = stock.shelf()
+    page = as_person(curator).post(f"/places/{board.pk}/like/", {"version": "1", "spot": "attic"} | wrong, follow=True)
+    assert "whole number of centimetres" in text(page)
+    board.refresh_from_db()
+    assert (board.spot, board.off_floor_cm) == ("", None)
+
+
+@pytest.mark.parametrize("wrong", [{"code": " "}, {"name": ""}, {"use": "cellar of wines"}, {"walk": "first"}, {"walk": "99999"}])
+def test_a_place_keeps_its_names_where_others_make_no_sense(curator: Person, as_person: Browser, wrong: dict[str, str]) -> None:
+    _hall, _store, board = stock.shelf()
+    as_person(curator).post(f"/places/{board.pk}/change/", {"version": "1", "code": "X", "name": "Board", "use": "store", "walk": "3"} | wrong)
+    board.refresh_from_db()
+    assert (board.code, board.name, board.version) == ("H-S-1", "Shelf 1", 1)
 
 
 def test_a_box_is_made_where_it_stands_and_carried_on_loan(curator: Person, as_person: Browser) -> None:

@@ -1,5 +1,6 @@
 """The society changes a rule: whole tables are checked, the shipped row stays beside, the history and the reason stay."""
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -234,6 +235,35 @@ def test_a_row_is_added_by_the_form_and_taken_back(browser: Client) -> None:
     browser.post("/rules/terms/row/FERN_ROT/return/", {"version": "1", "reason": "it was mould"})
     assert "FERN_ROT" not in terms()
     assert browser.post("/rules/terms/add/", typed).status_code == 302
+
+
+def test_who_changes_a_rule_second_sees_both_and_may_store_theirs_all_the_same(browser: Client, curator: Person, registrar: Person) -> None:
+    address = "/rules/rules/row/full_days_by_grade/change/"
+    days(curator, DAYS)
+    typed = {f"k-{grade}": str(value) for grade, value in (DAYS | {"2": 77}).items()} | {"why_changed": WHY, "rests_on": "a test of our own"}
+    refused = browser.post(address, typed | {"version": "0"})
+    page = refused.content.decode()
+    assert refused.status_code == 409
+    assert curator.name in page
+    assert re.search(r">90</td><td[^>]*>77</td>", page)
+    assert "365" not in re.sub(r"<input[^>]*>", "", page), "what is alike is not shown"
+    again = dict(re.findall(r'<input type="hidden" name="([^"]+)" value="([^"]*)">', page))
+    assert browser.post(address, again).status_code == 302
+    assert rules_in_force().full_days_by_grade[2] == 77
+    late = browser.post("/rules/rules/row/full_days_by_grade/return/", {"version": "1", "reason": "it was too strict"})
+    assert late.status_code == 409
+    assert ">77</td>" in late.content.decode()
+    assert rules_in_force().full_days_by_grade[2] == 77
+
+
+def test_what_was_typed_for_a_row_that_was_taken_away_meanwhile_is_shown(browser: Client, curator: Person) -> None:
+    typed = FERN | {"version": "0", "why_changed": WHY}
+    browser.post("/rules/terms/add/", typed | {"code": "FERN_ROT"})
+    return_to_shipped(Actor.of(curator), "terms", "FERN_ROT", reason="it was mould", version=1)
+    refused = browser.post("/rules/terms/row/FERN_ROT/change/", typed | {"version": "1", "name": "fern rot of the north"})
+    assert refused.status_code == 409
+    assert "fern rot of the north" in refused.content.decode()
+    assert browser.get("/rules/terms/row/FERN_ROT/change/").status_code == 404
 
 
 def test_programs_read_and_change_rules(browser: Client) -> None:
