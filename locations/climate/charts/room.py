@@ -1,0 +1,178 @@
+"""A room's climate: two lines through time, the damp hours of each day, and temperature against humidity."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from locations.climate.charts.drawing import Said, Scale, box, figure, line, path, steps, svg, tag, text
+from locations.climate.charts.thinning import holes, strokes
+from locations.climate.charts.times import Say, marks
+from locations.climate.science.lived import DAMP
+from locations.climate.science.mould import critical_rh, mould_class
+from locations.climate.science.psychrometrics import relative_humidity, vapour_pressure
+from locations.climate.science.values import Floats, Ints
+
+WIDTH: Final = 1120
+LEFT, RIGHT = 56.0, 1108.0
+#: columns of each of the two lines: together under 2,000 points
+COLUMNS: Final = 490
+#: a hole narrower than this is a break in the line without hatching
+NARROWEST: Final = 4.0
+CELL: Final = 19.5
+GAP_ENDS: Final = 3 * 3600
+
+
+@dataclass(frozen=True, slots=True)
+class Air:
+    """Readings in order: instants (s), t °C, rh %, NaN where there is none; `widest` s between two that are joined."""
+
+    at: Ints
+    t: Floats
+    rh: Floats
+    widest: float
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """The time shown, the clock on the wall, how an instant is said, the words on the drawing."""
+
+    begin: int
+    end: int
+    zone: ZoneInfo
+    say: Say
+    words: dict[str, str]
+
+    @property
+    def x(self) -> Scale:
+        return Scale(self.begin, self.end, LEFT, RIGHT)
+
+
+def lines(said: Said, air: Air, frame: Frame, band: tuple[float, float] | None) -> str:
+    """Humidity above, temperature below, over one time; holes hatched, the line lifted there."""
+    humid = Scale(*_reach(air.rh, 30, 80, 0, 103, 10), 300, 34)
+    warm = Scale(*_reach(air.t, 5, 20, -40, 60, 5), 452, 342)
+    shared = [("rh", air.rh, humid, "line"), ("t", air.t, warm, "line line--temp")]
+    inside = [_time_axis(frame, 28, 458), _grid(humid, 6), _grid(warm, 3), _band(said, humid, band), _limit(humid, frame.words["damp"])]
+    inside += [_holes(said, air, values, frame, scale) for _, values, scale, _ in shared]
+    inside += [_line(air, values, frame, scale, kind) for _, values, scale, kind in shared]
+    inside += [text(LEFT, 20, frame.words["rh"]), text(LEFT, 332, frame.words["t"])]
+    inside.append(tag("path", d="", class_="cursor", data_cursor=""))
+    reading = {"data_from": frame.begin, "data_to": frame.end, "data_left": figure(LEFT), "data_right": figure(RIGHT)}
+    return svg(said, WIDTH, 486, *inside, **reading)
+
+
+def _reach(values: Floats, low: float, high: float, least: float, most: float, size: float) -> tuple[float, float]:
+    """From where to where a scale goes: at least low to high, so that a calm day does not look like a storm."""
+    known = values[~np.isnan(values)]
+    if not len(known):
+        return low, high
+    return max(min(low, float(known.min()) // size * size), least), min(max(high, -(-float(known.max()) // size) * size), most)
+
+
+def _time_axis(frame: Frame, top: float, bottom: float) -> str:
+    shown = [(frame.x(at), frame.say(datetime.fromtimestamp(at, frame.zone), sort)) for at, sort in marks(frame.begin, frame.end, frame.zone)]
+    ticks = path("".join(f"M{figure(x)} {figure(top)}V{figure(bottom)}" for x, _ in shown), "grid")
+    room = max(1, -(-len(shown) // 14))
+    return ticks + "".join(text(x + 4, bottom + 20, words) for n, (x, words) in enumerate(shown) if n % room == 0 and x < RIGHT - 40)
+
+
+def _grid(scale: Scale, about: int) -> str:
+    values = steps(scale.low, scale.high, about)
+    return path("".join(f"M{figure(LEFT)} {figure(scale(v))}H{figure(RIGHT)}" for v in values), "grid") + "".join(
+        text(LEFT - 8, scale(v) + 5, figure(v), anchor="end", kind="num-t") for v in values
+    )
+
+
+def _band(said: Said, scale: Scale, band: tuple[float, float] | None) -> str:
+    if band is None:
+        return ""
+    low, high = (scale(value) for value in band)
+    return path(box(LEFT, high, RIGHT - LEFT, low - high), "band", fill=f"url(#{said.key}-band)")
+
+
+def _limit(scale: Scale, words: str) -> str:
+    y = scale(DAMP)
+    return path(f"M{figure(LEFT)} {figure(y)}H{figure(RIGHT)}", "limit") + text(RIGHT, y - 5, words, anchor="end")
+
+
+def _holes(said: Said, air: Air, values: Floats, frame: Frame, scale: Scale) -> str:
+    found = [(frame.x(begin), frame.x(end)) for begin, end in holes(air.at, values, frame.begin, frame.end, max(air.widest, GAP_ENDS))]
+    data = "".join(box(x, scale.end, end - x, scale.begin - scale.end) for x, end in found if end - x >= NARROWEST)
+    return path(data, "gap", fill=f"url(#{said.key}-gap)")
+
+
+def _line(air: Air, values: Floats, frame: Frame, scale: Scale, kind: str) -> str:
+    parts = strokes(air.at, values, COLUMNS, max(air.widest, GAP_ENDS))
+    data = "".join(line([(frame.x(int(air.at[i])), scale(float(values[i]))) for i in part]) for part in parts)
+    return path(data, kind, data_read="", data_low=figure(scale.low), data_high=figure(scale.high), data_bottom=figure(scale.begin), data_top=figure(scale.end))
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """A day's hours above the damp limit and hours of which nothing is known; week from the left, weekday from 0."""
+
+    week: int
+    weekday: int
+    damp: int
+    unknown: int
+
+
+def calendar(said: Said, days: Sequence[Day], weekdays: Sequence[str], months: Sequence[tuple[int, str]]) -> str:
+    """A year of days, a week a column: the fuller a square the more damp hours, hatched where little is known."""
+    cells = dots = damp = full = ""
+    for day in days:
+        x, y = LEFT + day.week * CELL, 30 + day.weekday * CELL
+        cells += box(x, y, 16, 16)
+        dots += box(x, y, 16, 16) if day.unknown >= 12 else ""
+        height = 16 * day.damp / 24
+        if day.damp >= 24:
+            full += box(x, y, 16, 16)
+        elif day.damp:
+            damp += box(x, y + 16 - height, 16, height)
+    inside = [path(cells, "cell"), path(dots, "gap", fill=f"url(#{said.key}-gap)"), path(damp, "damp"), path(full, "damp-full")]
+    inside += [text(LEFT - 8, 43 + n * CELL, words, anchor="end") for n, words in enumerate(weekdays) if n % 2 == 0]
+    inside += [text(LEFT + week * CELL, 20, words) for week, words in months]
+    return svg(said, WIDTH, 172, *inside)
+
+
+def scatter(said: Said, t: Floats, rh: Floats, words: dict[str, str]) -> str:
+    """Temperature against humidity: a square for each half degree and two per cent, the larger the more hours; dew points and mould as lines."""
+    known = ~(np.isnan(t) | np.isnan(rh))
+    across = Scale(*_reach(t, 0, 25, -20, 50, 5), 56, 560)
+    up = Scale(20, 100, 420, 30)
+    inside = [_squares(t[known], np.clip(rh[known], 20, 100), across, up), *_dew_points(across, up, words["dew"]), *_mould(across, up, words["mould"])]
+    frame = path(f"M56 30V420H560M56 {figure(up(DAMP))}H560", "grid")
+    labels = [text(across(v), 440, figure(v), anchor="middle", kind="num-t") for v in steps(across.low, across.high, 6)]
+    labels += [text(48, up(v) + 5, figure(v), anchor="end", kind="num-t") for v in (20, 40, 60, 80, 100)]
+    return svg(said, 640, 470, frame, *inside, *labels, text(56, 20, words["rh"]), text(560, 462, words["t"], anchor="end"))
+
+
+def _squares(t: Floats, rh: Floats, across: Scale, up: Scale) -> str:
+    cells, counts = np.unique(np.column_stack((np.floor(t * 2), np.floor(rh / 2))), axis=0, return_counts=True)
+    data = ""
+    for (column, row), count in zip(cells.tolist(), counts.tolist(), strict=True):
+        side = max(1.2, 9 * min(1.0, (count / counts.max()) ** 0.5))
+        data += box(across(column / 2 + 0.25) - side / 2, up(row * 2 + 1) - side / 2, side, side)
+    return path(data, "dots")
+
+
+def _dew_points(across: Scale, up: Scale, words: str) -> list[str]:
+    found = []
+    for dew in (0, 5, 10, 15):
+        air = np.arange(max(dew, across.low), across.high + 0.01, 0.5)
+        rh = np.asarray(relative_humidity(vapour_pressure(float(dew), 100.0), air))
+        seen = rh >= up.low
+        if seen.sum() > 1:
+            found.append(path(line([(across(x), up(y)) for x, y in zip(air[seen], rh[seen], strict=True)]), "dew"))
+            found.append(text(across(air[seen][-1]) + 5, up(rh[seen][-1]) + 5, words % {"t": dew}))
+    return found
+
+
+def _mould(across: Scale, up: Scale, words: str) -> list[str]:
+    warmth = np.arange(max(1.0, across.low), across.high + 0.01, 0.5)
+    edge = np.asarray(critical_rh(warmth, mould_class("VS")))
+    return [path(line([(across(x), up(y)) for x, y in zip(warmth, edge, strict=True)]), "limit"), text(560, up(float(edge[-1])) - 6, words, anchor="end")]
