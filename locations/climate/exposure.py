@@ -114,13 +114,16 @@ class MonthAir:
 
 def hours_of(logger: Logger, begin: int, end: int) -> Air:
     """t and corrected rh of a logger, hour after hour, from hour `begin` to before `end`; NaN where unknown."""
-    first, last = _moment(begin - MARGIN), _moment(end + MARGIN)
-    found = queries.readings(logger, first, last)
+    found = queries.readings(logger, _moment(begin - MARGIN), _moment(end + MARGIN))
+    return hours_from(found, queries.corrected_rh(logger, found), logger.interval, begin, end)
+
+
+def hours_from(found: queries.Series, humidity: Floats, interval: int, begin: int, end: int) -> Air:
+    """The same from readings at hand, which reach MARGIN hours beyond both ends."""
     t, rh = np.full(end - begin, np.nan), np.full(end - begin, np.nan)
-    humidity = queries.corrected_rh(logger, found)
     if not (~np.isnan(found.t) & ~np.isnan(humidity)).any():
         return t, rh
-    hours = series.hourly(found.at, found.t, humidity, logger.interval)
+    hours = series.hourly(found.at, found.t, humidity, interval)
     start = hours.begin // HOUR
     low, high = max(begin, start), min(end, start + len(hours))
     if low < high:

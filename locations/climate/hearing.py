@@ -38,15 +38,19 @@ def hour_of(moment: datetime | None) -> int:
 class Hearing:
     """The voices of all places, each worked out once."""
 
-    def __init__(self) -> None:
-        self._places = {pk: (parent, mobile) for pk, parent, mobile in Place.objects.values_list("pk", "parent_id", "mobile")}
+    def __init__(self, path: Sequence[Place] | None = None) -> None:
+        """`path`: a fixed place and all above it, where no other is asked for; fixed places never go elsewhere."""
+        only = {"place__in": [place.pk for place in path]} if path is not None else {}
+        rows = Place.objects.values_list("pk", "parent_id", "mobile") if path is None else [(place.pk, place.parent_id, place.mobile) for place in path]
+        self._places = {pk: (parent, mobile) for pk, parent, mobile in rows}
         self._told: dict[UUID, list[Heard]] = defaultdict(list)
         self._stood: dict[UUID, list[Heard]] = defaultdict(list)
         self._boxes: dict[UUID, list[tuple[int, int, UUID | None]]] = defaultdict(list)
         self._found: dict[UUID, list[Heard]] = {}
-        self._load(CoverageSpan.objects.order_by("during"), self._told)
-        self._load(LoggerStay.objects.order_by("logger__number", "during"), self._stood)
-        for box, place, during in Stay.objects.filter(mobile__isnull=False).order_by("during").values_list("mobile_id", "place_id", "during"):
+        self._load(CoverageSpan.objects.filter(**only).order_by("during"), self._told)
+        self._load(LoggerStay.objects.filter(**only).order_by("logger__number", "during"), self._stood)
+        boxes = Stay.objects.filter(mobile__isnull=False) if path is None else Stay.objects.none()
+        for box, place, during in boxes.order_by("during").values_list("mobile_id", "place_id", "during"):
             self._boxes[box].append((hour_of(during.lower), hour_of(during.upper), place))
 
     @staticmethod

@@ -1,6 +1,7 @@
 """What the records of the climate say: who speaks for a place, what was read last, which readings count, what somebody has to see to."""
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Final
@@ -37,13 +38,26 @@ class Series:
 
 def readings(logger: Logger, begin: datetime, end: datetime) -> Series:
     """The readings from `begin` to before `end`, without what the import found to be none, what is contradicted and what was judged so."""
+    return counted([logger], begin, end)[logger.number]
+
+
+def counted(loggers: Sequence[Logger], begin: datetime, end: datetime) -> dict[int, Series]:
+    """`readings` of several loggers, by their numbers; as few questions as of one."""
     first, last = int(begin.timestamp()), int(end.timestamp()) - 1
-    rows = storing.stored("climate_reading", logger.number, first, last)
+    numbers = [logger.number for logger in loggers]
+    rivals, verdicts = defaultdict[int, list[int]](list), defaultdict[UUID, list[Verdict]](list)
+    for number, moment in Rival.objects.filter(logger__in=numbers, at__gte=begin, at__lt=end).values_list("logger", "at"):
+        rivals[number].append(int(moment.timestamp()))
+    for verdict in Verdict.objects.filter(logger__in=loggers, begin__lt=end, end__gt=begin, corrected_by=None, withdraws=False).order_by("recorded_at"):
+        verdicts[verdict.logger_id].append(verdict)
+    return {one.number: _counting(storing.stored("climate_reading", one.number, first, last), rivals[one.number], verdicts[one.pk]) for one in loggers}
+
+
+def _counting(rows: Any, rivals: Sequence[int], verdicts: Sequence[Verdict]) -> Series:
     at = storing.seconds_of(rows)
     bad = (rows["flags"] & int(NO_READING)) > 0
-    rivals = Rival.objects.filter(logger=logger.number, at__gte=begin, at__lt=end).values_list("at", flat=True)
-    bad |= np.isin(at, [int(moment.timestamp()) for moment in rivals])
-    for verdict in Verdict.objects.filter(logger=logger, begin__lt=end, end__gt=begin, corrected_by=None, withdraws=False).order_by("recorded_at"):
+    bad |= np.isin(at, rivals)
+    for verdict in verdicts:
         within = (at >= verdict.begin.timestamp()) & (at < verdict.end.timestamp())
         bad[within] = verdict.says == Verdict.Says.LEFT_OUT
     return Series(at, *(_without(rows[name], bad) for name in storing.VALUES))
@@ -57,8 +71,13 @@ def _without(values: Any, bad: Flags) -> Floats:
 
 def corrected_rh(logger: Logger, series: Series) -> Floats:
     """Humidity by the check that counted at each instant; as recorded where there was none yet."""
+    return by_checks(series, CalibrationSpan.objects.filter(logger=logger).select_related("calibration"))
+
+
+def by_checks(series: Series, spans: Iterable[CalibrationSpan]) -> Floats:
+    """The same by checks at hand."""
     rh = series.rh.copy()
-    for span in CalibrationSpan.objects.filter(logger=logger).select_related("calibration"):
+    for span in spans:
         begin, end = span.during.lower.timestamp(), span.during.upper.timestamp() if span.during.upper else np.inf
         within = (series.at >= begin) & (series.at < end)
         check = span.calibration

@@ -1,0 +1,96 @@
+"""The air of a place through time, as those who spoke for it told it: readings for drawings, hours for counting."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Final
+from uuid import UUID
+
+import numpy as np
+
+from locations.climate import queries
+from locations.climate.exposure import MARGIN, hours_from
+from locations.climate.hearing import HOUR, Heard, Hearing
+from locations.climate.models import CalibrationSpan, Logger
+from locations.climate.science.series import WIDEST
+from locations.climate.science.values import Flags, Floats, Ints
+from locations.places.models import Place
+
+#: no page and no answer reads more at once
+LONGEST: Final = 3_660 * 24
+
+
+@dataclass(frozen=True, slots=True)
+class Air:
+    """From hour `begin` to before `end` (from 1970): readings in order and the hours made of them, NaN where nothing is known.
+
+    `widest` s lie at most between two readings that follow each other.
+    """
+
+    begin: int
+    end: int
+    loggers: Sequence[Logger]
+    widest: float
+    at: Ints
+    t: Floats
+    rh: Floats
+    lux: Floats
+    hour_t: Floats
+    hour_rh: Floats
+
+    @property
+    def known(self) -> Flags:
+        """The hours of which t and rh are known."""
+        known: Flags = ~(np.isnan(self.hour_t) | np.isnan(self.hour_rh))
+        return known
+
+
+def air_of(path: Sequence[Place], begin: int, end: int) -> Air:
+    """The air of the first place of a path of nearest first, from hour `begin` to before `end`."""
+    hearing = Hearing(None if any(place.mobile for place in path) else path)
+    return heard_air(hearing.between(path[0].pk, begin, end), begin, end)
+
+
+def heard_air(parts: Sequence[Heard], begin: int, end: int) -> Air:
+    """The air that these stretches tell: of several loggers in one place the first, the next where it is silent."""
+    numbers = sorted({number for part in parts for number in part.voice})
+    loggers = {one.number: one for one in Logger.objects.filter(number__in=numbers).order_by("number")}
+    found = queries.counted(list(loggers.values()), *(datetime.fromtimestamp(hour * HOUR, UTC) for hour in (begin - MARGIN, end + MARGIN)))
+    checks = defaultdict[UUID, list[CalibrationSpan]](list)
+    for span in CalibrationSpan.objects.filter(logger__number__in=numbers).select_related("calibration"):
+        checks[span.logger_id].append(span)
+    humidity = {number: queries.by_checks(found[number], checks[one.pk]) for number, one in loggers.items()}
+    hours = {number: hours_from(found[number], humidity[number], one.interval, begin, end) for number, one in loggers.items()}
+    hour_t, hour_rh = _hours(parts, hours, begin, end)
+    at, *values = _readings(parts, found, humidity)
+    widest = WIDEST * max((one.interval for one in loggers.values()), default=HOUR)
+    return Air(begin, end, list(loggers.values()), widest, at, *values, hour_t, hour_rh)
+
+
+def _hours(parts: Sequence[Heard], hours: dict[int, tuple[Floats, Floats]], begin: int, end: int) -> tuple[Floats, Floats]:
+    t, rh = np.full(end - begin, np.nan), np.full(end - begin, np.nan)
+    for part in parts:
+        within = slice(part.begin - begin, part.end - begin)
+        for number in part.voice:
+            more_t, more_rh = (values[within] for values in hours[number])
+            gap = np.isnan(rh[within])
+            t[within] = np.where(gap, more_t, t[within])
+            rh[within] = np.where(gap, more_rh, rh[within])
+    return t, rh
+
+
+def _readings(parts: Sequence[Heard], found: dict[int, queries.Series], humidity: dict[int, Floats]) -> tuple[Ints, Floats, Floats, Floats]:
+    """Readings as they follow each other: of the next logger only those of hours in which the one before it said nothing."""
+    pieces = []
+    for part in parts:
+        spoken = np.empty(0, dtype=np.int64)
+        for number in part.voice:
+            one = found[number]
+            hour = one.at // HOUR
+            within = (hour >= part.begin) & (hour < part.end) & ~np.isin(hour, spoken)
+            pieces.append(np.column_stack((one.at[within], one.t[within], humidity[number][within], one.lux[within])))
+            spoken = np.union1d(spoken, hour[within & ~np.isnan(humidity[number])])
+    whole = np.concatenate(pieces) if pieces else np.empty((0, 4))
+    whole = whole[np.argsort(whole[:, 0], kind="stable")]
+    return whole[:, 0].astype(np.int64), whole[:, 1], whole[:, 2], whole[:, 3]
