@@ -9,11 +9,15 @@ from uuid import UUID
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
+from collection.objects.models import Card
+from locations.places.models import Movement
 from museum.desk.wording import in_words, texts_for
 from museum.history.models import About, Change
 from museum.people.actor import Actor
 from museum.people.models import Person
 
+#: how an entry 'hazard.told' is read that closes a danger
+SETTLED: Final = "hazard.told, closed"
 #: history entry to the sentence that follows the name of who did it, the icon, and the group it is filtered by
 SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "object.made": (_("entered it"), "plus", "record"),
@@ -37,7 +41,8 @@ SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "zone.drawn": (_("drew a zone on a photograph"), "pen", "record"),
     "zone.erased": (_("took a zone off a photograph"), "pen", "record"),
     "ownership.said": (_("said whose it is"), "papers", "record"),
-    "hazard.told": (_("told of a danger, or settled one"), "caution", "danger"),
+    "hazard.told": (_("told of a danger"), "caution", "danger"),
+    SETTLED: (_("settled a danger"), "tick", "danger"),
     "screen.answered": (_("answered the ten questions"), "caution", "danger"),
     "photograph.added": (_("added a photograph"), "camera", "photograph"),
     "photograph.corrected": (_("said better what a photograph shows"), "camera", "photograph"),
@@ -70,6 +75,7 @@ SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "deposit.named": (_("named a deposit"), "loupe", "treatment"),
     "deposit.decided": (_("decided on a deposit"), "loupe", "treatment"),
     "work.done": (_("did a step of treatment"), "brush", "treatment"),
+    "work.followed": (_("looked again at finished work"), "loupe", "treatment"),
     "work.stopped": (_("stopped work at a stop sign"), "stop", "treatment"),
     "batch.used": (_("used a batch on it"), "brush", "treatment"),
     "card.started": (_("laid a card under it"), "loupe", "check"),
@@ -92,7 +98,9 @@ SHOWS: Final = (
     ("paper", _("papers")),
 )
 #: what of an entry is told beside its sentence, in this order
-TOLD: Final = ("kind", "from_on", "until_on", "grade", "urgency", "number", "field", "place", "code", "level", "material", "name", "sort", "title", "clock")
+TOLD: Final = (
+    "kind", "from_on", "until_on", "grade", "urgency", "number", "field", "to", "place", "code", "level", "material", "name", "sort", "title", "clock",
+)  # fmt: skip
 LENGTH = 40
 LATELY = 8
 
@@ -108,7 +116,7 @@ class Entry:
     detail: str
     reason: str
     check: str
-    object_key: str = ""
+    thing: Card | None = None
 
 
 def of_object(object_id: UUID, group: str = "", *, exact: bool = True) -> list[Entry]:
@@ -126,8 +134,9 @@ def lately(actor: Actor) -> list[Entry]:
         return []
     rows = list(Change.objects.filter(what__in=("check.recorded", "movement.recorded", "object.made", "hazard.told")).order_by("-n")[:LATELY])
     keys = dict(About.objects.filter(change__in=rows, kind="object").values_list("change_id", "key"))
+    cards = Card.objects.in_bulk(set(keys.values()))
     names, texts, exact = _names(rows), texts_for(rows), actor.may("place.see_exact")
-    return [_entry(row, names, texts, exact, str(keys.get(row.n, ""))) for row in rows]
+    return [_entry(row, names, texts, exact, cards.get(keys.get(row.n))) for row in rows]
 
 
 def _entries(rows: Sequence[Change], exact: bool) -> list[Entry]:
@@ -139,10 +148,11 @@ def _names(rows: Sequence[Change]) -> dict[Any, str]:
     return dict(Person.objects.filter(pk__in={row.who for row in rows if row.who}).values_list("pk", "name"))
 
 
-def _entry(row: Change, names: dict[Any, str], texts: dict[str, str], exact: bool, object_key: str = "") -> Entry:
-    sentence, icon, _group = SENTENCES.get(row.what, (row.what, "chain", ""))
+def _entry(row: Change, names: dict[Any, str], texts: dict[str, str], exact: bool, thing: Card | None = None) -> Entry:
+    settled = row.what == "hazard.told" and isinstance(row.after, dict) and row.after.get("level") == 0
+    sentence, icon, _group = SENTENCES.get(SETTLED if settled else row.what, (row.what, "chain", ""))
     check = row.subject.removeprefix("conditioncheck:") if row.what == "check.recorded" else ""
-    return Entry(row.at, names.get(row.who, str(_("The program"))), sentence, icon, _detail(row, exact, texts), row.reason, check, object_key)
+    return Entry(row.at, names.get(row.who, str(_("The program"))), sentence, icon, _detail(row, exact, texts), row.reason, check, thing)
 
 
 def _detail(row: Change, exact: bool, texts: dict[str, str]) -> str:
@@ -151,5 +161,5 @@ def _detail(row: Change, exact: bool, texts: dict[str, str]) -> str:
     if not exact and row.what.startswith("place."):
         return ""
     hidden = () if exact else ("place",)
-    parts = [in_words(row.what, name, after[name], texts) for name in TOLD if name not in hidden and after.get(name) not in (None, "")]
+    parts = [in_words(row.what, name, after[name], texts) for name in TOLD if name not in hidden and after.get(name) not in (None, "", Movement.To.PLACE)]
     return ", ".join(parts)

@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from django.db import models
 from django.db.models import QuerySet
+from django.db.models.functions import JSONObject
 from django.utils.formats import date_format
 from django.utils.functional import Promise
 from django.utils.text import capfirst
@@ -16,6 +17,7 @@ from collection.objects.models import Booking, Component, Kind, Material
 from collection.objects.queries import text_of
 from conservation.checks.models import ConditionCheck
 from conservation.rules.tables import hazards
+from locations.places.models import Movement, Place
 from museum.history.models import Change
 
 #: what is told of a danger, by its level
@@ -26,17 +28,23 @@ LISTS: Final[dict[tuple[str, str], type[models.TextChoices]]] = {
     ("call", "sort"): ConditionCheck.Sort,
     ("booking", "kind"): Booking.Kind,
     ("component", "sort"): Component.Sort,
+    ("movement", "to"): Movement.To,
 }
-WORDS: Final[dict[tuple[str, str], type[Kind] | type[Material]]] = {("object", "kind"): Kind, ("made_of", "material"): Material}
+#: beginning of the history's code and name of the value to what knows its codes by name, as texts by language
+WORDS: Final[dict[tuple[str, str], QuerySet[Any, Any]]] = {
+    ("object", "kind"): Kind.objects.values_list("code", "texts"),
+    ("made_of", "material"): Material.objects.values_list("code", "texts"),
+    ("movement", "place"): Place.objects.values_list("code", JSONObject(en="name")),
+}
 
 
 def texts_for(rows: Sequence[Change]) -> dict[str, str]:
-    """The reader's words for the kinds and materials that these entries name."""
+    """The reader's words for the kinds, materials and places that these entries name."""
     words: list[QuerySet[Any, tuple[str, dict[str, str]]]] = []
-    for (about, name), model in WORDS.items():
+    for (about, name), known in WORDS.items():
         codes = {row.after.get(name) for row in rows if row.what.startswith(f"{about}.") and isinstance(row.after, dict)} - {None}
         if codes:
-            words.append(model.objects.filter(code__in=codes).values_list("code", "texts"))
+            words.append(known.filter(code__in=codes))
     return {code: text_of(texts) for code, texts in words[0].union(*words[1:], all=True)} if words else {}
 
 
