@@ -18,6 +18,7 @@ from museum import clock
 from museum.errors import DomainError, Invalid, NotFound
 from museum.history.record import lock
 from museum.people.action import Act, action, claim_version
+from museum.people.actor import Actor
 
 #: which level may stand in which
 WITHIN = {"room": ("building",), "unit": ("room",), "shelf": ("unit", "room"), "box": ("shelf", "unit", "room")}
@@ -39,6 +40,12 @@ class CodeTaken(DomainError):
     template = _("Another place has the code %(code)s. Give this one its own, since it stands on the label.")
 
 
+def demand_set_up(actor: Actor) -> None:
+    """Raises Forbidden for whoever may set up places, and no more, once something is placed: from then on places tell where things are."""
+    if not actor.may("place.edit") and Movement.objects.exists():
+        actor.demand("place.edit")
+
+
 @action("places.make_place", may="place.set_up")
 def make_place(
     act: Act, *, place_id: UUID, level: str, code: str, name: str, parent_id: UUID | None = None, use: str = "", mobile: bool = False,
@@ -48,8 +55,7 @@ def make_place(
 
     The administrator may do so while nothing is placed yet. Raises Invalid, CodeTaken, NotFound, Forbidden.
     """
-    if not act.actor.may("place.edit") and Movement.objects.exists():
-        act.actor.demand("place.edit")
+    demand_set_up(act.actor)
     parent = _parent(parent_id, level, mobile)
     if level not in Place.Level.values:
         raise Invalid(_("Choose what kind of place it is."), field="level")

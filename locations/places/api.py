@@ -105,6 +105,7 @@ def correct(request: Request, movement_id: Any) -> Response:
 @permission_classes([Needs("place.set_up")])
 def places(request: Request) -> Response:
     """GET: the open places in walking order. POST: a new one; a box has no parent, it is moved to where it stands."""
+    actions.demand_set_up(actor_of(request))
     if request.method == "GET":
         rows = Place.objects.filter(closed_on=None).order_by("mobile", "path_key", "code")
         return Response({"places": [_row(place) for place in rows]})

@@ -124,6 +124,7 @@ def _standing_wrong(request: HttpRequest, keys: list[UUID]) -> list[Misplaced]:
 @needs("place.set_up")
 def new_place(request: HttpRequest) -> HttpResponse:
     """Adds a place; a box is put somewhere at once."""
+    actions.demand_set_up(actor_of(request))
     error, typed = "", request.POST
     if request.method == "POST":
         try:

@@ -209,6 +209,18 @@ def test_room_mates_are_found_through_shelves_and_boxes() -> None:
 # what people see and do
 
 
+def test_from_then_on_the_administrator_reads_nowhere_what_places_there_are(administrator: Person, curator: Person, as_person: Browser) -> None:
+    """The list for programs answered as if the administrator cared for the collection, and so did the choices of the form."""
+    _hall, _store, board = stock.shelf()
+    browser, addresses = as_person(administrator), ("/places/new/", "/api/places/")
+    assert [browser.get(address).status_code for address in addresses] == [200, 200]
+    move_object(PROGRAM, stock.helmet().pk, place_id=board.pk)
+    answers = [browser.get(address) for address in (*addresses, f"/places/{board.pk}/", f"/api/places/{board.pk}/")]
+    assert [answer.status_code for answer in answers] == [403] * 4
+    assert not any("Cold store" in answer.content.decode() for answer in answers)
+    assert [as_person(curator).get(address).status_code for address in addresses] == [200, 200]
+
+
 def test_the_tree_is_shown_as_far_as_one_may_see_it(curator: Person, volunteer: Person, administrator: Person, as_person: Browser) -> None:
     stock.shelf()
     crate()
