@@ -39,7 +39,9 @@ def issue(act: Act, document: str, subject: UUID, *, issued_to: str = "", supers
     society = Society.load()
     with translation.override(society.language):
         gathered = form.gather(subject, act.actor)
-        # Nobody else issues from here on: what is replaced cannot be replaced by another meanwhile.
+        # Nobody else issues from here on: what is replaced cannot be replaced by another meanwhile. The number stands on every
+        # page and in the address beside it, and none may be left out, so it is held while the paper is set; what waits for it
+        # is other papers, which workers set one after the other anyway, and never a page.
         number = next_number(clock.day_of(act.now).year)
         before = _replaced(form, gathered, supersedes, act)
         envelope = _envelope(act, form, gathered, number=number, issued_to=issued_to, before=before, society=society)

@@ -6,6 +6,7 @@ from typing import Final
 from uuid import UUID
 
 from django.conf import settings
+from django.db import transaction
 from django.db.models import F, Q, QuerySet
 from django.utils import translation
 from django.utils.translation import gettext as _
@@ -105,8 +106,17 @@ def _give_up() -> None:
 
 def clear_expired() -> int:
     """Removes what is over and expired, its result file too; answers how many. What came of it in the house stays."""
-    expired = list(Job.objects.filter(expires_at__lt=clock.now()).values_list("pk", flat=True))
-    for job_id in expired:
+    now = clock.now()
+    expired = list(Job.objects.filter(expires_at__lt=now).values_list("pk", flat=True))
+    return sum(_cleared(job_id, now) for job_id in expired)
+
+
+def _cleared(job_id: UUID, now: datetime) -> bool:
+    """Removes one, unless it was asked for again meanwhile."""
+    with transaction.atomic():
+        job = Job.objects.select_for_update().filter(pk=job_id, expires_at__lt=now).first()
+        if job is None:
+            return False
         result_path(job_id).unlink(missing_ok=True)
-    Job.objects.filter(pk__in=expired).delete()
-    return len(expired)
+        job.delete()
+    return True

@@ -258,6 +258,26 @@ def test_expired_results_go_and_what_is_not_over_stays(volunteer: Person, kind: 
     assert set(Job.objects.values_list("pk", flat=True)) == {fresh.pk, waiting.pk}
 
 
+def test_what_is_asked_for_again_while_the_night_clears_is_done(volunteer: Person, kind: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    def torn(progress: Progress, job: Job) -> Outcome:
+        raise DampPaper
+
+    kind(torn)
+    first, second = ask(volunteer), ask(volunteer)
+    for job in (first, second):
+        running.run(job.pk)
+        later(job, expires_at=clock.now() - timedelta(seconds=1))
+
+    def meanwhile(job_id: Any) -> Any:
+        other = second if job_id == first.pk else first
+        actions.retry(Actor.of(volunteer), other.pk)
+        return result_path(job_id)
+
+    monkeypatch.setattr(running, "result_path", meanwhile)
+    assert running.clear_expired() == 1
+    assert Job.objects.get().state == "waiting"
+
+
 def test_progress_is_told_now_and_then_and_at_the_end(volunteer: Person, kind: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     told: list[dict[str, Any]] = []
     real = Progress._tell
