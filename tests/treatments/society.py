@@ -107,13 +107,15 @@ class House(RuleBasedStateMachine):
         transaction.set_rollback(True)
         self.undone.__exit__(None, None, None)
 
-    @initialize(made_of=st.sampled_from(sorted(FINDS)), finds=st.lists(st.integers(0, 8), max_size=3, unique=True))
-    def open_the_house(self, made_of: tuple[str, ...], finds: list[int]) -> None:
+    @initialize(made_of=st.sampled_from(sorted(FINDS)), finds=st.lists(st.integers(0, 8), max_size=3, unique=True), muddy=st.booleans())
+    def open_the_house(self, made_of: tuple[str, ...], finds: list[int], muddy: bool) -> None:
         self.made_of = made_of
         with clock.at(self.instant):
             self.thing: Object = house.helmet(materials=made_of)
             seen = {(code, term): self._seen(code, term, material) for code, term, material in (FINDS[made_of][n % len(FINDS[made_of])] for n in (0, *finds))}
-            stock.record(Actor.of(self.cast.marit), self.thing, *seen.values())
+            at, _term, material = FINDS[made_of][0]
+            mud = [self._seen(at, "SIGNIF_DEPOSIT", material)] if muddy else []
+            stock.record(Actor.of(self.cast.marit), self.thing, *seen.values(), *mud)
             for one in (self.cast.marit, self.cast.ivo):
                 stock.shown(one, self.cast.rhea, "TR07", "TR08", "TR10", "TR14", "TR18", "TR24")
             self.front = stock.picture(Actor.of(self.cast.marit), self.thing)
@@ -300,13 +302,31 @@ class House(RuleBasedStateMachine):
             self._try(who, "end", lambda by: ending.end_work(by, session.pk, end_id=uuid7(), after=[stock.picture(by, self.thing)]))
             self._try(who, "keep", lambda by: ending.keep_part(by, session.pk, name="powder", because="it came off"))
 
-    @rule(n=st.integers(0, 8), step=st.integers(0, 3))
+    @rule(n=st.integers(0, 8), step=st.integers(0, 8))
     def the_volunteer_does_it(self, n: int, step: int) -> None:
         self._all_of_it("marit", "ivo", n, step)
 
-    @rule(n=st.integers(0, 8), step=st.integers(0, 3), approver=st.sampled_from(CURATORS))
+    @rule(n=st.integers(0, 8), step=st.integers(0, 8), approver=st.sampled_from(CURATORS))
     def the_curator_does_it(self, n: int, step: int, approver: str) -> None:
         self._all_of_it("ivo", approver, n, step)
+
+    @rule(n=st.integers(0, 8), step=st.integers(0, 8), between=st.sampled_from(("", "two curators", "danger", "days")))
+    def the_one_curator_does_it(self, n: int, step: int, between: str) -> None:
+        self.who_is_curator(only_ivo=True)
+        self._all_of_it("ivo", "ivo", n, step, between)
+
+    @rule(who=st.sampled_from(("marit", "ivo", "bo")), giver=st.sampled_from(("anke", "ivo", "tove")), n=st.integers(0, 8), other=st.integers(0, 3))
+    def somebody_does_it_under_standing_leave(self, who: str, giver: str, n: int, other: int) -> None:
+        """The first gentle step of a finding, leave given for its layer or, one time in two, for another; no proposal."""
+        found = self._spot(n)
+        gentle = [code for code in found[3] if treatment_rules_in_force().steps[code].gentle] if found else []
+        if found is None or not gentle:
+            return
+        zone, surface, finding, _steps = found
+        material, person = surface if other < 2 else nth(self.made_of, other), self._person(who)
+        self._try(giver, "standing", lambda by: standing.give_standing(by, person.pk, step=gentle[0], material=material))
+        self.front = self._try("marit", "picture", lambda by: stock.picture(by, self.thing)) or self.front
+        self._work_at(who, zone, surface, gentle[0], finding)
 
     @rule(n=st.integers(0, 8), step=st.integers(0, 5))
     def the_conservator_does_it(self, n: int, step: int) -> None:
@@ -329,11 +349,21 @@ class House(RuleBasedStateMachine):
         rules = treatment_rules_in_force()
         code = nth([code for code in steps if rules.steps[code].touches], step)
         meant = Meant(step=code, earlier="it was not enough")
+        if step % 2:
+            self._decide_deposits()
         self.front = self._try("marit", "picture", lambda by: stock.picture(by, self.thing)) or self.front
         proposal = self._try(who, "propose", lambda by: self._propose(by, zone, surface, meant, finding, written=True))
         if proposal is not None:
             self._try(approver, "approve", lambda by: deciding.approve(by, proposal.pk, version=1, reason="for schools", second_later=who == approver))
         self._between(between, self._index(finding), step)
+        self._work_at(who, zone, surface, code, finding)
+
+    def _decide_deposits(self) -> None:
+        for row in Observation.objects.filter(finding__object=self.thing, term="SIGNIF_DEPOSIT").distinct("finding"):
+            decide = lambda by, key=row.finding_id: standing.decide_deposit(by, key, kind="mud", decision="remove", reason="garden mud")  # noqa: E731
+            self._try("ivo", "deposit decided", decide)
+
+    def _work_at(self, who: str, zone: str, surface: str, code: str, finding: UUID | None) -> None:
         session = self._try(who, "begin", lambda by: self._begin(by, zone, surface, code, finding, ""))
         if session is not None:
             self._try(who, "spot", lambda by: working.record_spot(by, session.pk, spot_id=uuid7(), step=code, surface=surface, unchanged=True))
@@ -345,6 +375,7 @@ class House(RuleBasedStateMachine):
             "worse and back": lambda: (self.look_again(n, "grown", 3, 3), self.look_again(n, "less", 2, 1))[1],
             "rule": lambda: self.rules_change(n % len(RULES), back=False), "days": lambda: self.days_go_by(370),
             "take back": lambda: self.sign_or_take_back("ivo", n, back=True), "curators": lambda: self.who_is_curator(only_ivo=bool(step % 2)),
+            "two curators": lambda: self.who_is_curator(only_ivo=False),
             "borrowed": lambda: self.whose("borrowed", leave=False, days=0),
         }  # fmt: skip
         if what:

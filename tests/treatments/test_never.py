@@ -4,7 +4,7 @@
 """
 
 import pytest
-from hypothesis import HealthCheck, Phase, settings
+from hypothesis import HealthCheck, Phase, seed, settings
 from hypothesis.stateful import run_state_machine_as_test
 
 from museum.people import actions as people
@@ -17,6 +17,7 @@ from tests.treatments.society import TALLY, Cast, House
 pytestmark = pytest.mark.django_db
 #: runs, and deeds in each
 SAMPLE, WHOLE = (20, 25), (400, 40)
+SEED = 1938
 
 
 @pytest.fixture
@@ -36,10 +37,10 @@ def test_no_order_of_deeds_ends_with_work_that_was_not_allowed(everybody: Cast, 
     runs, deeds = WHOLE if whole else SAMPLE
     TALLY.clear()
     held = settings(
-        max_examples=runs, stateful_step_count=deeds, derandomize=not whole, deadline=None, database=None, suppress_health_check=list(HealthCheck),
+        max_examples=runs, stateful_step_count=deeds, deadline=None, database=None, suppress_health_check=list(HealthCheck),
         phases=[Phase.generate, Phase.shrink] if whole else [Phase.generate],
     )  # fmt: skip
     house = type("Here", (House,), {"cast": everybody})
-    run_state_machine_as_test(house, settings=held)
+    run_state_machine_as_test(house if whole else seed(SEED)(house), settings=held)
     print(f"{runs} runs of at most {deeds} deeds: {dict(sorted(TALLY.items()))}")
     assert TALLY["touched"] >= runs // 10, "the sample hardly came to any work"
