@@ -11,7 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from conservation.treatments import reading as read
-from conservation.treatments.actions import deciding, ending, proposals, standing, working
+from conservation.treatments.actions import deciding, ending, following, proposals, standing, working
 from conservation.treatments.answering import what_may_i_do
 from conservation.treatments.reading import Body
 from museum.people.actor import Actor
@@ -36,7 +36,7 @@ def door(permission: str, perform: Perform) -> Callable[..., Any]:
 
 def _told(row: models.Model) -> dict[str, Any]:
     said = {"id": str(row.pk), "is": str(row._meta.model_name)}
-    shown = {name: getattr(row, name) for name in ("state", "version", "result", "decision", "until", "kinds", "why") if hasattr(row, name)}
+    shown = {name: getattr(row, name) for name in ("state", "version", "result", "decision", "until", "kinds", "why", "reading") if hasattr(row, name)}
     return said | {name: value.isoformat() if hasattr(value, "isoformat") else value for name, value in shown.items()}
 
 
@@ -128,6 +128,14 @@ end = door(
     "treatment.work",
     lambda by, subject, body: ending.end_work(by, subject, end_id=read.key(body, "id"), after=read.keys(body, "after"), note=read.text(body, "note")),
 )
+
+
+look_again = door(
+    "check.record",
+    lambda by, subject, body: following.look_again(
+        by, subject, follow_id=read.key(body, "id"), reading=read.text(body, "reading"), note=read.text(body, "note")
+    ),
+)  # fmt: skip
 
 
 @extend_schema(request=dict, responses=dict)

@@ -6,12 +6,14 @@ from datetime import date, timedelta
 from typing import Final
 from uuid import UUID, uuid5
 
+from django.db.models import Exists, OuterRef, QuerySet
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from conservation.rules.guidance import Lesson, shipped_lessons
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import Step
+from conservation.treatments.models import Practice
 from museum import clock
 from museum.people import competence
 from museum.people.models import Competence, Person, Qualification
@@ -171,6 +173,13 @@ def who_can_show(codes: Collection[str], day: date, *, but: UUID | None = None) 
 def missing_hands(gate: str, step: Step | None) -> bool:
     """Whether a refusal by this gate ends once somebody shows the step, or stands beside."""
     return step is not None and step.competence and (gate == "COMPETENCE" or (gate == "ROLE" and step.gentle))
+
+
+def to_sign_off() -> "QuerySet[Practice]":
+    """Practice that no sign-off of that step has followed, the oldest first."""
+    signed = Competence.objects.filter(person=OuterRef("person"), step=OuterRef("step"), recorded_at__gt=OuterRef("recorded_at"), corrected_by=None)
+    rows = Practice.objects.filter(corrected_by=None, withdraws=False).filter(~Exists(signed))
+    return rows.select_related("person", "beside").order_by("recorded_at")
 
 
 def held_by(person: UUID) -> list[tuple[str, Qualification]]:

@@ -37,6 +37,11 @@ OWN: Final[dict[str, tuple[Promise, Promise, str]]] = {
         _("end it with photographs and ask; a new session asks every gate again"),
         "curator",
     ),
+    "PIECE": (
+        _("the practice piece may be dangerous: %(dangers)s"),
+        _("put it down, wash your hands, leave it where it lies and tell the curator; take another piece"),
+        "curator",
+    ),
     "UNKNOWN": (
         _("nobody here knows what is meant by: %(unknown)s"),
         _("say it by a name of the tables, or ask the curator; nothing unknown is put on a thing"),

@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from django.db.models import QuerySet, Value
 
@@ -11,7 +11,9 @@ from collection.objects.models import Object
 from conservation.checks.models import CardTest
 from conservation.treatments import learning
 from conservation.treatments.asking import waits_for_a_second
+from conservation.treatments.learning import to_sign_off
 from conservation.treatments.models import Batch, BatchMark, Proposal, Work
+from conservation.treatments.reopened import reopened
 from museum import clock
 from museum.people.actor import Actor
 from museum.people.models import Competence, CompetenceMark, Person
@@ -22,7 +24,7 @@ SHOWN: Final = 5
 
 @dataclass(frozen=True, slots=True)
 class Needs:
-    """What waits for this person. `counts` by name: waiting, returned, work, seconds, practice, cards, expired."""
+    """What waits for this person. `counts` by name: waiting, returned, work, seconds, practice, cards, tries, reopened, expired."""
 
     counts: Mapping[str, int]
     proposals: Sequence[Proposal]
@@ -43,13 +45,15 @@ def needs_of(actor: Actor) -> Needs:
     return Needs(counts, list(proposals) if counts["waiting"] else [], _refreshers(actor, all_of_them=actor.may("competence.end")))
 
 
-def _counted(actor: Actor, *, decides: bool) -> "list[QuerySet[object, tuple[str]]]":
+def _counted(actor: Actor, *, decides: bool) -> "list[QuerySet[Any, Any]]":
     """Rows that are only counted, each named by what it is."""
     today, mine = clock.today(), Proposal.objects.filter(object__withdrawn="")
     found = {
         "returned": mine.filter(state=Proposal.State.RETURNED, proposed_by=actor.person),
         "work": Work.objects.filter(person=actor.person, end=None, corrected_by=None, withdraws=False),
         "cards": CardTest.objects.filter(reading="", due_on__lte=today, object__in=Object.objects.visible_to(actor)),
+        "reopened": reopened().select_related(None).filter(work__object__in=Object.objects.visible_to(actor)),
+        "tries": to_sign_off().filter(beside=actor.person),
         "expired": Batch.objects.filter(expires_on__lt=today).exclude(marks__sort=BatchMark.Sort.USED_UP),
     }
     if decides:

@@ -13,9 +13,10 @@ from conservation.treatments.models.leave import (
     StandingEnd,
 )
 from conservation.treatments.models.stock import Batch, BatchMark, BatchTest, BatchUse, SafetySheet
-from conservation.treatments.models.work import Kept, TestSpot, Work, WorkEnd, WorkStep
+from conservation.treatments.models.work import REOPENING, FollowUp, Kept, Practice, TestSpot, Work, WorkEnd, WorkStep
 
 __all__ = [
+    "REOPENING",
     "Approval",
     "Batch",
     "BatchMark",
@@ -25,9 +26,11 @@ __all__ = [
     "Decision",
     "DepositDecision",
     "DepositDefault",
+    "FollowUp",
     "Kept",
     "Lapse",
     "OwnerLeave",
+    "Practice",
     "Proposal",
     "SafetySheet",
     "StandingApproval",

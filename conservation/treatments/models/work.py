@@ -5,7 +5,7 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from collection.objects.models import Component, Object
-from conservation.checks.models import Finding
+from conservation.checks.models import ConditionCheck, Finding
 from museum.history.models import Fact
 from museum.people.models import Person
 
@@ -87,6 +87,57 @@ class WorkEnd(Fact):
 
     def __str__(self) -> str:
         return f"end of {self.work_id}"
+
+
+class FollowUp(Fact):
+    """What was seen when somebody looked again at finished work: the finding closes, stays, or is open once more."""
+
+    class Reading(models.TextChoices):
+        GONE = "gone", _("the trouble has not come back")
+        HOLDS = "holds", _("as it was after the work, nothing new")
+        SOAP = "soap", _("soap has re-formed")
+        POWDER = "powder", _("powder on the card or under it")
+        WAX = "wax", _("the wax does not buff any more")
+        WORSE = "worse", _("something else has changed for the worse")
+
+    work = models.ForeignKey(Work, models.PROTECT, related_name="follow_ups")
+    of_check = models.ForeignKey(ConditionCheck, models.PROTECT, related_name="+")
+    reading = models.TextField(choices=Reading.choices)
+    note = models.TextField(blank=True)
+    by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=~Q(reading="worse") | ~Q(note=""), name="worse_says_what")]
+
+    def __str__(self) -> str:
+        return f"{self.reading} after {self.work_id}"
+
+    @property
+    def reopens(self) -> bool:
+        """Whether there is a reason for a new proposal."""
+        return self.reading in REOPENING
+
+
+#: readings after which something is to be proposed again (reference 4.5: nothing is re-treated by calendar)
+REOPENING = frozenset({FollowUp.Reading.SOAP, FollowUp.Reading.POWDER, FollowUp.Reading.WAX, FollowUp.Reading.WORSE})
+
+
+class Practice(Fact):
+    """A step tried on a practice piece that belongs to no collection; the ten questions were answered of it first."""
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="practices")
+    step = models.TextField()
+    piece = models.TextField(help_text="what it was tried on")
+    screen = models.JSONField(help_text="question number to no, of the piece")
+    beside = models.ForeignKey(Person, models.PROTECT, null=True, blank=True, related_name="+", help_text="who showed it")
+    went = models.TextField(blank=True, help_text="how it went")
+
+    class Meta:
+        indexes = [models.Index(fields=["person", "step"], name="practice_by_person")]
+        constraints = [models.CheckConstraint(condition=Q(beside=None) | ~Q(beside=models.F("person")), name="practice_beside_another")]
+
+    def __str__(self) -> str:
+        return f"{self.step} on {self.piece}"
 
 
 class Kept(Fact):

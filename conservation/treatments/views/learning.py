@@ -7,6 +7,7 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -30,6 +31,7 @@ def competences(request: HttpRequest) -> HttpResponse:
     able = learning.teachers(today)
     context = {
         "unsigned": [(row, learning.subject(row.step)) for row in competence.unsigned()],
+        "tried": [(row, learning.subject(row.step)) for row in learning.to_sign_off()],
         "refreshers": learning.refreshers(today),
         "subjects": [(one, able[one.code]) for one in learning.subjects()],
         "induction": learning.gaps_of_induction(today),
@@ -86,12 +88,18 @@ def _forms(request: HttpRequest, somebody: Person) -> dict[str, Entry]:
     actor, choices = actor_of(request), _choices(request, somebody)
     forms: dict[str, Entry] = {}
     if actor.may("competence.show") and actor.person != somebody.pk:
-        forms["shown"] = SignOffForm(initial={"steps": request.GET.getlist("step")}, **choices)
+        forms["shown"] = SignOffForm(initial={"steps": request.GET.getlist("step"), "evidence": _tried(request, somebody)}, **choices)
     if actor.may("competence.show") and (actor.person == somebody.pk or actor.may("competence.end")):
         forms["practice"] = PracticeForm(**choices)
     if actor.may("qualification.give") and actor.person != somebody.pk:
         forms["qualification"] = QualificationForm(**choices)
     return forms
+
+
+def _tried(request: HttpRequest, somebody: Person) -> str:
+    """What was practised of the step that is to be signed off, as evidence; '' where nothing was."""
+    row = learning.to_sign_off().filter(person=somebody, step=request.GET.get("step", "")).last()
+    return _("Practised on %(day)s: %(piece)s") % {"day": date_format(row.happened_on), "piece": row.piece} if row else ""
 
 
 def _acts(request: HttpRequest, somebody: Person, form: Entry) -> dict[str, Callable[[], Any]]:

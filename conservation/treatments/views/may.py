@@ -11,6 +11,7 @@ from conservation.rules.guidance import shipped_lessons
 from conservation.treatments import wording
 from conservation.treatments.answering import what_may_i_do
 from conservation.treatments.models import DepositDecision, Proposal, Work
+from conservation.treatments.reopened import reopened
 from conservation.treatments.views.common import Again, seen_object
 from museum.ids import uuid7
 from museum.people.doors import actor_of, needs
@@ -38,6 +39,7 @@ def page(request: HttpRequest, object_id: UUID, *, again: Again | None = None) -
         "lessons": {lesson.step for lesson in shipped_lessons()},
         "proposals": Proposal.objects.filter(object=thing).exclude(state=Proposal.State.WITHDRAWN).select_related("proposed_by").order_by("-sent_at")[:SHOWN],
         "works": Work.objects.filter(object=thing, end=None).select_related("person"), "ours": thing.card.whose in ("", "own", "own_handling", "own_prop"),
+        "reopened": reopened().filter(work__object=thing),
     }  # fmt: skip
     if again is not None:
         context |= again.context | {"refused_at": _anchor(again)}

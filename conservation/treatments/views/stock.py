@@ -40,7 +40,12 @@ TITLES: Final = {
 def stock_list(request: HttpRequest) -> HttpResponse:
     """Everything by group, with what is amiss of each batch; `all`: what is used up too."""
     whole = "all" in request.GET
-    groups = [(words, [line for line in stock.lines(all_batches=whole) if line.supply.group == group]) for group, words in stock.GROUPS.items()]
+    lines = stock.lines(all_batches=whole)
+    of_group = {group: [line for line in lines if line.supply.group == group] for group in stock.GROUPS}
+    groups = [
+        (words, [line for line in of_group[group] if line.verdicts], [line for line in of_group[group] if not line.verdicts])
+        for group, words in stock.GROUPS.items()
+    ]
     return render(request, "treatments/stock.html", {"groups": groups, "whole": whole})
 
 

@@ -15,14 +15,17 @@ from django.views.decorators.http import require_POST, require_safe
 from collection.objects.models import Object
 from collection.objects.queries import words_of_materials
 from collection.objects.taking import take_photographs
+from conservation.checks.actions.calls import open_calls
 from conservation.rules.guidance import shipped_guidance
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import Step
 from conservation.treatments import asking, bench
 from conservation.treatments import reading as read
-from conservation.treatments.actions import ending, working
+from conservation.treatments.actions import ending, following, working
+from conservation.treatments.actions.common import pictures_of
 from conservation.treatments.answering import way_of
-from conservation.treatments.models import Kept, TestSpot, Work, WorkEnd, WorkStep
+from conservation.treatments.models import REOPENING, FollowUp, Kept, TestSpot, Work, WorkEnd, WorkStep
+from conservation.treatments.reopened import reopened
 from conservation.treatments.views import may
 from conservation.treatments.views.common import Again, refusal_in, seen_object, taken_since
 from museum import clock
@@ -69,7 +72,11 @@ def sessions(request: HttpRequest) -> HttpResponse:
     rows = Work.objects.filter(end=None, corrected_by=None, withdraws=False, object__in=Object.objects.visible_to(actor))
     if not actor.may("treatment.approve"):
         rows = rows.filter(person=actor.person)
-    return render(request, "treatments/sessions.html", {"rows": rows.select_related("object__card", "person", "beside").order_by("recorded_at")[:SHOWN]})
+    context = {
+        "rows": rows.select_related("object__card", "person", "beside").order_by("recorded_at")[:SHOWN],
+        "reopened": reopened().filter(work__object__in=Object.objects.visible_to(actor))[:SHOWN],
+    }
+    return render(request, "treatments/sessions.html", context)
 
 
 @require_safe
@@ -111,12 +118,15 @@ def _page(request: HttpRequest, row: Work, asked: Mapping[str, str], *, again: A
         "work": row, "thing": row.object, "card": row.object.card, "surface": surface, "surface_words": names.get(surface, surface), "since": since,
         "surfaces": [(code, names.get(code, code)) for code in surfaces], "steps": [(one, names.get(one.surface, one.surface)) for one in steps],
         "stopped": any(one.result == WorkStep.Result.STOPPED for one in steps), "end": WorkEnd.objects.filter(work=row).first(),
-        "mine": row.person_id == actor.person, "kept": Kept.objects.filter(work=row).select_related("component"), "open_steps": _fitting(surface),
-        "others": Work.objects.filter(object=row.object, end=None).exclude(pk=row.pk).select_related("person"), "keys": [uuid7() for _n in range(5)],
+        "mine": row.person_id == actor.person, "records": actor.may("check.record"),
+        "kept": Kept.objects.filter(work=row).select_related("component"), "open_steps": _fitting(surface),
+        "others": Work.objects.filter(object=row.object, end=None).exclude(pk=row.pk).select_related("person"), "keys": [uuid7() for _n in range(6)],
         "zone_words": facts.zones[row.zone_key].name if row.zone_key in facts.zones else row.zone,
     }  # fmt: skip
     if step and surfaces:
         context |= _in_hand(request, row, facts, step, surface)
+    if context["end"]:
+        context |= _looked_again(row, context["end"])
     if again is not None:
         ticked = {*again.typed.getlist("acknowledged"), *again.typed.getlist("batch_ids"), *(f"read {key}" for key in again.typed.getlist("batch_read"))}
         context |= again.context | {"ticked": ticked}
@@ -135,6 +145,18 @@ def _in_hand(request: HttpRequest, row: Work, facts: asking.ObjectFacts, step: S
         "way": way_of(facts, asking.asker_of(actor_of(request)), row.zone_key, surface, step, treatment_rules_in_force(), beside=beside),
         "wants_spot": bool(step.touches and guided and guided.test_spot), "fitting": fitting, "other": other, "now": clock.now(),
         "wait_until": bench.waits_until(request.session, row.pk, step.code, guided.wait_minutes if guided else 0), "climate": bench.climate_at(row.object),
+    }  # fmt: skip
+
+
+def _looked_again(row: Work, end: WorkEnd) -> dict[str, Any]:
+    """What was seen of it since, beside its photographs from before and after."""
+    keys = [UUID(key) for key in (*row.before, *end.after)]
+    shown = {picture.pk: picture for picture in pictures_of(row.object_id, keys)}
+    follows = FollowUp.objects.filter(work=row, corrected_by=None, withdraws=False).select_related("by").order_by("recorded_at")
+    return {
+        "before": [shown[UUID(key)] for key in row.before], "after": [shown[UUID(key)] for key in end.after], "follows": follows,
+        "readings": [(value, words) for value, words in FollowUp.Reading.choices if row.finding_id or value not in REOPENING],
+        "looks": open_calls([row.object_id]).filter(source=row.pk).order_by("due_on"),
     }  # fmt: skip
 
 
@@ -168,6 +190,10 @@ def _spot(by: Actor, row: Work, sent: QueryDict, _since: datetime) -> None:
     )  # fmt: skip
 
 
+def _follow(by: Actor, row: Work, sent: QueryDict, _since: datetime) -> None:
+    following.look_again(by, row.pk, follow_id=by.key or uuid7(), reading=read.text(sent, "reading"), note=read.text(sent, "note"))
+
+
 def _keep(by: Actor, row: Work, sent: QueryDict, _since: datetime) -> None:
     ending.keep_part(by, row.pk, name=read.text(sent, "name"), because=read.text(sent, "because"), bag=read.text(sent, "bag"))
 
@@ -184,6 +210,7 @@ ACTS: Final[Mapping[str, tuple[Perform, Promise]]] = {
         lambda by, row, sent, since: working.stop_step(by, row.pk, _done(row, sent, since)),
         _("Stopped, and written down. Ask before anybody goes on."),
     ),
+    "follow": (_follow, _("Stored. What it opens or closes is on the page of the thing.")),
     "keep": (_keep, _("Kept as a part of its own. Write its letter on the bag.")),
     "end": (_end, _("Ended. The looks that follow are planned.")),
 }
