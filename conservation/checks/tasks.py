@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from conservation.checks import follow, reminders
-from conservation.checks.actions import incidents
+from conservation.checks.actions import drafts, incidents
 from conservation.checks.models import Incident
 from museum import clock
 from museum.jobs.kinds import Outcome, acting, job_kind
@@ -38,3 +38,9 @@ def send_reminders() -> int:
 def catch_up() -> int:
     """Judges and dates again what lower parts of the house changed: a move, a material, a hazard."""
     return follow.catch_up()
+
+
+@shared_task
+def clear_drafts() -> int:
+    """Removes drafts that were opened and never touched."""
+    return drafts.clear_opened()

@@ -7,6 +7,7 @@ app_name = "checks"
 urlpatterns = [
     path("things/<uuid:object_id>/check/", walk.walk, name="full"),
     path("things/<uuid:object_id>/check/touch/", walk.touch, name="touch"),
+    path("things/<uuid:object_id>/check/drop/", walk.drop, name="drop"),
     path("things/<uuid:object_id>/check/screen/", ending.screen, name="screen"),
     path("things/<uuid:object_id>/check/finish/", ending.finish, name="finish"),
     path("things/<uuid:object_id>/check/stop/", ending.stop, name="stop"),

@@ -73,6 +73,11 @@ def term_words(code: str) -> str:
     return gettext(term.name) if term else code
 
 
+def depth_words(severity: object) -> str:
+    """A step of severity by its word alone; nothing where none was said."""
+    return next((str(word) for number, word, _more in SEVERITIES if str(number) == str(severity)), "")
+
+
 def named(scale: str, step: int) -> str:
     """A step of severity or activity by its number and, in brackets, its word."""
     words = dict(enumerate(look.ACTIVITIES)) if scale == "activity" else {number: word for number, word, _more in SEVERITIES}

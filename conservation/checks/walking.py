@@ -2,13 +2,14 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from collection.objects.models import Object
 from collection.objects.queries import Zone, material_words, zones_of
 from conservation.checks.models import Draft, Observation
 from conservation.checks.queries import standing_observations
-from conservation.checks.vocabulary import Offer, offer_terms, term_words
+from conservation.checks.vocabulary import Offer, depth_words, offer_terms, term_words
 
 #: fields of an observation that a later one takes over
 KEPT = ("term", "material", "percent", "severity", "activity", "size_mm", "note")
@@ -67,9 +68,13 @@ def _rows(thing: Object, content: Mapping[str, Any]) -> list[ZoneRow]:
     rows = []
     for zone in zones_of(thing):
         key = f"{zone.component_id}/{zone.code}"
-        mine = [{**fields, "id": name, "term_words": term_words(fields.get("term", ""))} for name, fields in seen.items() if fields["zone"] == key]
+        mine = [_spoken(name, fields) for name, fields in seen.items() if fields["zone"] == key]
         rows.append(ZoneRow(zone, key, answers.get(key, ""), mine, stood.get(key, [])))
     return rows
+
+
+def _spoken(key: str, fields: Mapping[str, Any]) -> dict[str, Any]:
+    return {**fields, "id": key, "term_words": term_words(fields.get("term", "")), "depth": depth_words(fields.get("severity"))}
 
 
 def _first_open(rows: Sequence[ZoneRow]) -> ZoneRow | None:
@@ -79,4 +84,9 @@ def _first_open(rows: Sequence[ZoneRow]) -> ZoneRow | None:
 def fields_of(last: Observation) -> dict[str, Any]:
     """What a later observation of the same finding takes over, as a draft holds it."""
     values = {name: getattr(last, name) for name in KEPT}
-    return {"finding": str(last.finding_id)} | {name: str(value) for name, value in values.items() if value not in (None, "")}
+    return {"finding": str(last.finding_id)} | {name: _written(value) for name, value in values.items() if value not in (None, "")}
+
+
+def _written(value: object) -> str:
+    """As a person would type it: 0.5, not 0.50."""
+    return format(value.normalize(), "f") if isinstance(value, Decimal) else str(value)

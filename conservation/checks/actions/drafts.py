@@ -5,6 +5,7 @@ is recorded.
 """
 
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 from uuid import UUID
 
@@ -20,6 +21,7 @@ from museum.people.actor import Actor
 
 #: a draft with more than this is no check of one object
 MOST_SEEN = 300
+OPENED_KEPT = timedelta(days=2)
 
 
 def draft_of(actor: Actor, object_id: UUID, *, sort: str, stop: UUID | None = None) -> Draft:
@@ -57,3 +59,8 @@ def drop_draft(actor: Actor, object_id: UUID) -> None:
     """Throws a draft away on the person's word."""
     actor.demand("check.record")
     Draft.objects.filter(person_id=actor.someone, object_id=object_id).delete()
+
+
+def clear_opened() -> int:
+    """Removes the drafts that were opened and never touched, some days old; answers how many."""
+    return Draft.objects.filter(version=1, saved_at__lt=clock.now() - OPENED_KEPT).delete()[0]

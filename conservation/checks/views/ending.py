@@ -19,7 +19,7 @@ from conservation.checks.judging import sentences
 from conservation.checks.models import ConditionCheck, Draft, Judgement, Overrule, State
 from conservation.checks.reading import entry_of_draft
 from conservation.checks.views.walk import seen_object, stop_of
-from conservation.checks.vocabulary import in_words, named, term_words
+from conservation.checks.vocabulary import depth_words, in_words, term_words
 from conservation.checks.walking import walk_of
 from conservation.rules.tables import hazards, unanswered
 from conservation.rules.tables import screen as screen_questions
@@ -105,7 +105,7 @@ def result(request: HttpRequest, check_id: UUID) -> HttpResponse:
     judgement = Judgement.objects.filter(of_check=check).order_by("-recorded_at").first()
     shown = _photographs_at(check)
     rows = check.observations.select_related("finding").order_by("position")
-    seen = [(row, term_words(row.term), named("severity", row.severity or 0), shown.get(row.finding_id, [])) for row in rows]
+    seen = [(row, term_words(row.term), depth_words(row.severity), shown.get(row.finding_id, [])) for row in rows]
     context = {
         "check": check, "thing": thing, "card": thing.card, "judgement": judgement, "seen": seen,
         "reasons": sentences(judgement) if judgement else [], "state": State.objects.filter(object=thing).first(),

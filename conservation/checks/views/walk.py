@@ -4,10 +4,12 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final
 from uuid import UUID
 
+from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from collection.objects.models import Object
@@ -20,6 +22,7 @@ from conservation.checks.drawing import Drawings, point_in
 from conservation.checks.entry import check_seen
 from conservation.checks.models import ConditionCheck, Observation
 from conservation.checks.queries import standing_observations
+from conservation.checks.todo import UNTOUCHED
 from conservation.checks.vocabulary import ACTIVITIES, CHANGES, PERCENTS, SEVERITIES, SIDES
 from conservation.checks.walking import ZoneRow, fields_of, offer_for, walk_of
 from museum.errors import Invalid, NotFound
@@ -58,7 +61,7 @@ def walk(request: HttpRequest, object_id: UUID) -> HttpResponse:
         "thing": thing, "card": thing.card, "draft": draft, "walk": steps, "at": steps.at, "offer": offer_for(steps.at), "view": view,
         "views": drawings.views, "drawing": drawings.svg(view, point_in(edit, view)), "edit": edit, "draws": actor.may("catalogue.edit"),
         "percents": PERCENTS, "severities": SEVERITIES, "activities": ACTIVITIES, "sides": SIDES, "changes": CHANGES, "hours": range(1, 13),
-        "new_seen": uuid7(), "new_finding": uuid7(), "error": request.GET.get("error", ""),
+        "new_seen": uuid7(), "new_finding": uuid7(), "error": request.GET.get("error", ""), "begun": draft.version > UNTOUCHED,
     }  # fmt: skip
     return render(request, "checks/walk.html", context)
 
@@ -80,6 +83,16 @@ def touch(request: HttpRequest, object_id: UUID) -> HttpResponse:
         return _to(object_id, zone=zone, view=view, error=error.sentence)
     onward = fields.get("go") == "next" and do != "save_more"
     return _to(object_id, zone="" if onward else zone, view=view)
+
+
+@require_POST
+@needs("check.record")
+def drop(request: HttpRequest, object_id: UUID) -> HttpResponse:
+    """Throws the unfinished check away."""
+    seen_object(actor_of(request), object_id)
+    drafts.drop_draft(actor_of(request), object_id)
+    messages.success(request, _("The unfinished check is thrown away."))
+    return redirect("desk:thing", object_id)
 
 
 def operation(do: str, object_id: UUID, zone: str, fields: Mapping[str, Any]) -> Callable[[Content], Content]:
