@@ -63,9 +63,9 @@ def heard_air(parts: Sequence[Heard], begin: int, end: int) -> Air:
     humidity = {number: queries.by_checks(found[number], checks[one.pk]) for number, one in loggers.items()}
     hours = {number: hours_from(found[number], humidity[number], one.interval, begin, end) for number, one in loggers.items()}
     hour_t, hour_rh = _hours(parts, hours, begin, end)
-    at, *values = _readings(parts, found, humidity)
+    at, t, rh, lux = _readings(parts, found, humidity)
     widest = WIDEST * max((one.interval for one in loggers.values()), default=HOUR)
-    return Air(begin, end, list(loggers.values()), widest, at, *values, hour_t, hour_rh)
+    return Air(begin, end, list(loggers.values()), widest, at, t, rh, lux, hour_t, hour_rh)
 
 
 def _hours(parts: Sequence[Heard], hours: dict[int, tuple[Floats, Floats]], begin: int, end: int) -> tuple[Floats, Floats]:
@@ -93,4 +93,5 @@ def _readings(parts: Sequence[Heard], found: dict[int, queries.Series], humidity
             spoken = np.union1d(spoken, hour[within & ~np.isnan(humidity[number])])
     whole = np.concatenate(pieces) if pieces else np.empty((0, 4))
     whole = whole[np.argsort(whole[:, 0], kind="stable")]
-    return whole[:, 0].astype(np.int64), whole[:, 1], whole[:, 2], whole[:, 3]
+    t, rh, lux = (whole[:, n].astype(np.float64) for n in (1, 2, 3))
+    return whole[:, 0].astype(np.int64), t, rh, lux

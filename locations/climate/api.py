@@ -4,7 +4,7 @@ import base64
 import binascii
 from typing import Any
 
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
@@ -12,7 +12,10 @@ from rest_framework.response import Response
 
 from locations.climate.actions.files import take_file
 from locations.climate.actions.spots import SpotEntry, read_by_hand
+from locations.climate.chart_views import asked_life, day_in, month_rows, part_rows
 from locations.climate.models import ClimateFile, Logger
+from locations.climate.rooms import room_climate, span_of
+from locations.climate.science.mould import MouldState
 from museum.errors import NotFound
 from museum.papers.files import Upload
 from museum.people.bodies import read_by
@@ -95,8 +98,39 @@ def loggers(request: Request) -> Response:
     return Response([{"id": str(row.pk), "name": row.name, "serial": row.serial, "interval": row.interval, "clock": row.clock_kind} for row in rows])
 
 
+def _mould(state: MouldState) -> dict[str, Any]:
+    return {"now": round(state.index, 2), "highest": round(state.highest, 2), "at_least": state.at_least}
+
+
 def _row(row: ClimateFile) -> dict[str, Any]:
     return {
         "id": str(row.pk), "name": row.name, "logger": str(row.logger_id) if row.logger_id else None, "state": row.state, "questions": row.questions,
         "counts": row.counts, "error": row.error,
     }  # fmt: skip
+
+
+@extend_schema(responses=dict, parameters=[OpenApiParameter("span", str), OpenApiParameter("on", str)])
+@api_view(["GET"])
+@permission_classes([Needs("climate.see")])
+def room(request: Request, place_id: Any) -> Response:
+    """A room's months, its longest damp run and its mould index, of the span (ten, year, month, week, day) that ends on a day."""
+    found = room_climate(place_id, span_of(request.query_params.get("span"), day_in(request.query_params.get("on"))))
+    run = found.whole.longest
+    return Response(
+        {
+            "place": {"id": str(found.place.pk), "code": found.place.code}, "from": found.span.first, "to": found.span.last, "last": found.last,
+            "hours": found.whole.hours, "known": found.whole.known, "damp_hours": found.whole.damp,
+            "damp_longest": {"hours": run.hours, "at_least": run.at_least} if run else None,
+            "mould_index": {code: _mould(state) for code, state in found.moulds},
+            "months": month_rows(found),
+        }
+    )  # fmt: skip
+
+
+@extend_schema(responses=dict, parameters=[OpenApiParameter("since", str)])
+@api_view(["GET"])
+@permission_classes([Needs("climate.see")])
+def lived(request: Request, object_id: Any) -> Response:
+    """What each material of a thing lived through, since the month of a day or since the first known."""
+    found = asked_life(request, object_id)
+    return Response({"object": str(found.thing.pk), "last_check": found.last_check, "parts": part_rows(found)})

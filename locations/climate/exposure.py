@@ -142,12 +142,12 @@ def refresh(since: datetime | None = None, components: Iterable[UUID] | None = N
         return 0
     things = _things(only)
     going = _marks(month, only)
-    courses = _courses({thing.carrier for thing in things})
+    ways = courses({thing.carrier for thing in things})
     loggers = list(Logger.objects.all())
     for begin, end in _months(month, int(clock.now().timestamp()) // HOUR):
         air = MonthAir(begin, end, loggers)
         # Whole before it is written: readings cannot be asked for while the connection is copying.
-        _write(list(_month_rows(air, things, courses, going)))
+        _write(list(_month_rows(air, things, ways, going)))
     return len(things)
 
 
@@ -187,16 +187,16 @@ def _carriers(wanted: set[UUID]) -> dict[UUID, UUID]:
     return found
 
 
-def _courses(carriers: set[UUID]) -> dict[UUID, list[Heard]]:
+def courses(carriers: set[UUID]) -> dict[UUID, list[Heard]]:
     """What each heard from its first stay on, without holes: an empty voice where nobody spoke."""
-    hearing, courses = Hearing(), defaultdict[UUID, list[Heard]](list)
+    hearing, found = Hearing(), defaultdict[UUID, list[Heard]](list)
     rows = Stay.objects.filter(component__in=carriers) if len(carriers) < 1_000 else Stay.objects.filter(component__isnull=False)
     stays = rows.order_by("component", "during").values_list("component_id", "to", "place_id", "during")
     for component, to, place, during in stays.iterator(chunk_size=5_000):
         begin, end = hour_of(during.lower), hour_of(during.upper)
         parts = hearing.between(place, begin, end) if to == Movement.To.PLACE and place else []
-        courses[component].extend(_whole(parts, begin, end))
-    return courses
+        found[component].extend(_whole(parts, begin, end))
+    return found
 
 
 def _whole(parts: Sequence[Heard], begin: int, end: int) -> Iterator[Heard]:

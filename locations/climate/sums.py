@@ -12,7 +12,7 @@ from locations.climate.science.damp import Run, longest_run
 from locations.climate.science.lived import DAMP
 from locations.climate.science.mould import MouldState, mould_class, mould_index, surface_hours
 from locations.climate.science.tables import highest
-from locations.climate.science.values import Floats, Ints
+from locations.climate.science.values import Flags, Floats, Ints
 
 CLASSES: Final = ("VS", "S", "MR", "R")
 
@@ -78,7 +78,7 @@ def by_day(edges: Sequence[tuple[date, int]], begin: int, rh: Floats) -> list[Da
     return [DaySum(day, int(damp[b] - damp[a]), int(unknown[b] - unknown[a])) for day, a, b in spans]
 
 
-def _running(inside: np.ndarray) -> Ints:
+def _running(inside: Flags) -> Ints:
     return np.concatenate(([0], np.cumsum(inside)))
 
 

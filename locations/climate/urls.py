@@ -1,6 +1,6 @@
 from django.urls import path
 
-from locations.climate import api, file_views, views
+from locations.climate import api, chart_views, file_views, views
 
 app_name = "climate"
 urlpatterns = [
@@ -15,6 +15,12 @@ urlpatterns = [
     path("climate/loggers/<uuid:logger_id>/tell/", views.tell, name="tell"),
     path("climate/loggers/<uuid:logger_id>/readings/", views.readings, name="readings"),
     path("climate/loggers/<uuid:logger_id>/readings.csv", views.readings_table, name="table"),
+    path("climate/rooms/<uuid:place_id>/", chart_views.room, name="room"),
+    path("climate/rooms/<uuid:place_id>/climate.csv", chart_views.room_table, name="room_table"),
+    path("climate/things/<uuid:object_id>/", chart_views.lived, name="lived"),
+    path("climate/things/<uuid:object_id>/climate.csv", chart_views.lived_table, name="lived_table"),
+    path("api/climate/rooms/<uuid:place_id>/", api.room, name="api_room"),
+    path("api/climate/things/<uuid:object_id>/", api.lived, name="api_lived"),
     path("api/climate/files/", api.files, name="api_files"),
     path("api/climate/files/<uuid:file_id>/", api.file, name="api_file"),
     path("api/climate/spots/", api.spots, name="api_spots"),

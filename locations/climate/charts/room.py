@@ -164,7 +164,7 @@ def _dew_points(across: Scale, up: Scale, words: str) -> list[str]:
     found = []
     for dew in (0, 5, 10, 15):
         air = np.arange(max(dew, across.low), across.high + 0.01, 0.5)
-        rh = np.asarray(relative_humidity(vapour_pressure(float(dew), 100.0), air))
+        rh = relative_humidity(np.full(len(air), vapour_pressure(float(dew), 100.0)), air)
         seen = rh >= up.low
         if seen.sum() > 1:
             found.append(path(line([(across(x), up(y)) for x, y in zip(air[seen], rh[seen], strict=True)]), "dew"))

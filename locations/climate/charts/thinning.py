@@ -8,12 +8,12 @@ from itertools import pairwise
 
 import numpy as np
 
-from locations.climate.science.values import Floats, Ints
+from locations.climate.science.values import Flags, Floats, Ints
 
 
 def thinned(at: Ints, values: Floats, columns: int) -> Ints:
     """Places of the readings to draw, in order: lowest and highest of each column of time, first and last; at most 2 columns + 2."""
-    there = np.flatnonzero(~np.isnan(values))
+    there: Ints = np.flatnonzero(~np.isnan(values))
     if len(there) <= 2 * columns + 2:
         return there
     instants, known = at[there], values[there]
@@ -22,13 +22,15 @@ def thinned(at: Ints, values: Floats, columns: int) -> Ints:
     which, starts = np.cumsum(begins) - 1, np.flatnonzero(begins)
     lows = _firsts(known == np.minimum.reduceat(known, starts)[which], which)
     highs = _firsts(known == np.maximum.reduceat(known, starts)[which], which)
-    return there[np.unique(np.concatenate((lows, highs, [0, len(there) - 1])))]
+    kept: Ints = there[np.unique(np.concatenate((lows, highs, [0, len(there) - 1])))]
+    return kept
 
 
-def _firsts(chosen: np.ndarray, which: Ints) -> Ints:
+def _firsts(chosen: Flags, which: Ints) -> Ints:
     """The first chosen one of each column."""
     places = np.flatnonzero(chosen)
-    return places[np.unique(which[places], return_index=True)[1]]
+    firsts: Ints = places[np.unique(which[places], return_index=True)[1]]
+    return firsts
 
 
 def strokes(at: Ints, values: Floats, columns: int, widest: float) -> list[Ints]:
@@ -48,7 +50,7 @@ def holes(at: Ints, values: Floats, begin: int, end: int, widest: float) -> list
     return [(int(one), int(next_)) for one, next_ in pairwise([begin, *known[_edges(known, widest)].tolist(), end]) if next_ - one > widest]
 
 
-def _edges(known: Ints, widest: float) -> np.ndarray:
+def _edges(known: Ints, widest: float) -> Ints:
     """The readings that bound a hole, and the first and last."""
     far = np.flatnonzero(np.diff(known) > widest)
     return np.unique(np.concatenate((far, far + 1, [0, len(known) - 1]))) if len(known) else np.empty(0, dtype=np.int64)

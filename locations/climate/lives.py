@@ -1,0 +1,185 @@
+"""What a thing lived through, as its page, its table and its answer to programs tell it.
+
+Who may not know the exact place of a thing is told sums only: months and moves beside the rooms' own figures would give it away.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from itertools import groupby
+from typing import Final
+from uuid import UUID
+
+import numpy as np
+
+from collection.objects.models import Material, Object
+from collection.objects.queries import text_of
+from locations.climate.air import Air, heard_air
+from locations.climate.exposure import courses
+from locations.climate.hearing import HOUR
+from locations.climate.limits import Limits, limits_of
+from locations.climate.models import Exposure
+from locations.climate.science.ageing import ageing_word
+from locations.climate.science.light import LightCategory, budget_used, light_category
+from locations.climate.science.series import weights
+from museum import clock
+from museum.history.models import Change
+
+#: hours in a year
+YEAR: Final = 8760
+CATEGORIES: Final = ("high", "medium", "low")
+LOOKED, MOVED = "check.recorded", "movement.recorded"
+
+
+@dataclass(frozen=True, slots=True)
+class Lived:
+    """Of a component and a material: hours known, unknown, above and below its own band, above 65 %, wet; the longest runs; mould; ageing."""
+
+    component: str
+    material: str
+    limits: Limits
+    rows: Sequence[Exposure]
+
+    def _sum(self, name: str) -> int:
+        return sum(getattr(row, name) for row in self.rows)
+
+    @property
+    def known(self) -> int:
+        return self._sum("known")
+
+    @property
+    def unknown(self) -> int:
+        return self._sum("unknown")
+
+    @property
+    def over(self) -> int:
+        return self._sum("over")
+
+    @property
+    def under(self) -> int:
+        return self._sum("under")
+
+    @property
+    def damp(self) -> int:
+        return self._sum("damp")
+
+    @property
+    def wet(self) -> int:
+        return self._sum("wet")
+
+    @property
+    def over_longest(self) -> int:
+        return max((row.over_longest for row in self.rows), default=0)
+
+    @property
+    def damp_longest(self) -> int:
+        return max((row.damp_longest for row in self.rows), default=0)
+
+    @property
+    def mould(self) -> Exposure:
+        """The month whose end tells the state now."""
+        return self.rows[-1]
+
+    @property
+    def ageing(self) -> float | None:
+        """How many times as long it lasts as at 20 °C and 50 %: the harmonic mean; None for what the formula is not made for."""
+        rate = sum(row.ageing_rate for row in self.rows)
+        return self._sum("ageing_hours") / rate if self.limits.energy and rate else None
+
+    @property
+    def ageing_word(self) -> str:
+        return ageing_word(self.ageing) if self.ageing is not None else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """A check or a move, by its day."""
+
+    on: date
+    looked: bool
+
+
+@dataclass(frozen=True)
+class Life:
+    """`since`: the first day of the month from which is counted; `exact`: months and moves may be told."""
+
+    thing: Object
+    since: date | None
+    exact: bool
+    events: Sequence[Event]
+    parts: Sequence[Lived]
+
+    @property
+    def last_check(self) -> date | None:
+        return max((one.on for one in self.events if one.looked), default=None)
+
+    @property
+    def first(self) -> date | None:
+        return min((row.month for part in self.parts for row in part.rows), default=None)
+
+    @cached_property
+    def worst(self) -> Lived | None:
+        """What suffers most: the highest mould index, then the longest run above its own band."""
+        return max(self.parts, key=lambda part: (part.mould.mould, part.over_longest, part.damp), default=None)
+
+
+def life_of(thing: Object, *, since: date | None, exact: bool) -> Life:
+    """`since` counts from the beginning of its month on; None: since the first month known."""
+    first = since.replace(day=1) if since else None
+    rows = Exposure.objects.filter(component__object=thing).select_related("component").order_by("component__position", "component", "material", "month")
+    if first:
+        rows = rows.filter(month__gte=first)
+    names = {one.code: text_of(one.texts) for one in Material.objects.all()}
+    parts = [
+        Lived(str(found[0].component), str(names.get(code, code)), limits_of(code), found)
+        for (_, code), found in ((key, list(group)) for key, group in groupby(rows, key=lambda row: (row.component_id, row.material)))
+    ]
+    return Life(thing, first, exact, _events(thing.pk), parts)
+
+
+def _events(object_id: UUID) -> list[Event]:
+    told = Change.objects.filter(about__kind="object", about__key=object_id, what__in=(LOOKED, MOVED)).order_by("n").values_list("what", "after", "at")
+    return [Event(date.fromisoformat(after["on"]) if after and "on" in after else clock.day_of(at), what == LOOKED) for what, after, at in told]
+
+
+@dataclass(frozen=True, slots=True)
+class Light:
+    """Light of the last 365 days: dose at least, lx h; hours of which the light was measured; share of the year's budget used, %."""
+
+    category: LightCategory
+    dose: float
+    hours: float
+
+    @property
+    def used(self) -> float:
+        return budget_used(self.dose, self.category)
+
+    @property
+    def unknown(self) -> float:
+        """Share of the year that nobody measured, %."""
+        return 100 * max(0.0, 1 - self.hours / YEAR)
+
+
+def light_of(thing: Object) -> Light | None:
+    """By the loggers that measure light, wherever it stood; None for what light does not fade."""
+    rows = thing.components.filter(made_of__corrected_by=None, made_of__withdraws=False).values_list("sort", "pk", "made_of__material__code")
+    codes = {limits_of(code).light for _, _, code in rows if code}
+    category = next((one for one in CATEGORIES if one in codes), None)
+    main = next((pk for sort, pk, _ in rows if sort == "main"), None)
+    if category is None or main is None:
+        return None
+    end = int(clock.now().timestamp()) // HOUR
+    begin = end - YEAR
+    heard = [one for one in courses({main})[main] if one.voice and one.begin < end and one.end > begin]
+    clipped = [type(one)(max(one.begin, begin), min(one.end, end), one.voice) for one in heard]
+    return _dosed(light_category(category), heard_air(clipped, begin, end))
+
+
+def _dosed(category: LightCategory, air: Air) -> Light:
+    """Each reading counts for the time it stands for, never longer than one and a half intervals."""
+    measured = ~np.isnan(air.lux)
+    if not measured.any():
+        return Light(category, 0.0, 0.0)
+    weight = weights(air.at[measured], int(air.widest / 1.5))
+    return Light(category, float(weight @ air.lux[measured]), float(weight.sum()))
