@@ -142,6 +142,9 @@ def test_the_pages_and_the_api(volunteer: Person, curator: Person, as_person: Br
     step = browser.post(f"/api/incidents/{key}/steps/", {"id": str(uuid7()), "kind": "isolated", "note": "two boxes"}, content_type="application/json")
     assert step.status_code == 201
     assert browser.post(f"/api/incidents/{key}/close/", {"id": str(uuid7()), "reason": "x"}, content_type="application/json").status_code == 403
+    asked = as_person(curator).post(f"/incidents/{key}/close/", {"act": str(uuid7()), "record_from": "2026-01-02", "highest_rh": "", "reason": ""})
+    assert asked.status_code == 409
+    assert 'value="2026-01-02"' in asked.content.decode(), "what was typed stands again"
     closing = as_person(curator).post(f"/api/incidents/{key}/close/", {"id": str(uuid7())}, content_type="application/json")
     assert (closing.status_code, closing.json()["code"]) == (409, "incident_no_evidence")
     assert as_person(curator).post(f"/incidents/{key}/close/", {"act": str(uuid7()), "reason": "a drill"}).status_code == 302

@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
 from collection.objects.models import Object
-from collection.objects.queries import zones_of
+from collection.objects.queries import words_of_materials, zones_of
 from collection.objects.views.common import key_in, thing_for
 from conservation.checks.actions import cards
 from conservation.checks.models import CardTest
@@ -50,9 +50,12 @@ def lay_card(request: HttpRequest, object_id: UUID) -> HttpResponse:
             error = refused.sentence
         else:
             return redirect("checks:lay_card", object_id)
+    zones = zones_of(thing)
+    names = {zone.code: f"{zone.code} {zone.name}" for zone in zones}
     context = {
-        "thing": thing, "card": thing.card, "key": key, "error": error, "typed": fields, "today": clock.today(), "zones": zones_of(thing),
-        "findings": [(row, term_words(row.term)) for row in open_findings(thing.pk)], "cards": CardTest.Card.choices,
+        "thing": thing, "card": thing.card, "key": key, "error": error, "typed": fields, "today": clock.today(), "zones": zones,
+        "findings": [(row, term_words(row.term), names.get(row.finding.zone, row.finding.zone)) for row in open_findings(thing.pk)],
+        "cards": CardTest.Card.choices,
         "tests": thing.card_tests.select_related("started_by", "read_by").order_by("-started_on", "-id"),
     }  # fmt: skip
     return render(request, "checks/lay_card.html", context, status=400 if error else 200)
@@ -80,6 +83,7 @@ def read_card(request: HttpRequest, card_id: UUID) -> HttpResponse:
     materials = test.object.card.materials
     context = {
         "test": test, "thing": test.object, "card": test.object.card, "error": error, "typed": fields, "readings": CardTest.Reading.choices, "act": key,
-        "terms": offer_terms(materials).first if test.finding is None else [], "materials": materials, "today": clock.today(),
+        "terms": offer_terms(materials).first if test.finding is None else [], "today": clock.today(),
+        "materials": sorted(words_of_materials(materials).items()),
     }  # fmt: skip
     return render(request, "checks/read_card.html", context, status=400 if error else 200)

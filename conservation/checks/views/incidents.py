@@ -14,7 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from collection.objects.models import Object
 from collection.objects.queries import material_words
-from collection.objects.views.common import acting, done, key_in
+from collection.objects.views.common import acting, key_in
 from conservation.checks.actions import incidents
 from conservation.checks.models import Incident, IncidentStep
 from locations.places.models import Place
@@ -62,6 +62,11 @@ def new_incident(request: HttpRequest) -> HttpResponse:
 @needs("event.report")
 def incident(request: HttpRequest, incident_id: UUID) -> HttpResponse:
     """One incident: protection first, then isolation, what is at risk, the rounds, what was done, and how it closes."""
+    return _page(request, incident_id)
+
+
+def _page(request: HttpRequest, incident_id: UUID, *, refused: str = "", of_form: str = "") -> HttpResponse:
+    """The page; with `refused`, the form that was not carried out stands as it was typed."""
     found, actor = find(incident_id), actor_of(request)
     material = request.GET.get("material", "")
     things = found.at_risk.filter(object__in=Object.objects.visible_to(actor)).select_related("object__card").order_by("position")
@@ -73,8 +78,9 @@ def incident(request: HttpRequest, incident_id: UUID) -> HttpResponse:
         "apart": Place.objects.filter(closed_on=None, use=Place.Use.QUARANTINE).order_by("path_key"), "kinds": IncidentStep.Kind.choices,
         "job": Job.objects.filter(pk=found.job).first() if found.job and not found.listed_at else None, "closes": actor.may("hazard.close"),
         "prints": actor.may("round.print"), "today": clock.today(), "exact": actor.may("place.see_exact_on_round"), "growth": incidents.GROWTH_RH,
+        "refused": refused, "of_form": of_form, "typed": {of_form: request.POST} if refused else {},
     }  # fmt: skip
-    return render(request, "checks/incident.html", context)
+    return render(request, "checks/incident.html", context, status=409 if refused else 200)
 
 
 @require_POST
@@ -83,10 +89,14 @@ def step(request: HttpRequest, incident_id: UUID) -> HttpResponse:
     """Says what was done."""
     fields, by = request.POST, acting(request)
 
-    def act() -> None:
+    try:
         incidents.add_step(by, incident_id, kind=fields.get("kind", ""), note=fields.get("note", ""), happened_on=day_in(fields.get("on")))
-
-    return done(request, act, "checks:incident", incident_id)
+    except NotFound:
+        raise
+    except DomainError as refused:
+        return _page(request, incident_id, refused=refused.sentence, of_form="step")
+    messages.success(request, _("Stored."))
+    return redirect("checks:incident", incident_id)
 
 
 @require_POST
@@ -102,9 +112,8 @@ def close(request: HttpRequest, incident_id: UUID) -> HttpResponse:
     except NotFound:
         raise
     except DomainError as refused:
-        messages.error(request, refused.sentence)
-    else:
-        messages.success(request, _("The incident is closed."))
+        return _page(request, incident_id, refused=refused.sentence, of_form="close")
+    messages.success(request, _("The incident is closed."))
     return redirect("checks:incident", incident_id)
 
 
