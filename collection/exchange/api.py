@@ -3,7 +3,9 @@
 from typing import Any
 from uuid import UUID
 
+from django.utils.translation import gettext_lazy as _
 from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
 from rest_framework.decorators import api_view, parser_classes, permission_classes
 from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
@@ -17,10 +19,50 @@ from collection.exchange.sentences import sentence
 from collection.exchange.showing import sorts, why_of
 from museum.errors import Invalid, NotFound
 from museum.papers.files import Upload
-from museum.people.actor import Actor
-from museum.people.doors import Needs, actor_of, body_of
+from museum.people.bodies import Keyed, Words, read_by
+from museum.people.doors import Needs, actor_of
 
 MOST_ROWS = 500
+
+
+class StartBody(Keyed):
+    """Beside the file."""
+
+    sheet = Words()
+
+
+class MapBody(Keyed):
+    """`columns` maps the number of a column to the field it is."""
+
+    version = serializers.IntegerField()
+    columns = serializers.DictField(child=serializers.CharField())
+    numbers_follow = Words()
+    heading = serializers.IntegerField(required=False, allow_null=True, min_value=0)
+    default_kind = serializers.CharField(default="other")
+    name_from_title = serializers.BooleanField(default=True)
+
+    def validate_columns(self, columns: dict[str, str]) -> dict[str, str]:
+        """Columns go by number."""
+        if not all(column.isascii() and column.isdecimal() for column in columns):
+            raise serializers.ValidationError(_("Columns go by their number, from 0."))
+        return columns
+
+
+class AnswerBody(Keyed):
+    """{"skip": true, "why": ...} leaves the row out."""
+
+    version = serializers.IntegerField()
+    answers = serializers.DictField()
+
+
+class AlikeBody(Keyed):
+    code = Words()
+    choice = Words()
+    text = Words()
+
+
+class UndoBody(Keyed):
+    reason = Words()
 
 
 @extend_schema(request=dict, responses=dict)
@@ -33,27 +75,25 @@ def start(request: Request) -> Response:
     if sent is None or isinstance(sent, list):
         raise Invalid(field="file")
     demand_size(sent.size or 0)
+    said = StartBody(data=request.POST)
+    said.is_valid(raise_exception=True)
     upload = Upload(sent.name or "register", sent.read())
-    return Response(_session(actions.start_import(_keyed(request, dict(request.POST.items())), upload, sheet=request.POST.get("sheet", ""))), status=201)
+    made = actions.start_import(actor_of(request).keyed(said.validated_data["id"]), upload, sheet=said.validated_data["sheet"])
+    return Response(_session(made), status=201)
 
 
-@extend_schema(request=dict, responses=dict)
+@extend_schema(methods=["POST"], request=MapBody, responses=dict)
+@extend_schema(methods=["GET"], responses=dict)
 @api_view(["GET", "POST"])
 @permission_classes([Needs("import.run")])
 def one(request: Request, session_id: UUID) -> Response:
     """GET: how far it is, rows by outcome and reason, what can be answered alike, what would stay.
-    POST {"id", "version", "columns", "numbers_follow", "heading", "default_kind", "name_from_title"}: what its columns are."""
+    POST: what its columns are."""
     if request.method == "GET":
         return Response(_session(_found(session_id)))
-    body = body_of(request)
-    columns, version, heading = body.get("columns"), body.get("version"), body.get("heading")
-    if not isinstance(columns, dict) or not isinstance(version, int) or not all(str(column).isdecimal() for column in columns):
-        raise Invalid(field="columns")
-    actions.map_import(
-        _keyed(request, body), session_id, version=version, columns={str(n): str(target) for n, target in columns.items()},
-        numbers_follow=str(body.get("numbers_follow", "")), heading=heading if isinstance(heading, int) else None,
-        default_kind=str(body.get("default_kind", "other")), name_from_title=body.get("name_from_title") is not False,
-    )  # fmt: skip
+    sent = read_by(MapBody, request)
+    told: dict[str, Any] = {name: sent.get(name) for name in ("version", "columns", "numbers_follow", "heading", "default_kind", "name_from_title")}
+    actions.map_import(actor_of(request).keyed(sent["id"]), session_id, **told)
     return Response(_session(_found(session_id)))
 
 
@@ -69,48 +109,45 @@ def rows(request: Request, session_id: UUID) -> Response:
     return Response({"rows": [_row(row) for row in found[:MOST_ROWS]]})
 
 
-@extend_schema(request=dict, responses=dict)
+@extend_schema(request=AnswerBody, responses=dict)
 @api_view(["POST"])
 @permission_classes([Needs("import.run")])
 def answer(request: Request, session_id: UUID, row_id: UUID) -> Response:
-    """{"id", "version", "answers"}: answers what one row asks; {"skip": true, "why": ...} leaves it out."""
-    body = body_of(request)
-    answers, version = body.get("answers"), body.get("version")
-    if not isinstance(answers, dict) or not isinstance(version, int):
-        raise Invalid(field="answers")
+    """Answers what one row asks."""
+    sent = read_by(AnswerBody, request)
     if not ImportRow.objects.filter(pk=row_id, session=session_id).exists():
         raise NotFound
-    return Response(_row(actions.answer_row(_keyed(request, body), row_id, version=version, answers=answers)))
+    return Response(_row(actions.answer_row(actor_of(request).keyed(sent["id"]), row_id, version=sent["version"], answers=sent["answers"])))
 
 
-@extend_schema(request=dict, responses=dict)
+@extend_schema(request=AlikeBody, responses=dict)
 @api_view(["POST"])
 @permission_classes([Needs("import.run")])
 def alike(request: Request, session_id: UUID) -> Response:
-    """{"id", "code", "choice", "text"}: the same answer for all of a sort."""
-    body = body_of(request)
-    told = [str(body.get(name) or "") for name in ("code", "choice", "text")]
-    done = actions.answer_alike(_keyed(request, body), session_id, code=told[0], choice=told[1], text=told[2])
+    """The same answer for all of a sort."""
+    sent = read_by(AlikeBody, request)
+    done = actions.answer_alike(actor_of(request).keyed(sent["id"]), session_id, code=sent["code"], choice=sent["choice"], text=sent["text"])
     done = actions.Alike(**done) if isinstance(done, dict) else done
     return Response({"answered": done.answered, "left": done.left})
 
 
-@extend_schema(request=dict, responses=dict)
+@extend_schema(request=Keyed, responses=dict)
 @api_view(["POST"])
 @permission_classes([Needs("import.run")])
 def run(request: Request, session_id: UUID) -> Response:
-    """{"id"}: brings in, in the background, what has no question; answers the work."""
-    return Response({"job": str(actions.run_import(_keyed(request, body_of(request)), session_id).pk)}, status=202)
+    """Brings in, in the background, what has no question; answers the work."""
+    by = actor_of(request).keyed(read_by(Keyed, request)["id"])
+    return Response({"job": str(actions.run_import(by, session_id).pk)}, status=202)
 
 
-@extend_schema(request=dict, responses=dict)
+@extend_schema(request=UndoBody, responses=dict)
 @api_view(["POST"])
 @permission_classes([Needs("import.run")])
 def undo(request: Request, session_id: UUID) -> Response:
-    """{"id", "reason"}: takes back, in the background, what nothing later touched; what stays is listed."""
-    body = body_of(request)
+    """Takes back, in the background, what nothing later touched; what stays is listed."""
+    sent = read_by(UndoBody, request)
     stays = [_row(row) for row in in_the_way(_found(session_id))]
-    job = actions.undo_import(_keyed(request, body), session_id, reason=str(body.get("reason") or ""))
+    job = actions.undo_import(actor_of(request).keyed(sent["id"]), session_id, reason=sent["reason"])
     return Response({"job": str(job.pk), "stays": stays}, status=202)
 
 
@@ -137,10 +174,3 @@ def _found(session_id: UUID) -> ImportSession:
     if found is None:
         raise NotFound
     return found
-
-
-def _keyed(request: Request, body: dict[str, Any]) -> Actor:
-    try:
-        return actor_of(request).keyed(UUID(str(body.get("id"))))
-    except ValueError:
-        raise Invalid(field="id") from None

@@ -4,6 +4,7 @@ from typing import Any
 from uuid import UUID
 
 from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
 from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -19,20 +20,79 @@ from collection.objects.queries import everything_said
 from collection.objects.record import Spoken, record_of
 from collection.objects.search import FILTERS, things_found
 from museum import clock
-from museum.errors import Invalid, NotFound
+from museum.errors import NotFound
 from museum.people.actor import Actor
-from museum.people.doors import Needs, actor_of, body_of
+from museum.people.bodies import Keyed, Words, read_by
+from museum.people.doors import Needs, actor_of
 
 WALK = ("after", "id", "dir", "from")
 MOST_SAID = 500
 
 
-@extend_schema(request=dict, responses=dict)
+class NewThingBody(Keyed):
+    """`number`, or of which series the next one is given; what `said` takes are the fields of the record."""
+
+    kind = Words()
+    number = Words()
+    next_in = Words()
+    as_written = serializers.BooleanField(default=False)
+    whose = Words()
+    said = serializers.DictField(default=dict)
+    materials = serializers.ListField(child=serializers.CharField(), default=list)
+    components = serializers.ListField(child=serializers.DictField(), default=list)
+
+
+class NumberBody(Keyed):
+    """`number`, or the next of a series and, where it counts by years, the year."""
+
+    number = Words()
+    next_in = Words()
+    year = serializers.IntegerField(required=False, allow_null=True, min_value=1000, max_value=2999)
+    as_written = serializers.BooleanField(default=False)
+
+
+class ComponentBody(Keyed):
+    sort = Words()
+    name = Words()
+    lettered = serializers.BooleanField(default=False)
+    letter = Words()
+    zones = serializers.ListField(child=serializers.CharField(), default=list)
+
+
+class ShapeBody(Keyed):
+    """`shape` is a list of corners [x, y], 0 to 1 of the upright picture; `replaces` the shape that was seen, if there was one."""
+
+    component = serializers.UUIDField()
+    zone = Words()
+    photograph = serializers.UUIDField()
+    shape = serializers.ListField(default=list)
+    name = Words()
+    replaces = serializers.UUIDField(required=False, allow_null=True)
+
+
+class ReasonBody(Keyed):
+    reason = Words()
+
+
+class StatementBody(Keyed):
+    """A value of null empties the field. `replaces` is the acceptance that the writer saw."""
+
+    component = serializers.UUIDField()
+    field = Words()  # type: ignore[assignment]
+    value = serializers.JSONField(default=None, allow_null=True)
+    words = Words()
+    source = Words()
+    certainty = Words()
+    replaces = serializers.UUIDField(required=False, allow_null=True)
+
+
+@extend_schema(methods=["POST"], request=NewThingBody, responses=dict)
+@extend_schema(methods=["GET"], responses=dict)
 @api_view(["GET", "POST"])
 @permission_classes([Needs("catalogue.see")])
 def objects(request: Request) -> Response:
     """GET ?q=&kind=&grade=...: things found, fifty at a time; `on` and `back` are the queries of the pages beside it.
-    POST {"id", "kind", "number" or "next_in", "as_written", "said", "materials", "components", "whose"}: a new one."""
+    POST: a new one."""
     actor = actor_of(request)
     if request.method == "GET":
         asked = request.query_params
@@ -41,14 +101,9 @@ def objects(request: Request) -> Response:
         rows = [_row(card) for card in found.cards]
         pages = {"back": found.back or None, "on": found.on or None}
         return Response({"objects": rows, "total": found.total, "more": found.more, "nearly": found.nearly, **pages})
-    body = body_of(request)
-    key = _key(body.get("id"), "id")
-    thing = create_object(
-        actor.keyed(key), object_id=key, kind=_text(body, "kind"), number=_text(body, "number"),
-        next_in=_text(body, "next_in"), as_written=body.get("as_written") is True, whose=_text(body, "whose"),
-        said=_mapping(body, "said"), materials=[str(code) for code in _list(body, "materials")],
-        components=[part for part in _list(body, "components") if isinstance(part, dict)],
-    )  # fmt: skip
+    sent = read_by(NewThingBody, request)
+    told: dict[str, Any] = {name: sent[name] for name in ("kind", "number", "next_in", "as_written", "whose", "said", "materials", "components")}
+    thing = create_object(actor.keyed(sent["id"]), object_id=sent["id"], **told)
     return Response(_row(Card.objects.get(pk=thing.pk)), status=201)
 
 
@@ -72,64 +127,55 @@ def one(request: Request, object_id: UUID) -> Response:
     )  # fmt: skip
 
 
-@extend_schema(request=dict, responses=dict)
+@extend_schema(request=NumberBody, responses=dict)
 @api_view(["POST"])
 @permission_classes([Needs("catalogue.propose")])
 def numbers(request: Request, object_id: UUID) -> Response:
-    """{"id", "number" or "next_in" (and "year"), "as_written"}: gives a number, or issues the next of a series."""
-    body, actor = body_of(request), actor_of(request)
-    by = actor.keyed(_key(body.get("id"), "id"))
+    """Gives a number, or issues the next of a series."""
+    sent, actor = read_by(NumberBody, request), actor_of(request)
+    by = actor.keyed(sent["id"])
     _thing(actor, object_id)
-    if series := _text(body, "next_in"):
-        year = body.get("year")
-        made = next_number(by, object_id, series, year if isinstance(year, int) else clock.today().year)
+    if sent["next_in"]:
+        made = next_number(by, object_id, sent["next_in"], sent.get("year") or clock.today().year)
     else:
-        made = give_number(by, object_id, _text(body, "number"), as_written=body.get("as_written") is True)
+        made = give_number(by, object_id, sent["number"], as_written=sent["as_written"])
     return Response(_number(made), status=201)
 
 
-@extend_schema(request=dict, responses=dict)
+@extend_schema(request=ComponentBody, responses=dict)
 @api_view(["POST"])
 @permission_classes([Needs("catalogue.edit")])
 def components(request: Request, object_id: UUID) -> Response:
-    """{"id", "sort", "name", "lettered" or "letter", "zones"}: adds a part."""
-    body, actor = body_of(request), actor_of(request)
-    made = add_component(
-        actor.keyed(_key(body.get("id"), "id")), object_id, sort=_text(body, "sort"), name=_text(body, "name"),
-        lettered=body.get("lettered") is True, letter=_text(body, "letter"),
-        zones=[str(zone) for zone in _list(body, "zones")],
-    )  # fmt: skip
-    return Response(_component(made), status=201)
+    """Adds a part."""
+    sent = read_by(ComponentBody, request)
+    told: dict[str, Any] = {name: sent[name] for name in ("sort", "name", "lettered", "letter", "zones")}
+    return Response(_component(add_component(actor_of(request).keyed(sent["id"]), object_id, **told)), status=201)
 
 
-@extend_schema(request=dict, responses=dict)
+@extend_schema(methods=["POST"], request=ShapeBody, responses=dict)
+@extend_schema(methods=["GET"], responses=dict)
 @api_view(["GET", "POST"])
 @permission_classes([Needs("catalogue.edit")])
 def drawn(request: Request, object_id: UUID) -> Response:
-    """GET: the zones drawn on the thing's photographs. POST {"id", "component", "zone", "photograph", "shape", "name", "replaces"}: draws one.
-    `shape` is a list of corners [x, y], 0 to 1 of the upright picture; `replaces` the shape that was seen, if there was one."""
+    """GET: the zones drawn on the thing's photographs. POST: draws one."""
     actor = actor_of(request)
     thing = _thing(actor, object_id)
     if request.method == "GET":
         return Response({"zones": [_drawn(zone.note) for view in drawn_views(thing) for zone in view.zones]})
-    body = body_of(request)
-    component = _key(body.get("component"), "component")
-    if not thing.components.filter(pk=component).exists():
+    sent = read_by(ShapeBody, request)
+    if not thing.components.filter(pk=sent["component"]).exists():
         raise NotFound
-    made = draw_zone(
-        actor.keyed(_key(body.get("id"), "id")), component, zone=_text(body, "zone"), photograph=_key(body.get("photograph"), "photograph"),
-        shape=_list(body, "shape"), name=_text(body, "name"), replaces=_key(body["replaces"], "replaces") if body.get("replaces") else None,
-    )  # fmt: skip
-    return Response(_drawn(made), status=201)
+    told: dict[str, Any] = {name: sent.get(name) for name in ("zone", "photograph", "shape", "name", "replaces")}
+    return Response(_drawn(draw_zone(actor.keyed(sent["id"]), sent["component"], **told)), status=201)
 
 
-@extend_schema(request=dict, responses=dict)
+@extend_schema(request=ReasonBody, responses=dict)
 @api_view(["POST"])
 @permission_classes([Needs("catalogue.edit")])
 def erase(request: Request, note_id: UUID) -> Response:
-    """{"id", "reason"}: takes a drawn zone back."""
-    body = body_of(request)
-    erase_zone(actor_of(request).keyed(_key(body.get("id"), "id")), note_id, reason=_text(body, "reason"))
+    """Takes a drawn zone back."""
+    sent = read_by(ReasonBody, request)
+    erase_zone(actor_of(request).keyed(sent["id"]), note_id, reason=sent["reason"])
     return Response(status=204)
 
 
@@ -142,18 +188,15 @@ def said(request: Request, object_id: UUID) -> Response:
     return Response({"statements": [_statement(row) for row in everything_said(thing)[:MOST_SAID]]})
 
 
-@extend_schema(request=dict, responses=dict)
+@extend_schema(request=StatementBody, responses=dict)
 @api_view(["POST"])
 @permission_classes([Needs("catalogue.propose")])
 def statements(request: Request) -> Response:
-    """{"id", "component", "field", "value", "words", "source", "certainty", "replaces"}: says something of a component.
-    A value of null empties the field. `replaces` is the acceptance that the writer saw."""
-    body, actor = body_of(request), actor_of(request)
-    replaces = _key(body["replaces"], "replaces") if body.get("replaces") else None
+    """Says something of a component."""
+    sent = read_by(StatementBody, request)
     made = say(
-        actor.keyed(_key(body.get("id"), "id")), _key(body.get("component"), "component"), _text(body, "field"),
-        body.get("value"), words=_text(body, "words"), source=_text(body, "source"), replaces=replaces,
-        certainty=_text(body, "certainty") or Statement.Certainty.SURE,
+        actor_of(request).keyed(sent["id"]), sent["component"], sent["field"], sent["value"], words=sent["words"], source=sent["source"],
+        replaces=sent.get("replaces"), certainty=sent["certainty"] or Statement.Certainty.SURE,
     )  # fmt: skip
     acceptance = Acceptance.objects.filter(statement=made).first()
     key = str(acceptance.pk) if acceptance else None
@@ -204,31 +247,3 @@ def _thing(actor: Actor, object_id: UUID) -> Object:
     if thing is None:
         raise NotFound
     return thing
-
-
-def _text(body: dict[str, Any], name: str) -> str:
-    value = body.get(name)
-    if value is not None and not isinstance(value, str):
-        raise Invalid(field=name)
-    return value or ""
-
-
-def _list(body: dict[str, Any], name: str) -> list[Any]:
-    value = body.get(name)
-    if value is not None and not isinstance(value, list):
-        raise Invalid(field=name)
-    return value or []
-
-
-def _mapping(body: dict[str, Any], name: str) -> dict[str, Any]:
-    value = body.get(name)
-    if value is not None and not isinstance(value, dict):
-        raise Invalid(field=name)
-    return value or {}
-
-
-def _key(value: Any, field: str) -> UUID:
-    try:
-        return UUID(str(value))
-    except ValueError:
-        raise Invalid(field=field) from None

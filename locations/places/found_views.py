@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
 from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -24,7 +25,8 @@ from locations.places.move_views import targets
 from museum.errors import DomainError, Forbidden, Invalid, NotFound
 from museum.ids import uuid7
 from museum.people.actor import Actor
-from museum.people.doors import Needs, actor_of, body_of, needs
+from museum.people.bodies import Keyed, Words, read_by
+from museum.people.doors import Needs, actor_of, needs
 
 A_PAGE = 20
 
@@ -101,28 +103,37 @@ def _thing_called(actor: Actor, text: str) -> UUID:
     return rows.pop()
 
 
-@extend_schema(request=dict, responses=dict)
+class FoundBody(Keyed):
+    name = Words()
+    note = Words()
+    where = Words()
+    place = serializers.UUIDField(required=False, allow_null=True)
+
+
+class KnownBody(Keyed):
+    """`number`: of the known thing, or the accession number it gets; none of the latter: the next."""
+
+    do = serializers.CharField()
+    number = Words()
+    reason = Words()
+
+
+@extend_schema(request=FoundBody, responses=dict)
 @api_view(["POST"])
 @permission_classes([Needs("things.found")])
 def api_found(request: Request) -> Response:
-    """{"id", "name", "note", "where", "place"}: a thing that is in no record. Its photographs go to /api/photos/."""
-    body, actor = body_of(request), actor_of(request)
-    if (key := key_in(body.get("id"))) is None:
-        raise Invalid(field="id")
-    place = body.get("place")
-    if place and key_in(place) is None:
-        raise Invalid(field="place")
-    texts = {name: str(body.get(name) or "") for name in ("name", "note", "where")}
-    enter_where_found(actor.keyed(key), object_id=key, place_id=key_in(place), **texts)
-    return Response({"id": str(key), "number": Card.objects.values_list("number", flat=True).get(pk=key)}, status=201)
+    """A thing that is in no record. Its photographs go to /api/photos/."""
+    sent = read_by(FoundBody, request)
+    texts = {name: sent[name] for name in ("name", "note", "where")}
+    enter_where_found(actor_of(request).keyed(sent["id"]), object_id=sent["id"], place_id=sent.get("place"), **texts)
+    return Response({"id": str(sent["id"]), "number": Card.objects.values_list("number", flat=True).get(pk=sent["id"])}, status=201)
 
 
-@extend_schema(request=dict, responses=dict)
+@extend_schema(request=KnownBody, responses=dict)
 @api_view(["POST"])
 @permission_classes([Needs("catalogue.edit")])
 def api_known(request: Request, object_id: UUID) -> Response:
-    """{"id", "do": "is" or "number", "number", "reason"}: it is the thing of this number, or gets an accession number (none: the next)."""
-    body = body_of(request)
-    actor = actor_of(request).keyed(key_in(body.get("id")))
-    to = _settled(actor, object_id, str(body.get("do") or ""), str(body.get("number") or ""), str(body.get("reason") or ""))
+    """`do` is: it is the thing of this number; `do` number: it gets an accession number."""
+    sent = read_by(KnownBody, request)
+    to = _settled(actor_of(request).keyed(sent["id"]), object_id, sent["do"], sent["number"], sent["reason"])
     return Response({"id": str(to), "number": Card.objects.values_list("number", flat=True).get(pk=to)})

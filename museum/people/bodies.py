@@ -12,6 +12,17 @@ class Keyed(serializers.Serializer[Any]):
     id = serializers.UUIDField()
 
 
+class Words(serializers.CharField):
+    """A text that may be empty or left out; what it must say, the action knows."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**{"allow_blank": True, "allow_null": True, "default": "", "trim_whitespace": False, **options})
+
+    def run_validation(self, data: Any = serializers.empty) -> str:
+        """Nothing is an empty text."""
+        return str(super().run_validation(data) or "")
+
+
 def read_by(form: type[serializers.Serializer[Any]], request: Request) -> dict[str, Any]:
     """What was sent, as the form says. Raises the framework's ValidationError, field by field."""
     body = form(data=request.data)

@@ -43,6 +43,13 @@ def test_a_taken_number_is_a_problem_with_a_code(as_person: Browser, registrar: 
     assert answer["Content-Type"] == "application/problem+json"
 
 
+@pytest.mark.parametrize("wrong", [{"materials": "steel"}, {"components": ["a"]}, {"said": []}, {"as_written": "perhaps"}, {"id": "five"}])
+def test_what_is_sent_wrongly_is_named(as_person: Browser, registrar: Person, wrong: dict[str, Any]) -> None:
+    answer = post(as_person(registrar), "/api/objects/", **{"id": str(uuid7()), "kind": "fire", "number": "1974.12.3"} | wrong)
+    assert (answer.status_code, answer.json()["field"]) == (400, *wrong)
+    assert not Object.objects.exists()
+
+
 def test_what_is_said_names_what_it_replaces(as_person: Browser, curator: Person) -> None:
     main = str(stock.helmet().components.get().pk)
     client, key = as_person(curator), str(uuid7())
