@@ -69,7 +69,7 @@ def _mould_rows(found: RoomClimate) -> list[tuple[str, Any]]:
 
 def _lines(found: RoomClimate, shared: Shared) -> SafeString:
     whole, span = found.whole, found.span
-    words = {"rh": _("Humidity, %"), "t": _("Temperature, °C (broken line)"), "damp": _("65 %: damp above")}
+    words = {"rh": _("Humidity, %"), "t": _("Temperature, °C (broken line)"), "damp": _("Dotted: 65 %, damp above")}
     title = _("Humidity and temperature of %(place)s, %(first)s to %(last)s") % {"place": found.place.name, "first": _day(span.first), "last": _day(span.last)}
     said = Said("lines", title, _in_words(found), WIDE)
     air, end = found.air, min(int(span.end.timestamp()), found.air.end * HOUR)
@@ -116,7 +116,7 @@ def _calendar(found: RoomClimate) -> SafeString:
 def _scatter(found: RoomClimate) -> SafeString:
     if not found.whole.known:
         return SafeString("")
-    words = {"rh": _("Humidity, %"), "t": _("Temperature, °C"), "dew": _("dew %(t)s °C"), "mould": _("mould can grow above")}
+    words = {"rh": _("Humidity, %"), "t": _("Temperature, °C"), "dew": _("dew %(t)s °C"), "mould": _("Dotted: mould can grow above")}
     said = Said("scatter", _("Temperature against humidity"), _in_words(found), "chart chart-small")
     return SafeString(room_charts.scatter(said, found.air.hour_t, found.air.hour_rh, words))
 

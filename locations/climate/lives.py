@@ -13,7 +13,7 @@ from uuid import UUID
 
 import numpy as np
 
-from collection.objects.models import Material, Object
+from collection.objects.models import Component, Material, Object
 from collection.objects.queries import text_of
 from locations.climate.air import Air, heard_air
 from locations.climate.exposure import courses
@@ -132,10 +132,15 @@ def life_of(thing: Object, *, since: date | None, exact: bool) -> Life:
         rows = rows.filter(month__gte=first)
     names = {one.code: text_of(one.texts) for one in Material.objects.all()}
     parts = [
-        Lived(str(found[0].component), str(names.get(code, code)), limits_of(code), found)
+        Lived(_name(found[0].component), str(names.get(code, code)), limits_of(code), found)
         for (_, code), found in ((key, list(group)) for key, group in groupby(rows, key=lambda row: (row.component_id, row.material)))
     ]
     return Life(thing, first, exact, _events(thing.pk), parts)
+
+
+def _name(component: Component) -> str:
+    """What the part is called: its letter and name, else its sort."""
+    return f"{component.letter} {component.name}".strip() or str(component.get_sort_display())
 
 
 def _events(object_id: UUID) -> list[Event]:

@@ -59,6 +59,8 @@ def test_the_pen_is_lifted_where_nobody_read() -> None:
     values = np.array([50.0, 51, 52, 60, np.nan, 70])
     assert [part.tolist() for part in strokes(at, values, 100, 3 * HOUR)] == [[0, 1, 2], [3], [5]]
     assert holes(at, values, 0, 40 * HOUR, 3 * HOUR) == [(2 * HOUR, 9 * HOUR), (9 * HOUR, 30 * HOUR), (30 * HOUR, 40 * HOUR)]
+    whole = np.arange(500) * HOUR
+    assert holes(whole, np.sin(whole / 1e5), 0, 499 * HOUR, 3 * HOUR) == []
     assert holes(at, np.full(6, np.nan), 0, 40 * HOUR, 3 * HOUR) == [(0, 40 * HOUR)]
 
 

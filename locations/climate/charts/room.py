@@ -56,10 +56,10 @@ def lines(said: Said, air: Air, frame: Frame, band: tuple[float, float] | None) 
     humid = Scale(*_reach(air.rh, 30, 80, 0, 103, 10), 300, 34)
     warm = Scale(*_reach(air.t, 5, 20, -40, 60, 5), 452, 342)
     shared = [("rh", air.rh, humid, "line"), ("t", air.t, warm, "line line--temp")]
-    inside = [_time_axis(frame, 28, 458), _grid(humid, 6), _grid(warm, 3), _band(said, humid, band), _limit(humid, frame.words["damp"])]
+    inside = [_time_axis(frame, 28, 458), _grid(humid, 6), _grid(warm, 3), _band(said, humid, band)]
     inside += [_holes(said, air, values, frame, scale) for _, values, scale, _ in shared]
     inside += [_line(air, values, frame, scale, kind) for _, values, scale, kind in shared]
-    inside += [text(LEFT, 20, frame.words["rh"]), text(LEFT, 332, frame.words["t"])]
+    inside += [_limit(humid, frame.words["damp"]), text(LEFT, 20, frame.words["rh"]), text(LEFT, 332, frame.words["t"])]
     inside.append(tag("path", d="", class_="cursor", data_cursor=""))
     reading = {"data_from": frame.begin, "data_to": frame.end, "data_left": figure(LEFT), "data_right": figure(RIGHT)}
     return svg(said, WIDTH, 486, *inside, **reading)
@@ -95,8 +95,9 @@ def _band(said: Said, scale: Scale, band: tuple[float, float] | None) -> str:
 
 
 def _limit(scale: Scale, words: str) -> str:
+    """The damp limit; what it is stands above the lines, where it hides none of them."""
     y = scale(DAMP)
-    return path(f"M{figure(LEFT)} {figure(y)}H{figure(RIGHT)}", "limit") + text(RIGHT, y - 5, words, anchor="end")
+    return path(f"M{figure(LEFT)} {figure(y)}H{figure(RIGHT)}", "limit") + text(RIGHT, 20, words, anchor="end")
 
 
 def _holes(said: Said, air: Air, values: Floats, frame: Frame, scale: Scale) -> str:
@@ -175,4 +176,7 @@ def _dew_points(across: Scale, up: Scale, words: str) -> list[str]:
 def _mould(across: Scale, up: Scale, words: str) -> list[str]:
     warmth = np.arange(max(1.0, across.low), across.high + 0.01, 0.5)
     edge = np.asarray(critical_rh(warmth, mould_class("VS")))
-    return [path(line([(across(x), up(y)) for x, y in zip(warmth, edge, strict=True)]), "limit"), text(560, up(float(edge[-1])) - 6, words, anchor="end")]
+    return [
+        path(line([(across(x), up(y)) for x, y in zip(warmth, edge, strict=True)]), "limit"),
+        text(560, up(float(edge[-1])) - 6, words, anchor="end", kind="over-line"),
+    ]

@@ -4,8 +4,6 @@ The lowest and highest of all are the lowest and highest of their column, so no 
 columns, not by the years.
 """
 
-from itertools import pairwise
-
 import numpy as np
 
 from locations.climate.science.values import Flags, Floats, Ints
@@ -46,11 +44,5 @@ def strokes(at: Ints, values: Floats, columns: int, widest: float) -> list[Ints]
 def holes(at: Ints, values: Floats, begin: int, end: int, widest: float) -> list[tuple[int, int]]:
     """Times without a reading longer than `widest` seconds, from `begin` to `end`."""
     known = at[~np.isnan(values)]
-    known = known[(known >= begin) & (known <= end)]
-    return [(int(one), int(next_)) for one, next_ in pairwise([begin, *known[_edges(known, widest)].tolist(), end]) if next_ - one > widest]
-
-
-def _edges(known: Ints, widest: float) -> Ints:
-    """The readings that bound a hole, and the first and last."""
-    far = np.flatnonzero(np.diff(known) > widest)
-    return np.unique(np.concatenate((far, far + 1, [0, len(known) - 1]))) if len(known) else np.empty(0, dtype=np.int64)
+    known = np.concatenate(([begin], known[(known >= begin) & (known <= end)], [end]))
+    return [(int(known[i]), int(known[i + 1])) for i in np.flatnonzero(np.diff(known) > widest)]

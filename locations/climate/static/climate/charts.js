@@ -65,9 +65,10 @@ const follow = (figure) => {
 const go = async (address) => {
   const answer = await fetch(address, { headers: { Accept: 'text/html' } });
   if (!answer.ok || answer.redirected) { location.assign(address); return; }
-  const page = new DOMParser().parseFromString(await answer.text(), 'text/html').querySelector('[data-chart-page]');
-  if (!page) { location.assign(address); return; }
+  const text = await answer.text();
   performance.mark('chart-came');
+  const page = new DOMParser().parseFromString(text, 'text/html').querySelector('[data-chart-page]');
+  if (!page) { location.assign(address); return; }
   const words = document.activeElement?.textContent;
   document.querySelector('[data-chart-page]').replaceWith(page);
   start();
