@@ -28,6 +28,7 @@ from conservation.treatments.models import REOPENING, FollowUp, Kept, TestSpot, 
 from conservation.treatments.reopened import reopened
 from conservation.treatments.views import may
 from conservation.treatments.views.common import Again, refusal_in, seen_object, taken_since
+from conservation.treatments.views.proposing import named
 from museum import clock
 from museum.errors import NotFound
 from museum.ids import uuid7
@@ -141,7 +142,7 @@ def _in_hand(request: HttpRequest, row: Work, facts: asking.ObjectFacts, step: S
     spots = TestSpot.objects.filter(work=row, deed=step.code, surface=surface, corrected_by=None, withdraws=False).order_by("recorded_at")
     fitting, other = bench.batches(step)
     return {
-        "step": step, "guided": guided, "stop_signs": guidance.stop_signs, "gives_way": guidance.gives_way, "spots": list(spots),
+        "step": step, "step_name": named(step.code), "guided": guided, "stop_signs": guidance.stop_signs, "gives_way": guidance.gives_way, "spots": list(spots),
         "way": way_of(facts, asking.asker_of(actor_of(request)), row.zone_key, surface, step, treatment_rules_in_force(), beside=beside),
         "wants_spot": bool(step.touches and guided and guided.test_spot), "fitting": fitting, "other": other, "now": clock.now(),
         "wait_until": bench.waits_until(request.session, row.pk, step.code, guided.wait_minutes if guided else 0), "climate": bench.climate_at(row.object),
