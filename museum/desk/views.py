@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from collection.objects.found import waiting
-from collection.objects.models import Object, Photograph
+from collection.objects.models import Card, Object, Photograph
 from collection.objects.queries import photographs_of
 from collection.objects.record import record_of
 from conservation.checks.models import ConditionCheck, Incident, Judgement
@@ -49,6 +49,8 @@ def today(request: HttpRequest) -> HttpResponse:
         "unjudged": unjudged() if actor.may("round.make") or actor.may("people.manage") else [],
         "feed": token_of(person) if cares and not actor.tablet else "", "reads": actor.may("catalogue.see"),
     }  # fmt: skip
+    if not cares and context["reads"]:
+        context["open_to_see"] = Card.objects.visible_to(actor).count()
     if cares:
         context |= {
             "care": needs_of(actor),
