@@ -120,7 +120,7 @@ def _instant(value: Any) -> datetime | None:
 
 def _words(value: Any, field: str) -> dict[str, str]:
     if not isinstance(value, dict) or not all(isinstance(item, str) for item in value.values()):
-        raise Invalid(_("'%(field)s' maps names to words."), field=field)
+        raise Invalid(_("'%(name)s' maps names to words."), field=field, name=field)
     return dict(value)
 
 

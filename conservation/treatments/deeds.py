@@ -68,5 +68,5 @@ def deed_as_stored(row: Mapping[str, Any]) -> Deed:
 
 def _step(code: str, rules: TreatmentRules) -> Step | None:
     if code and code not in rules.steps:
-        raise Invalid(_("There is no step '%(step)s' in the tables.") % {"step": code}, field="step")
+        raise Invalid(_("There is no step '%(step)s' in the tables."), field="step", step=code)
     return rules.steps.get(code)

@@ -26,7 +26,7 @@ def ask_for_labels(
     on = STOCKS[stock]
     most = on.columns * on.rows
     if not 1 <= start <= most:
-        raise Invalid(_("This sheet has the labels 1 to %(most)d. Say at which of them printing begins.") % {"most": most}, field="start")
+        raise Invalid(_("This sheet has the labels 1 to %(most)d. Say at which of them printing begins."), field="start", most=most)
     with translation.override(Society.load().language):
         count = len(labels_for(act.actor, Wanted(things, places, inside, parts)))
     if not count:

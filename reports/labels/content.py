@@ -65,7 +65,7 @@ def labels_for(actor: Actor, wanted: Wanted) -> list[Label]:
     for card in cards:
         labels += _of_thing(card, levels.get(card.object_id, {}), parts.get(card.object_id, ()))
     if len(labels) > MOST:
-        raise Invalid(_("These are %(n)d labels; at most %(most)d are printed at once. Choose fewer.") % {"n": len(labels), "most": MOST}, field="thing")
+        raise Invalid(_("These are %(n)d labels; at most %(most)d are printed at once. Choose fewer."), field="thing", n=len(labels), most=MOST)
     return labels
 
 

@@ -80,6 +80,18 @@ def test_every_refusal_can_be_said_in_other_languages() -> None:
     assert not bare, "\n".join(bare)
 
 
+def test_every_refusal_brings_what_its_sentence_names() -> None:
+    """A place that nothing fills breaks the answer: the field goes by itself and fills none."""
+    wrong = []
+    for path, call in refusals():
+        texts = [node.value for argument in call.args[:1] for node in ast.walk(argument) if isinstance(node, ast.Constant) and isinstance(node.value, str)]
+        named = {name for text in texts for name in re.findall(r"%\((\w+)\)", text)}
+        brought = {keyword.arg for keyword in call.keywords} - {"field"}
+        if None not in brought and not named <= brought:
+            wrong.append(f"{path}:{call.lineno} {sorted(named - brought)}")
+    assert not wrong, "\n".join(wrong)
+
+
 def test_what_is_a_variable_is_no_text() -> None:
     texts = [text for _where, text, _context in catalogues.every_text()]
     assert texts
