@@ -255,6 +255,7 @@ def _at(thing: Object, code: str) -> At:
 
 
 def _proposed(by: Actor, spot: At, step: str, aim: str) -> Proposal:
+    _picture(by, spot.thing, f"as found {spot.zone[-2:]}")
     key = uuid7()
     return proposals.propose_treatment(
         by.keyed(key), spot.thing.pk, proposal_id=key, zone=spot.zone, surface=spot.surface, aim=aim, steps=[Meant(step=step, earlier=EARLIER)],
