@@ -78,10 +78,10 @@ class StatementBody(Keyed):
     """A value of null empties the field. `replaces` is the acceptance that the writer saw."""
 
     component = serializers.UUIDField()
-    field = Words()  # type: ignore[assignment]
+    field = Words()
     value = serializers.JSONField(default=None, allow_null=True)
     words = Words()
-    source = Words()
+    source = Words()  # type: ignore[assignment]
     certainty = Words()
     replaces = serializers.UUIDField(required=False, allow_null=True)
 
