@@ -65,7 +65,7 @@ RULES: Final[tuple[tuple[str, str, Mapping[str, Any]], ...]] = (
 ANSWERS: Final = ("approve", "approve", "alone", "return", "withdraw", "again")
 GENTLE: Final = ("TR14", "TR10", "TR18", "TR24", "TR28")
 #: what may come between the leave and the work
-BETWEEN: Final = ("danger", "worse", "worse and back", "rule", "days", "take back", "curators", "borrowed")
+BETWEEN: Final = ("danger", "worse", "worse and back", "rule", "days", "take back", "curators", "borrowed", "mud", "unlearnt")
 TALLY: Counter[str] = Counter()
 
 
@@ -375,6 +375,7 @@ class House(RuleBasedStateMachine):
             "worse and back": lambda: (self.look_again(n, "grown", 3, 3), self.look_again(n, "less", 2, 1))[1],
             "rule": lambda: self.rules_change(n % len(RULES), back=False), "days": lambda: self.days_go_by(370),
             "take back": lambda: self.sign_or_take_back("ivo", n, back=True), "curators": lambda: self.who_is_curator(only_ivo=bool(step % 2)),
+            "mud": self._mud, "unlearnt": self._unlearnt,
             "two curators": lambda: self.who_is_curator(only_ivo=False),
             "borrowed": lambda: self.whose("borrowed", leave=False, days=0),
         }  # fmt: skip
@@ -386,6 +387,16 @@ class House(RuleBasedStateMachine):
         self.danger_stands("LEAD_PAINT", level)
         if self.instant.minute % 2:
             self._try("ivo", "danger settled", lambda by: settle_hazard(by, self.thing.pk, code="LEAD_PAINT", level=0, evidence="a test"))
+
+    def _mud(self) -> None:
+        """A deposit is seen at the zone of the first finding, after leave was given."""
+        at, _term, material = FINDS[self.made_of][0]
+        self._try("bo", "find", lambda by: stock.record(by, self.thing, self._seen(at, "SIGNIF_DEPOSIT", material, severity=1, activity=0)))
+
+    def _unlearnt(self) -> None:
+        """Every competence is ended."""
+        for row in Competence.objects.exclude(marks__sort="ended"):
+            self._try("ivo", "competence ended", lambda by, key=row.pk: people.end_competence(by, key, reason="a new lesson"))
 
     @invariant()
     def nothing_is_recorded_by_another_door(self) -> None:
