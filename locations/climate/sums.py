@@ -35,9 +35,9 @@ class Sum:
         return self.hours - self.known
 
     @property
-    def coverage(self) -> float:
-        """Hours known of all, %."""
-        return 100 * self.known / self.hours if self.hours else 0.0
+    def coverage(self) -> int:
+        """Hours known of all, whole %, rounded down: 100 only where nothing is missing."""
+        return 100 * self.known // self.hours if self.hours else 0
 
 
 def summed(first: date, t: Floats, rh: Floats) -> Sum:

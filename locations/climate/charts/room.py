@@ -176,7 +176,5 @@ def _dew_points(across: Scale, up: Scale, words: str) -> list[str]:
 def _mould(across: Scale, up: Scale, words: str) -> list[str]:
     warmth = np.arange(max(1.0, across.low), across.high + 0.01, 0.5)
     edge = np.asarray(critical_rh(warmth, mould_class("VS")))
-    return [
-        path(line([(across(x), up(y)) for x, y in zip(warmth, edge, strict=True)]), "limit"),
-        text(560, up(float(edge[-1])) - 6, words, anchor="end", kind="over-line"),
-    ]
+    drawn = path(line([(across(x), up(y)) for x, y in zip(warmth, edge, strict=True)]), "limit")
+    return [drawn, text(across.end, 20, words, anchor="end")]
