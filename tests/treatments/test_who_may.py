@@ -24,7 +24,7 @@ from conservation.checks.actions.incidents import add_step, close_incident, end_
 from conservation.checks.entry import Seen
 from conservation.checks.models import CardTest, Incident
 from conservation.rules.actions import change_rule, return_to_shipped
-from conservation.treatments.actions import deciding, ending, learning, proposals, standing, working
+from conservation.treatments.actions import deciding, ending, following, learning, proposals, standing, working
 from conservation.treatments.actions import stock as stocking
 from conservation.treatments.deeds import Meant
 from conservation.treatments.models import Approval, Batch, Proposal, StandingApproval, Work
@@ -63,13 +63,14 @@ MAY: Final[Mapping[str, str]] = {
     "treatments.name_deposit": "VCR", "treatments.decide_deposit": "C", "treatments.set_deposit_default": "C",
     # work: by hands; a registrar counts as a volunteer here
     "treatments.start_work": "VCR", "treatments.record_spot": "VCR", "treatments.record_step": "VCR", "treatments.stop_step": "VCR",
-    "treatments.keep_part": "VCR", "treatments.end_work": "VCR",
+    "treatments.keep_part": "VCR", "treatments.end_work": "VCR", "treatments.look_again": "VCR",
     # stock
     "treatments.add_batch": "VCR", "treatments.change_batch": "VCR", "treatments.record_batch_test": "VCR", "treatments.mark_batch": "VCR",
     "treatments.record_use": "VCR", "treatments.file_sheet": "VCR", "treatments.recall_batch": "C", "treatments.lift_recall": "C",
     "treatments.call_recalled": "C",
     # what people were shown: by whoever can; signed for by a curator or the board; ended by a curator
     "treatments.sign_off": "VCRT", "treatments.tell_practice": "VCRT", "people.record_shown": "VCRT", "people.record_practice": "VCRT",
+    "treatments.tell_try": "VCRT",
     "people.sign_practice": "CT", "people.end_competence": "C", "people.give_qualification": "CA", "people.end_qualification": "CA",
     # card tests, incidents, dangers
     "checks.start_card": "VCR", "checks.read_card": "VCR", "checks.open_incident": "VCR", "checks.add_incident_step": "VCR",
@@ -155,7 +156,7 @@ def ways(action: str, w: World, by: Actor, *, hands: bool) -> Ways:
     deed = {"zone": w.zone, "surface": "steel", "aim": "loose rust off", "finding": str(w.rust.finding)}
     if name in ("propose", "resubmit", "withdraw", "return_proposal", "approve"):
         return _of_proposals(name, w, by, deed, sent, hands=hands)
-    if name in ("start_work", "record_spot", "record_step", "stop_step", "keep_part", "end_work"):
+    if name in ("start_work", "record_spot", "record_step", "stop_step", "keep_part", "end_work", "look_again"):
         return _of_work(name, w, by, sent, hands=hands)
     if name in ("add_batch", "change_batch", "record_batch_test", "mark_batch", "record_use", "file_sheet", "recall_batch", "lift_recall", "call_recalled"):
         return _of_stock(name, w, day, sent)
@@ -168,6 +169,10 @@ def ways(action: str, w: World, by: Actor, *, hands: bool) -> Ways:
     if area == "rules":
         return _of_rules(name, w, sent)
     match name:
+        case "tell_try":
+            screen = {str(n): "no" for n in range(1, 11)}
+            page = ("/lessons/TR14/", {"piece": "a tin lid", **{f"q{n}": answer for n, answer in screen.items()}})
+            return Ways(lambda actor: learning.tell_try(actor, "TR14", practice_id=uuid7(), piece="a tin lid", screen=screen), None, page)
         case "take_back" | "lapse" | "countersign":
             row = w.signed_alone if name == "countersign" else w.approval()
             if name == "lapse":
@@ -242,6 +247,8 @@ def _of_work(name: str, w: World, by: Actor, sent: dict[str, Any], *, hands: boo
     row = w.work(by if hands else w.marit)
     key, at, api = row.pk, f"/work/{row.pk}/do/", f"/api/work/{row.pk}"
     noted = {"note": "colour on the brush"}
+    if name == "look_again":
+        ending.end_work(by if hands else w.marit, key, end_id=uuid7())
     done: dict[str, Ways] = {
         "record_spot": Ways(
             lambda actor: working.record_spot(actor, key, spot_id=uuid7(), **look, unchanged=True), (f"{api}/spots/", sent | look | {"unchanged": True}),
@@ -258,6 +265,10 @@ def _of_work(name: str, w: World, by: Actor, sent: dict[str, Any], *, hands: boo
         "keep_part": Ways(
             lambda actor: ending.keep_part(actor, key, name="flake", because="it fell"), (f"{api}/kept/", sent | {"name": "flake", "because": "it fell"}),
             (at, {"do": "keep", "name": "flake", "because": "it fell"}),
+        ),
+        "look_again": Ways(
+            lambda actor: following.look_again(actor, key, follow_id=uuid7(), reading="holds"), (f"{api}/follow-ups/", sent | {"reading": "holds"}),
+            (at, {"do": "follow", "reading": "holds"}),
         ),
         "end_work": Ways(lambda actor: ending.end_work(actor, key, end_id=uuid7()), (f"{api}/end/", sent), (at, {"do": "end"})),
     }  # fmt: skip
