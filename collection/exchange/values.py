@@ -5,6 +5,7 @@ The words are kept as they are found, whatever is answered. What cannot be read 
 
 import re
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from typing import Any, Final
 
 from collection.exchange.columns import Way, cell_at, labelled, said_in
@@ -24,6 +25,9 @@ SIZE_CODES: Final = frozenset({"size_disagrees", "size_stamp", "size_unnamed", "
 #: which dimension a lone figure may be
 DIMENSIONS: Final = ("height", "length", "width", "circumference")
 _MOST: Final = 200
+# Every answer has the whole register judged again, since numbers and dittos depend on the rows above; the same words read the same each time.
+_date_of = lru_cache(maxsize=20_000)(read_date)
+_sizes_of = lru_cache(maxsize=20_000)(read_measures)
 #: head sizes in centimetres as stamped, and hat sizes
 _STAMP = re.compile(r"(?:size\s+|gr(?:öße|\.)?\s+|taille\s+)?(4[89]|5[0-9]|6[0-8]|[67]\s+[1-7]/8)", re.IGNORECASE)
 
@@ -35,7 +39,7 @@ def date_findings(way: Way, n: int, cells: list[str], marks: Mapping[str, str], 
         return
     text, columns = said.values[0], [column for column in way.of("date_made") if cell_at(cells, column)]
     of_a_cell = len(columns) == 1 and marks.get(str(columns[0])) == "date" and " " not in text
-    read = read_date(f"{text} 00:00" if of_a_cell else text)
+    read = _date_of(f"{text} 00:00" if of_a_cell else text)
     data = {"text": text[:_MOST]}
     if isinstance(read, Reading):
         if read.confirm:
@@ -67,7 +71,7 @@ def _size(text: str, column: int) -> Finding | None:
     data: dict[str, Any] = {"text": text[:_MOST]}
     if _STAMP.fullmatch(text):
         return Finding("size_stamp", column, data=data)
-    read = read_measures(text)
+    read = _sizes_of(text)
     if read.unread:
         return Finding("size_words", column, False, data)
     if read.contradictions or read.unlike:
