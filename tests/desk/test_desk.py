@@ -91,7 +91,7 @@ def test_the_demo_museum_is_told_through_the_actions_and_has_pictures(monkeypatc
     monkeypatch.setattr(museum, "GENERATED", 6)
     museum.load("a lamp in the hose tower")
     helmet = Number.objects.get(text="1974.12.3").object
-    assert [row.view for row in photographs_of("object", helmet.pk)] == ["V01", "V04", "V08"]
+    assert {row.view for row in photographs_of("object", helmet.pk)} == {"V01", "V04", "V08"}
     assert Object.objects.count() == 24 + museum.GENERATED
     assert Judgement.objects.exists()
     assert verify().broken_at is None
