@@ -75,6 +75,9 @@ def table_words() -> Iterator[Found]:
         with (RULES / name).open(encoding="utf-8", newline="") as lines:
             for row in csv.DictReader(lines):
                 yield from ((f"conservation/rules/data/{name}", row[column], None) for column in columns if row[column])
+    with (RULES.parent / "labels.csv").open(encoding="utf-8", newline="") as lines:
+        for row in csv.DictReader(lines):
+            yield from (("conservation/rules/labels.csv", row[column], None) for column in ("label", "about") if row[column])
     for row in json.loads((RULES / "screen.json").read_text(encoding="utf-8")):
         for question in (row, row.get("closer")):
             if question:

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from conservation.rules.book import Table
+from conservation.rules.labels import label_of
 from museum.errors import Invalid
 
 #: longer than this is written on several lines
@@ -64,7 +65,7 @@ def sheet_of(table: Table, code: str, content: Any) -> Sheet:
         cells = [Cell(f"k-{key}", key.replace("_", " "), _words(value)) for key, value in content.items()]
         return Sheet([*cells, Cell("new-key", _now("one more, its code"), ""), Cell("new-value", _now("one more, its value"), "")])
     sort = "text" if isinstance(content, list) else "line"
-    return Sheet([Cell("value", code.replace("_", " "), _words(content), sort)])
+    return Sheet([Cell("value", label(table, code), _words(content), sort)])
 
 
 def content_of(table: Table, code: str, typed: Mapping[str, str]) -> Any:
@@ -95,11 +96,16 @@ def fitting(table: Table, code: str, content: Any) -> Any:
 
 def _column(table: Table, name: str, value: str) -> Cell:
     sort = table.sorts.get(name, "line")
-    label = name.replace("_", " ")
     if not isinstance(sort, str):
-        return Cell(name, label, value, "choice", sort)
+        return Cell(name, label(table, name), value, "choice", sort)
     long = any(len(str(row.get(name, ""))) > LINE for row in table.shipped().values())
-    return Cell(name, label, value, "text" if long else sort)
+    return Cell(name, label(table, name), value, "text" if long else sort)
+
+
+def label(table: Table, key: str) -> str:
+    """What a column or a figure is called, with its unit, in the reader's language."""
+    told = label_of(table.name, key)
+    return f"{_now(told.name)} ({_now(told.unit)})" if told.unit else _now(told.name)
 
 
 def _matrix(content: Any) -> Sheet:

@@ -53,7 +53,8 @@ def row(request: HttpRequest, table: str, row_code: str) -> HttpResponse:
     lines = showing.compared(known, row_code)
     change = last_change(table, row_code)
     context = {
-        "table": known, "code": row_code, "lines": lines, "history": showing.history(known, row_code), "moved": showing.moved(known, row_code),
+        "table": known, "code": row_code, "name": showing.name_of(known, row_code), "lines": lines,
+        "history": showing.history(known, row_code), "moved": showing.moved(known, row_code),
         "changed": bool(change and not change.withdrawn), "version": change.version if change else 0, "source": change.source if change else "",
         "own": row_code not in known.shipped(), "may": actor_of(request).may("rules.change"),
     }  # fmt: skip
@@ -155,9 +156,9 @@ def _form(
     typed: Mapping[str, str] | None = None,
     new: bool = False,
 ) -> HttpResponse:
-    typed = typed or {}
+    typed, known = typed or {}, showing.table_named(table)
     context = {
-        "table": showing.table_named(table), "code": code, "sheet": sheet, "version": version, "problems": problems, "new": new,
+        "table": known, "code": code, "name": "" if new else showing.name_of(known, code), "sheet": sheet, "version": version, "problems": problems, "new": new,
         "reason": typed.get("why_changed", ""), "source": typed.get("rests_on", ""),
     }  # fmt: skip
     return render(request, "rules/change.html", context, status=400 if problems else 200)
