@@ -23,8 +23,9 @@ from museum.people.actor import Actor
 from museum.people.models import Person
 
 ROOT = Path(__file__).resolve().parents[2]
-WORKER = [sys.executable, "-m", "celery", "-A", "museum", "worker", "-I", "tests.jobs.slow", "-c", "1", "-l", "WARNING"]
-Start = Callable[[], subprocess.Popen[bytes]]
+WORKER = [sys.executable, "-m", "celery", "-A", "museum", "worker", "-c", "1", "-l", "WARNING"]
+#: told which module the worker is to know besides the program
+Start = Callable[[str], subprocess.Popen[bytes]]
 
 
 @pytest.fixture
@@ -35,8 +36,8 @@ def start_worker(settings: Any) -> Iterator[Start]:
     environment = os.environ | {"DATABASE_URL": address, "BURGONET_VAR": str(settings.VAR_DIR)}
     started: list[subprocess.Popen[bytes]] = []
 
-    def start() -> subprocess.Popen[bytes]:
-        worker = subprocess.Popen([*WORKER, "-n", f"worker{len(started)}@test"], cwd=ROOT, env=environment, start_new_session=True)
+    def start(module: str) -> subprocess.Popen[bytes]:
+        worker = subprocess.Popen([*WORKER, "-I", module, "-n", f"worker{len(started)}@test"], cwd=ROOT, env=environment, start_new_session=True)
         started.append(worker)
         return worker
 
@@ -61,7 +62,7 @@ def wait_for(job: Job, happened: Callable[[Job], bool], seconds: float = 40) -> 
 @pytest.mark.django_db(transaction=True)
 def test_killed_half_way_and_run_again_gives_one_result(volunteer: Person, start_worker: Start, tmp_path: Path) -> None:
     gate = tmp_path / "gate"
-    first = start_worker()
+    first = start_worker("tests.jobs.slow")
     job = actions.enqueue(Actor.of(volunteer), "tests.slow", volunteer.pk, {"gate": str(gate), "text": "a find"}, "Slow work")
     wait_for(job, lambda row: row.done == 1)
     assert job.percent == 50
@@ -69,7 +70,7 @@ def test_killed_half_way_and_run_again_gives_one_result(volunteer: Person, start
     first.wait()
     gate.touch()
     Job.objects.filter(pk=job.pk).update(heard_at=clock.now() - timedelta(minutes=3))
-    start_worker()
+    start_worker("tests.jobs.slow")
     assert running.offer_waiting() == 1
     wait_for(job, lambda row: row.over)
     assert (job.state, job.attempts, job.result) == ("done", 2, {"address": "/", "name": "start"})
