@@ -13,16 +13,16 @@ from museum.people.action import Act, action
 from museum.people.actor import Actor
 from museum.people.models import Society
 from reports import documents
-from reports.registry import Gathered, document_called
+from reports.registry import Gathered, Options, document_called
 
 __all__ = ["ask_for", "ask_for_reprint", "documents", "gather", "identical_to"]
 
 
-def gather(actor: Actor, document: str, subject: UUID) -> Gathered:
+def gather(actor: Actor, document: str, subject: UUID, options: Options | None = None) -> Gathered:
     """What the paper would say now, in the language of papers; NotFound, Forbidden or the document's own refusal."""
     form = document_called(document, actor)
     with translation.override(Society.load().language):
-        return form.gather(subject, actor)
+        return form.gathered(subject, actor, options)
 
 
 def identical_to(actor: Actor, document: str, gathered: Gathered) -> IssuedPaper | None:
@@ -32,10 +32,12 @@ def identical_to(actor: Actor, document: str, gathered: Gathered) -> IssuedPaper
 
 
 @action("reports.ask_for", may="paper.see")
-def ask_for(act: Act, document: str, subject: UUID, *, issued_to: str = "", supersedes: UUID | None = None) -> Job:
+def ask_for(
+    act: Act, document: str, subject: UUID, *, issued_to: str = "", supersedes: UUID | None = None, options: Options | None = None
+) -> Job:  # fmt: skip
     """Has the paper issued in the background. What can be refused is refused at once."""
-    gathered = gather(act.actor, document, subject)
-    arguments = {"document": document, "subject": subject, "issued_to": issued_to.strip(), "supersedes": supersedes}
+    gathered = gather(act.actor, document, subject, options)
+    arguments = {"document": document, "subject": subject, "issued_to": issued_to.strip(), "supersedes": supersedes, "options": dict(options or {})}
     return enqueue(act, "issue_paper", act.actor.person, arguments, gathered.title)
 
 

@@ -28,6 +28,7 @@ class IssueBody(ReprintBody):
     subject = serializers.UUIDField()
     issued_to = serializers.CharField(required=False, allow_blank=True)
     supersedes = serializers.UUIDField(required=False, allow_null=True)
+    options = serializers.DictField(child=serializers.CharField(allow_blank=True), required=False)
 
 
 class LabelsBody(ReprintBody):
@@ -50,7 +51,7 @@ def issue(request: Request) -> Response:
     read.is_valid(raise_exception=True)
     asked: dict[str, Any] = dict(read.validated_data)
     actor = actor_of(request).keyed(asked.pop("id", None))
-    same = actions.identical_to(actor, asked["document"], actions.gather(actor, asked["document"], asked["subject"]))
+    same = actions.identical_to(actor, asked["document"], actions.gather(actor, asked["document"], asked["subject"], asked.get("options")))
     job = actions.ask_for(actor, **asked)
     body = {**JobBody(job).data, "identical": same.number if same else None}
     return Response(body, status=status.HTTP_202_ACCEPTED)

@@ -16,7 +16,7 @@ from museum.papers.numbers import next_number
 from museum.people.action import Act, action
 from museum.people.models import Society
 from reports import documents
-from reports.registry import Document, Gathered, document_called
+from reports.registry import Document, Gathered, Options, document_called
 from reports.render import Envelope, render
 
 __all__ = ["documents", "issue"]
@@ -33,12 +33,14 @@ class NotReplaceable(DomainError):
 
 
 @action("reports.issue", may="paper.see")
-def issue(act: Act, document: str, subject: UUID, *, issued_to: str = "", supersedes: UUID | None = None) -> IssuedPaper:
+def issue(
+    act: Act, document: str, subject: UUID, *, issued_to: str = "", supersedes: UUID | None = None, options: Options | None = None
+) -> IssuedPaper:  # fmt: skip
     """A frozen PDF/A of what is known now, under the next number of the year, with the data it was made from."""
     form = document_called(document, act.actor)
     society = Society.load()
     with translation.override(society.language):
-        gathered = form.gather(subject, act.actor)
+        gathered = form.gathered(subject, act.actor, options)
         # Nobody else issues from here on: what is replaced cannot be replaced by another meanwhile. The number stands on every
         # page and in the address beside it, and none may be left out, so it is held while the paper is set; what waits for it
         # is other papers, which workers set one after the other anyway, and never a page.

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 from uuid import UUID
 
-from museum.errors import NotFound
+from museum.errors import Invalid, NotFound
 from museum.history.chain import digest
 from museum.people.actor import Actor
 
@@ -34,12 +34,14 @@ class Gathered:
         return digest(self.data)
 
 
-Gather = Callable[[UUID, Actor], Gathered]
+Gather = Callable[..., Gathered]
+Options = Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A kind of document. `seen_by` is the permission that a reader of the issued paper needs."""
+    """A kind of document. `seen_by` is the permission that a reader of the issued paper needs; `options` what may be asked beside its subject,
+    such as the days it is about: its data keep what was asked under `asked`."""
 
     name: str
     title: Any
@@ -47,6 +49,14 @@ class Document:
     permission: str
     seen_by: str
     gather: Gather
+    options: Sequence[str] = ()
+
+    def gathered(self, subject: UUID, actor: Actor, options: Options | None = None) -> Gathered:
+        """What it will say. Raises Invalid for an option it does not have."""
+        asked = {name: text for name, text in (options or {}).items() if text}
+        if unknown := sorted(set(asked) - set(self.options)):
+            raise Invalid(field=unknown[0])
+        return self.gather(subject, actor, **asked)
 
     @property
     def template(self) -> str:
@@ -57,11 +67,13 @@ class Document:
 DOCUMENTS: Final[dict[str, Document]] = {}
 
 
-def document(name: str, *, title: Any, version: str, permission: str, seen_by: str = "paper.see") -> Callable[[Gather], Gather]:
-    """Enters a document into the list, with the function that gathers its data."""
+def document(
+    name: str, *, title: Any, version: str, permission: str, seen_by: str = "paper.see", options: Sequence[str] = ()
+) -> Callable[[Gather], Gather]:  # fmt: skip
+    """Enters a document into the list, with the function that gathers its data; its options are arguments by name, as text."""
 
     def register(gather: Gather) -> Gather:
-        DOCUMENTS[name] = Document(name, title, version, permission, seen_by, gather)
+        DOCUMENTS[name] = Document(name, title, version, permission, seen_by, gather, options)
         return gather
 
     return register

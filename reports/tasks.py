@@ -18,15 +18,18 @@ from reports.issuing import issue
 from reports.labels.content import Wanted, labels_for
 from reports.labels.setting import set_labels
 from reports.labels.stock import STOCKS
+from reports.registry import Options
 from reports.reprint import reprinted
 
 
 @job_kind("issue_paper", title=gettext_lazy("Issue a paper"))
-def issue_paper(progress: Progress, job: Job, *, document: str, subject: str, issued_to: str = "", supersedes: str | None = None) -> Outcome:
+def issue_paper(
+    progress: Progress, job: Job, *, document: str, subject: str, issued_to: str = "", supersedes: str | None = None, options: Options | None = None
+) -> Outcome:  # fmt: skip
     """Issues one paper; run again after a lost worker, the same paper is answered."""
     progress.say(_("Writing and setting the paper"))
     replaced = UUID(supersedes) if supersedes else None
-    paper = issue(acting(job), document, UUID(subject), issued_to=issued_to, supersedes=replaced)
+    paper = issue(acting(job), document, UUID(subject), issued_to=issued_to, supersedes=replaced, options=options)
     return {"address": reverse("papers:paper", args=[paper.pk]), "name": paper.number}
 
 

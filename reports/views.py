@@ -19,13 +19,15 @@ def issue(request: HttpRequest) -> HttpResponse:
     """Asks for a paper; where one says the very same already, offers that one first."""
     actor = actor_of(request)
     name, subject = request.POST.get("document", ""), _key(request, "subject")
+    form = document_called(name, actor)
+    options = {field: request.POST[field].strip() for field in form.options if request.POST.get(field, "").strip()}
     replaced = _key(request, "supersedes") if request.POST.get("supersedes") else None
     if "anyway" not in request.POST:
-        same = actions.identical_to(actor, name, actions.gather(actor, name, subject))
+        same = actions.identical_to(actor, name, actions.gather(actor, name, subject, options))
         if same is not None:
-            context = {"same": same, "asked": request.POST, "form": document_called(name, actor)}
+            context = {"same": same, "asked": request.POST, "form": form}
             return render(request, "reports/identical.html", context)
-    job = actions.ask_for(actor, name, subject, issued_to=request.POST.get("issued_to", ""), supersedes=replaced)
+    job = actions.ask_for(actor, name, subject, issued_to=request.POST.get("issued_to", ""), supersedes=replaced, options=options)
     return redirect("jobs:job", job.pk)
 
 
