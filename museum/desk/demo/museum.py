@@ -23,7 +23,7 @@ from conservation.checks.models import Observation
 from locations.places.actions import make_place, move_object
 from locations.places.models import Place
 from museum import clock
-from museum.desk.demo import care
+from museum.desk.demo import care, climate
 from museum.desk.demo.days import ago as _ago
 from museum.ids import uuid7
 from museum.people.actions import add_person, change_society, end_role, first_act, give_role
@@ -57,6 +57,7 @@ def load(password: str, *, things: bool = True) -> None:
     care.tell(cared, care.cast_of(people), told)
     for story in _generated(raw, places):
         _tell(story, people, places)
+    climate.tell(people, places, told)
     _rounds(people)
 
 
