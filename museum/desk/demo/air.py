@@ -157,8 +157,8 @@ def shown(t: Floats, rh: Floats, number: int, *, reads: Floats | float = 0.0) ->
     """What a logger writes of this air, to 0.1: with its noise, and `reads` % too much."""
     rng = np.random.default_rng((SEED, number))
     warm: Floats = np.round(t + rng.normal(0, 0.06, len(t)), 1)
-    damp: Floats = np.round(np.clip(rh + reads + rng.normal(0, 0.3, len(rh)), 1, 99.9), 1)
-    return warm, damp
+    heard: Floats = rh + np.asarray(reads, dtype=np.float64) + rng.normal(0, 0.3, len(rh))
+    return warm, np.round(np.clip(heard, 1, 99.9), 1)
 
 
 def hours_of(first: date, last: datetime) -> Iterator[datetime]:
