@@ -157,8 +157,9 @@ def shown(t: Floats, rh: Floats, number: int, *, reads: Floats | float = 0.0) ->
     """What a logger writes of this air, to 0.1: with its noise, and `reads` % too much."""
     rng = np.random.default_rng((SEED, number))
     warm: Floats = np.round(t + rng.normal(0, 0.06, len(t)), 1)
-    heard: Floats = rh + np.asarray(reads, dtype=np.float64) + rng.normal(0, 0.3, len(rh))
-    return warm, np.round(np.clip(heard, 1, 99.9), 1)
+    heard = rh + np.asarray(reads, dtype=np.float64) + rng.normal(0, 0.3, len(rh))
+    damp: Floats = np.clip(heard, 1.0, 99.9).astype(np.float64).round(1)
+    return warm, damp
 
 
 def hours_of(first: date, last: datetime) -> Iterator[datetime]:
