@@ -207,7 +207,7 @@ def _way(question: gate.Question, step: Step, rules: TreatmentRules, *, leads: b
     views = [step.disputed.pro, step.disputed.contra] if step.disputed else []
     return Way(
         code=step.code, level=level_of(step, rules), who=step.who, advice=step.advice, tools=step.tools, reversible=step.reversible, cautions=step.cautions,
-        source=step.source, stops=guided.stop if guided else (), views=views, leads=leads, ruled_out=_out(out, rules),
+        source=step.source, stops=guided.stop if guided else (), views=views, leads=leads, ruled_out=out_words(out, rules),
         refusal=None if answer.allowed else told(answer), shows=_shown(answer), gentle=step.gentle,
     )  # fmt: skip
 
@@ -218,7 +218,7 @@ def _shown(answer: gate.Answer) -> list[tuple[str, str]]:
     return [*owner, *((row.code, f"{row.what}: {row.why}") for row in answer.shows)]
 
 
-def _out(code: str | None, rules: TreatmentRules) -> str:
+def out_words(code: str | None, rules: TreatmentRules) -> str:
     """What rules a step out here, in words."""
     if code is None:
         return ""

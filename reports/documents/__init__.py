@@ -1,5 +1,5 @@
 """The documents there are. Importing this enters them all into the list."""
 
-from reports.documents import accession, condition, incidents, lessons, rounds
+from reports.documents import accession, condition, incidents, lessons, proposals, rounds
 
-__all__ = ["accession", "condition", "incidents", "lessons", "rounds"]
+__all__ = ["accession", "condition", "incidents", "lessons", "proposals", "rounds"]

@@ -130,7 +130,7 @@ def _proposal(request: HttpRequest, proposal_id: UUID, *, again: Again | None = 
     context = _shown(row) | {
         "decides": actor.may("treatment.approve"), "until": _a_year(), "mine": mine, "me": actor.person,
         "decisions": row.decisions.select_related("by").order_by("recorded_at"), "approvals": approvals, "thing": row.object, "card": row.object.card,
-        "alone": asking.house_of().curators == 1, "today": clock.today(),
+        "alone": asking.house_of().curators == 1, "today": clock.today(), "prints": actor.may("paper.see"),
     }  # fmt: skip
     if again is not None:
         context |= again.context | {"typed": again.typed}

@@ -1,0 +1,126 @@
+"""Treatment on paper: the proposal that is laid before the curator, the report of what was done, the list of what was used."""
+
+from collections.abc import Callable
+from io import BytesIO
+
+import pytest
+from django.test import Client
+from pypdf import PdfReader
+
+from collection.objects.actions.hazards import report_hazard
+from collection.objects.actions.objects import withdraw_object
+from collection.objects.models import Object
+from conservation.checks.entry import Seen
+from conservation.treatments.actions.deciding import approve
+from conservation.treatments.actions.proposals import return_proposal
+from conservation.treatments.deeds import Meant
+from conservation.treatments.models import Proposal
+from locations.places.actions import move_object
+from museum.errors import Forbidden, NotFound
+from museum.papers.files import open_file
+from museum.papers.models import IssuedPaper
+from museum.people.actor import PROGRAM, Actor
+from museum.people.models import Person
+from reports.actions import gather
+from reports.issuing import issue
+from tests import stock as house
+from tests.reports.test_documents import structure
+from tests.treatments import stock
+from tests.treatments.conftest import conservator, second_curator
+
+__all__ = ["conservator", "second_curator"]
+pytestmark = pytest.mark.django_db
+BRUSH = Meant(step="TR14", earlier="dry since March, the powder goes on falling")
+
+
+def pdf(paper: IssuedPaper) -> PdfReader:
+    with open_file(paper.file) as opened:
+        return PdfReader(BytesIO(opened.read()))
+
+
+def text(paper: IssuedPaper) -> str:
+    return " ".join(" ".join(page.extract_text() for page in pdf(paper).pages).split())
+
+
+def missing(said: str, *wanted: str) -> list[str]:
+    return [one for one in wanted if one not in said]
+
+
+@pytest.fixture
+def rusty(volunteer: Person) -> tuple[Object, Seen]:
+    return stock.rusty(Actor.of(volunteer))
+
+
+@pytest.fixture
+def proposal(volunteer: Person, curator: Person, rusty: tuple[Object, Seen]) -> Proposal:
+    stock.picture(Actor.of(volunteer), rusty[0])
+    return stock.proposed(Actor.of(volunteer), *rusty, BRUSH)
+
+
+def test_a_proposal_says_what_was_found_what_is_meant_and_why_no_less_would_do(proposal: Proposal, volunteer: Person) -> None:
+    """Conservation.md 1.4 and 4.3: the aim in one sentence, the steps from least, the reason why the lesser are not enough, cautions, stop signs."""
+    said = text(issue(Actor.of(volunteer), "treatment_proposal", proposal.pk))
+    assert not missing(
+        said, "loose rust off", "RB rim", "Rust spotting, on steel, 2 % of the zone", "S2 A1", "TR15", "Ruled out: CX64", "Proposed, as step 1",
+        "Goes further; not asked for", "dry since March, the powder goes on falling", "soft natural or nylon bristle brush", "presume lead",
+        "Stop at once: the dark firm layer", "Never: wire wool", "cannot be taken back", "Test spot", "Proposed by", "Approved or returned by",
+        "None yet. Who proposes and who approves are two people.", "local safety codes", "F1 front",
+    )  # fmt: skip
+    assert "For the conservator" not in said
+
+
+def test_the_finding_stands_on_its_drawing_and_the_file_is_tagged(proposal: Proposal, volunteer: Person) -> None:
+    paper = issue(Actor.of(volunteer), "treatment_proposal", proposal.pk)
+    ((mark,),) = [view["marks"] for view in paper.data["drawing"]["views"]]
+    assert (mark["zone"], mark["n"]) == ("RB", 1)
+    tags = list(structure(pdf(paper).trailer["/Root"]["/StructTreeRoot"]))
+    assert {"/H1", "/H2", "/H3", "/Figure", "/Table"} <= {tag for tag, _alt in tags}
+    assert all(alt for tag, alt in tags if tag == "/Figure")
+
+
+def test_what_was_decided_stands_on_the_proposal_with_its_remark_and_last_day(proposal: Proposal, volunteer: Person, curator: Person) -> None:
+    by = Actor.of(curator)
+    return_proposal(by, proposal.pk, version=1, remark="which brush?")
+    assert not missing(text(issue(by, "treatment_proposal", proposal.pk)), "Returned with a remark", "which brush?")
+    other = stock.proposed(Actor.of(volunteer), *stock.rusty(Actor.of(volunteer), number="1974.12.4"), BRUSH)
+    approve(by, other.pk, version=1, reason="gently, and only today")
+    paper = issue(by, "treatment_proposal", other.pk)
+    assert not missing(text(paper), "Approved.", "gently, and only today", "Good until")
+    assert paper.data["leave"][0]["deed"] == "TR14"
+
+
+def test_a_step_for_a_conservator_has_its_own_part_to_be_written_in(volunteer: Person, curator: Person, rusty: tuple[Object, Seen]) -> None:
+    meant = (BRUSH, Meant(step="TR16", earlier="it sits under the film"), Meant(words="grandfather's wonder mix", earlier="he swore by it"))
+    proposal = stock.proposed(Actor.of(volunteer), *rusty, *meant)
+    said = text(issue(Actor.of(curator), "treatment_proposal", proposal.pk))
+    assert not missing(
+        said, "For the conservator", "Written proposal on file: none yet", "Curator’s consent", "Step 3: “grandfather's wonder mix”",
+        "Nobody here knows what is meant",
+        "There is no photograph yet",
+    )  # fmt: skip
+
+
+def test_a_hold_is_said_before_anybody_signs(proposal: Proposal, curator: Person) -> None:
+    report_hazard(PROGRAM, proposal.object_id, code="ASBESTOS", level=3)
+    said = text(issue(Actor.of(curator), "treatment_proposal", proposal.pk))
+    assert not missing(said, "Held: nobody works on it. Asbestos", "Leave alone does not open it", "Who can open it")
+
+
+def test_a_proposal_tells_no_room_and_is_not_there_for_whoever_may_not_see_it(
+    proposal: Proposal, volunteer: Person, registrar: Person, administrator: Person
+) -> None:
+    *_, shelf = house.shelf()
+    move_object(PROGRAM, proposal.object_id, place_id=shelf.pk)
+    said = text(issue(Actor.of(volunteer), "treatment_proposal", proposal.pk))
+    assert "Hose hall" in said
+    assert "Cold store" not in said
+    with pytest.raises(Forbidden):
+        gather(Actor.of(administrator), "treatment_proposal", proposal.pk)
+    withdraw_object(Actor.of(registrar), proposal.object_id, reason="entered twice")
+    with pytest.raises(NotFound):
+        gather(Actor.of(volunteer), "treatment_proposal", proposal.pk)
+
+
+def test_the_page_of_a_proposal_has_the_button_of_its_paper(proposal: Proposal, volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    page = as_person(volunteer).get(f"/proposals/{proposal.pk}/").content.decode()
+    assert 'value="treatment_proposal"' in page
