@@ -22,7 +22,7 @@ CLASSES = [mould_class(code) for code in ("VS", "S", "MR", "R")]
 Floats = NDArray[np.float64]
 
 
-def _stores() -> list[tuple[Floats, Floats]]:
+def stores() -> list[tuple[Floats, Floats]]:
     """A real year over and over; each store a little warmer and drier or colder and damper than the next."""
     with reference_path("real_climate.csv").open(encoding="utf-8", newline="") as lines:
         year = np.array([(float(row["temperature_c"]), float(row["rh_percent"])) for row in csv.DictReader(lines)])
@@ -46,14 +46,14 @@ def _floor(t: Floats, rh: Floats, kind: MouldClass) -> float:
 
 @measure("mould_index_ten_years", goal=1.5, runs=5)
 def mould_index_ten_years() -> tuple[Work, Work]:
-    stores = _stores()
+    ten_years = stores()
 
     def ours() -> object:
-        prepared = (surface_hours(t, rh) for t, rh in stores)
+        prepared = (surface_hours(t, rh) for t, rh in ten_years)
         return [mould_index(hours, kind) for hours in prepared for kind in CLASSES]
 
     def floor() -> object:
-        return [_floor(t, rh, kind) for t, rh in stores for kind in CLASSES]
+        return [_floor(t, rh, kind) for t, rh in ten_years for kind in CLASSES]
 
     return ours, floor
 

@@ -4,7 +4,7 @@ import gc
 import statistics
 import time
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 Work = Callable[[], object]
 #: makes what is to be timed: ours, and the floor
@@ -16,10 +16,13 @@ SECONDS = 30.0
 
 @dataclass(frozen=True, slots=True)
 class Measure:
+    """With an `aim` in seconds in place of a floor, what is made is one work."""
+
     name: str
     goal: float
     runs: int
     pair: Pair
+    aim: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +54,21 @@ def measure(name: str, *, goal: float, runs: int = 21) -> Callable[[Pair], Pair]
     return register
 
 
+def aimed(name: str, *, seconds: float, runs: int = 1) -> Callable[[Callable[[], Work]], Callable[[], Work]]:
+    """Registers what prepares and returns one work that is to take at most so many seconds; the aim stands where the floor would."""
+
+    def register(make: Callable[[], Work]) -> Callable[[], Work]:
+        measure(name, goal=1.0, runs=runs)(lambda: (make(), _nothing))
+        MEASURES[name] = replace(MEASURES[name], aim=seconds)
+        return make
+
+    return register
+
+
+def _nothing() -> None:
+    """An aim takes no time."""
+
+
 def chosen(names: Iterable[str]) -> list[Measure]:
     """The measures whose names begin with one of these; all without any. Raises LookupError for a name of none."""
     found: dict[str, Measure] = {}
@@ -65,6 +83,8 @@ def chosen(names: Iterable[str]) -> list[Measure]:
 def take(one: Measure) -> Taken:
     """Each once to warm up; then by turns, first the one, then the other, so that neither profits from its place."""
     works = one.pair()
+    if one.aim is not None:
+        return Taken(one.name, statistics.median(_timed(works[0]) for _ in range(one.runs)), one.aim, one.goal)
     times: tuple[list[float], list[float]] = ([], [])
     for work in works:
         work()

@@ -5,7 +5,7 @@ import time
 import pytest
 
 from tests.bench import harness
-from tests.bench.harness import Measure, Taken, chosen, measure, spell, take
+from tests.bench.harness import Measure, Taken, aimed, chosen, measure, spell, take
 
 
 @pytest.fixture(autouse=True)
@@ -30,6 +30,13 @@ def test_slow_work_is_taken_fewer_times(monkeypatch: pytest.MonkeyPatch) -> None
     calls: list[int] = []
     take(Measure("slow", 1.0, 50, lambda: (lambda: calls.append(1), lambda: None)))
     assert len(calls) == 1 + harness.LEAST_RUNS
+
+
+def test_an_aim_in_seconds_stands_where_the_floor_would() -> None:
+    calls: list[int] = []
+    aimed("rebuild", seconds=300, runs=3)(lambda: lambda: calls.append(1))
+    taken = take(harness.MEASURES["rebuild"])
+    assert (len(calls), taken.floor, taken.goal) == (3, 300, 1)
 
 
 def test_the_line() -> None:
