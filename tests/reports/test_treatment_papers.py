@@ -1,6 +1,8 @@
 """Treatment on paper: the proposal that is laid before the curator, the report of what was done, the list of what was used."""
 
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import timedelta
 from io import BytesIO
 
 import pytest
@@ -12,11 +14,16 @@ from collection.objects.actions.objects import withdraw_object
 from collection.objects.models import Object
 from conservation.checks.entry import Seen
 from conservation.treatments.actions.deciding import approve
+from conservation.treatments.actions.ending import end_work, keep_part
 from conservation.treatments.actions.proposals import return_proposal
+from conservation.treatments.actions.stock import add_batch
+from conservation.treatments.actions.working import record_spot, record_step, stop_step
 from conservation.treatments.deeds import Meant
-from conservation.treatments.models import Proposal
+from conservation.treatments.models import Proposal, Work
 from locations.places.actions import move_object
+from museum import clock
 from museum.errors import Forbidden, NotFound
+from museum.ids import uuid7
 from museum.papers.files import open_file
 from museum.papers.models import IssuedPaper
 from museum.people.actor import PROGRAM, Actor
@@ -124,3 +131,65 @@ def test_a_proposal_tells_no_room_and_is_not_there_for_whoever_may_not_see_it(
 def test_the_page_of_a_proposal_has_the_button_of_its_paper(proposal: Proposal, volunteer: Person, as_person: Callable[[Person], Client]) -> None:
     page = as_person(volunteer).get(f"/proposals/{proposal.pk}/").content.decode()
     assert 'value="treatment_proposal"' in page
+
+
+@pytest.fixture
+def begun(proposal: Proposal, volunteer: Person, curator: Person, conservator: Person) -> Work:
+    """Approved, shown, begun with a photograph from before."""
+    marit = Actor.of(volunteer)
+    approve(Actor.of(curator), proposal.pk, version=1, reason="gently")
+    stock.shown(volunteer, conservator, "TR14")
+    return stock.begun(marit, proposal.object, "TR14", before=(stock.picture(marit, proposal.object, shade=40),), finding_id=proposal.finding_id)
+
+
+@pytest.fixture
+def worked(begun: Work, volunteer: Person) -> Work:
+    """One step done with a batch, a part kept, stopped at paint colour, ended."""
+    marit, thing = Actor.of(volunteer), begun.object
+    record_spot(marit, begun.pk, spot_id=uuid7(), step="TR14", surface="steel", unchanged=True, note="no colour on the swab")
+    film = add_batch(marit, supply="polyester_film", number="F-1", received_on=clock.today(), maker="Sheerwell")
+    said = stock.done("TR14", minutes=10, amounts="one strip, 2 by 8 cm", climate="17 °C, 48 %", batch_ids=[film.pk])
+    record_step(marit, begun.pk, replace(said, acknowledged=["TR14", "CX73"]))
+    keep_part(marit, begun.pk, name="rust powder", because="an event story hangs on it", bag="vial 3")
+    stop_step(marit, begun.pk, stock.done("TR14", note="paint colour on the brush", photographs=[stock.picture(marit, thing, "", 1)]))
+    end_work(marit, begun.pk, end_id=uuid7(), after=[stock.picture(marit, thing, "V01", 2)], note="another brush next time")
+    return begun
+
+
+def test_a_report_goes_from_document_to_decide_to_plan_to_do(worked: Work, curator: Person) -> None:
+    """The order of EN 16853, the contents of conservation.md 1.4."""
+    said = text(issue(Actor.of(curator), "treatment_report", worked.pk))
+    parts = ("1. Documented", "2. Decided", "3. Planned", "4. Done", "What came off", "Before and after", "5. To be looked at again", "For whoever comes after")
+    assert [said.index(one) for one in parts] == sorted(said.index(one) for one in parts)
+    assert not missing(
+        said, "Rust spotting, on steel, 2 % of the zone", "dry since March", "gently", "Ivo", "Test spot TR14 on steel: nothing changed; no colour on the swab",
+        "clear polyester film, batch F-1", "one strip, 2 by 8 cm", "17 °C, 48 %", "10 minutes", "CX73 kneaded or vinyl eraser", "rust powder", "vial 3",
+        "an event story hangs on it", "2. STOPPED: TR14", "paint colour on the brush", "B1 front", "A1 front", "S2-1",
+        "another brush next time", "Never here: wire wool",
+    )  # fmt: skip
+    assert "Sheerwell" not in said, "maker and trade name stay in the list of stock"
+
+
+def test_a_report_says_when_and_how_to_look_again(worked: Work, curator: Person) -> None:
+    """Dry work: 30, 90, 180 days (conservation.md 7.4, ours)."""
+    again = gather(Actor.of(curator), "treatment_report", worked.pk).data["again"]
+    assert [row["on"] for row in again] == [(clock.today() + timedelta(days=days)).isoformat() for days in (30, 90, 180)]
+
+
+def test_a_picture_from_before_stands_beside_its_fellow_from_after(worked: Work, curator: Person) -> None:
+    (pair,) = gather(Actor.of(curator), "treatment_report", worked.pk).data["pairs"]
+    assert (pair["before"]["view"], pair["after"]["view"]) == ("V01", "V01")
+    assert pair["before"]["sha256"] != pair["after"]["sha256"]
+
+
+def test_all_sessions_on_a_finding_are_one_report(worked: Work, volunteer: Person, curator: Person) -> None:
+    marit = Actor.of(volunteer)
+    again = stock.begun(marit, worked.object, "TR14", before=(stock.picture(marit, worked.object, shade=50),), finding_id=worked.finding_id)
+    paper = issue(Actor.of(curator), "treatment_report", again.pk)
+    assert [row["n"] for row in paper.data["sessions"]] == [1, 2]
+    assert not missing(text(paper), "Not ended yet.", "Session 1", "Session 2", "This session is not ended")
+    assert paper.subject == worked.pk, "it is found again under the first session, whichever asked for it"
+
+
+def test_the_page_of_the_work_has_the_button_of_its_report(worked: Work, volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    assert 'value="treatment_report"' in as_person(volunteer).get(f"/work/{worked.pk}/").content.decode()

@@ -119,7 +119,7 @@ def _page(request: HttpRequest, row: Work, asked: Mapping[str, str], *, again: A
         "work": row, "thing": row.object, "card": row.object.card, "surface": surface, "surface_words": names.get(surface, surface), "since": since,
         "surfaces": [(code, names.get(code, code)) for code in surfaces], "steps": [(one, names.get(one.surface, one.surface)) for one in steps],
         "stopped": any(one.result == WorkStep.Result.STOPPED for one in steps), "end": WorkEnd.objects.filter(work=row).first(),
-        "mine": row.person_id == actor.person, "records": actor.may("check.record"),
+        "mine": row.person_id == actor.person, "records": actor.may("check.record"), "prints": actor.may("paper.see"),
         "kept": Kept.objects.filter(work=row).select_related("component"), "open_steps": _fitting(surface),
         "others": Work.objects.filter(object=row.object, end=None).exclude(pk=row.pk).select_related("person"), "keys": [uuid7() for _n in range(6)],
         "zone_words": facts.zones[row.zone_key].name if row.zone_key in facts.zones else row.zone,

@@ -1,0 +1,177 @@
+"""The treatment report: document, decide, plan, do, as the process of EN 16853 orders them, then what is looked at again.
+
+Of a session by its key: with all sessions that worked on the same finding in the same zone.
+"""
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+from uuid import UUID
+
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from collection.objects.models import Object
+from collection.objects.queries import material_words, zone_names
+from conservation.checks.models import Call, Judgement
+from conservation.rules.treatment_book import treatment_rules_in_force
+from conservation.rules.treatment_tables import TreatmentRules
+from conservation.treatments.models import Approval, BatchUse, FollowUp, Kept, OwnerLeave, Proposal, StandingApproval, TestSpot, Work, WorkEnd, WorkStep
+from locations.places.queries import where_is, words_of
+from museum.errors import NotFound
+from museum.people.actor import Actor
+from museum.web.templatetags.look import ACTIVITIES, GRADES
+from reports.documents import common, treating
+from reports.documents.pointed import pointed
+from reports.registry import Gathered, document
+
+
+@document("treatment_report", title=gettext_lazy("Treatment report"), version="1", permission="paper.see", seen_by="treatment.see")
+def treatment_report(subject: UUID, actor: Actor) -> Gathered:
+    """Of the work that a session belongs to, by the session's key."""
+    asked = _works().filter(pk=subject).first()
+    if asked is None:
+        raise NotFound
+    thing, rules, works = common.object_for(actor, asked.object_id), treatment_rules_in_force(), _together(asked)
+    ends = {row.work_id: row for row in WorkEnd.objects.filter(work__in=works)}
+    steps = list(WorkStep.objects.filter(work__in=works, corrected_by=None, withdraws=False).order_by("recorded_at", "id"))
+    first, looks = works[0], treating.looks_at(asked.finding)
+    before = [one for one in looks if one.of_check.recorded_at <= first.recorded_at]
+    data = {
+        "object": common.heading(thing), "place": words_of(where_is(thing, first.happened_at), exact=False), "parts": common.parts_of(thing),
+        "zone": _zone(asked), "state": _state(first), "began": first.happened_on.isoformat(), "over": all(one.pk in ends for one in works),
+        "seen": treating.seen(before[-1]) if before else None, "seen_after": treating.seen(looks[-1]) if len(looks) > len(before) else None,
+        "drawing": pointed(thing, asked.component_id, asked.zone, asked.finding), "dangers": common.dangers(thing),
+        "decided": _decided(steps, asked, thing), "plan": [treating.step_words(rules.steps.get(code), rules) for code in _codes(steps)],
+        "sessions": [_session(n, one, ends.get(one.pk), [step for step in steps if step.work_id == one.pk], rules) for n, one in enumerate(works, start=1)],
+        "pairs": _pairs(works, ends), "kept": _kept(works), "again": _again(works), "seen_since": _followed(works), "stop": treating.stop_signs(),
+        "people": sorted({one.person.name for one in works} | {one.beside.name for one in works if one.beside}),
+        "rules": sorted({step.rules_version for step in steps}),
+    }  # fmt: skip
+    title = _("Treatment report, %(number)s %(name)s, %(zone)s") % {"number": thing.card.number, "name": thing.card.name, "zone": asked.zone}
+    return Gathered(data, title.replace("  ", " "), reverse("treatments:work", args=[asked.pk]), [("work", first.pk), ("object", thing.pk)])
+
+
+def _works() -> Any:
+    return Work.objects.filter(corrected_by=None, withdraws=False).select_related("finding", "person", "beside", "component")
+
+
+def _together(asked: Work) -> list[Work]:
+    """The sessions on the same finding in the same zone, the first first; without a finding the session alone."""
+    if asked.finding_id is None:
+        return [asked]
+    same = _works().filter(object=asked.object_id, component=asked.component_id, zone=asked.zone, finding=asked.finding_id)
+    return list(same.order_by("recorded_at", "id"))
+
+
+def _zone(asked: Work) -> dict[str, str]:
+    part = "" if asked.component.sort == "main" else f"{asked.component.letter} {asked.component.name}".strip()
+    return {"code": asked.zone, "words": zone_names().get(asked.zone, ""), "part": part}
+
+
+def _state(first: Work) -> dict[str, Any] | None:
+    """What the thing and the zone were judged when the work began."""
+    found = Judgement.objects.filter(object=first.object_id, recorded_at__lte=first.recorded_at).order_by("recorded_at", "id").last()
+    if found is None:
+        return None
+    grade, activity = found.result.get("zones", {}).get(first.zone_key, 0), found.result.get("activities", {}).get(first.zone_key, 0)
+    return {
+        "grade": found.grade, "grade_words": str(GRADES[found.grade]), "zone_grade": grade, "zone_grade_words": str(GRADES[grade]),
+        "zone_activity_words": str(ACTIVITIES[activity]), "on": found.happened_on.isoformat(),
+    }  # fmt: skip
+
+
+def _codes(steps: Iterable[WorkStep]) -> list[str]:
+    return list(dict.fromkeys(step.step for step in steps if step.step))
+
+
+def _decided(steps: Sequence[WorkStep], asked: Work, thing: Object) -> dict[str, Any]:
+    """The leave that the steps rest on, what it was given for, and what else was decided: deposits, the owner."""
+    keys = {step.approval for step in steps if step.approval}
+    rows = Approval.objects.filter(pk__in=keys).select_related("lapse", "countersign__by", "approved_by", "proposed_by", "decision__proposal__proposed_by")
+    standing = StandingApproval.objects.filter(pk__in=keys).select_related("given_by", "person")
+    proposals = {row.decision.proposal_id: row.decision.proposal for row in rows}
+    letters = OwnerLeave.objects.filter(object=thing, corrected_by=None, withdraws=False).order_by(*OwnerLeave.ORDER)
+    return {
+        "leave": [*map(treating.given, rows.order_by("recorded_at", "id")), *map(treating.standing, standing.order_by("recorded_at", "id"))],
+        "proposals": [{"aim": row.aim, "by": row.proposed_by.name, "written": row.written, "earlier": _earlier(row)} for row in proposals.values()],
+        "deposits": treating.deposits_of([asked.finding_id] if asked.finding_id else []), "owner": [row.letter for row in letters],
+    }  # fmt: skip
+
+
+def _earlier(row: Proposal) -> list[str]:
+    """Why the lesser steps were not enough, each reason once."""
+    return list(dict.fromkeys(said["earlier"] for said in row.steps if said["earlier"]))
+
+
+def _session(n: int, work: Work, end: WorkEnd | None, steps: Sequence[WorkStep], rules: TreatmentRules) -> dict[str, Any]:
+    spots = TestSpot.objects.filter(work=work, corrected_by=None, withdraws=False).order_by("recorded_at", "id")
+    minutes = [step.minutes for step in steps if step.minutes]
+    return {
+        "n": n, "on": work.happened_on.isoformat(), "at": work.happened_at.replace(microsecond=0).isoformat() if work.happened_at else "",
+        "by": work.person.name, "beside": work.beside.name if work.beside else "", "minutes": sum(minutes),
+        "ended": end.happened_on.isoformat() if end else "", "note": end.note if end else "",
+        "spots": [{"step": one.deed, "surface": _material(one.surface), "unchanged": one.unchanged, "note": one.note} for one in spots],
+        "steps": [_step(k, one, rules) for k, one in enumerate(steps, start=1)],
+    }  # fmt: skip
+
+
+def _step(k: int, row: WorkStep, rules: TreatmentRules) -> dict[str, Any]:
+    step = rules.steps.get(row.step)
+    uses = BatchUse.objects.filter(work_step=row, corrected_by=None, withdraws=False).select_related("batch").order_by("batch__supply", "batch__number")
+    return {
+        "k": k, "code": row.step, "name": step.problem if step else "", "tools": step.tools if step else "", "surface": _material(row.surface),
+        "added": treating.agents_in_words(row.agents, rules), "stopped": row.result == WorkStep.Result.STOPPED, "words": row.get_result_display(),
+        "amounts": row.amounts, "others": row.batches, "minutes": row.minutes, "climate": row.climate, "note": row.note,
+        "batches": [{"name": treating.supply_name(one.batch.supply), "number": one.batch.number, "warned": treating.ticked(one.warned, rules)} for one in uses],
+        "ticked": treating.ticked(row.acknowledged, rules), "pictures": treating.pictures(row.photographs, f"S{k}-"),
+    }  # fmt: skip
+
+
+def _material(code: str) -> str:
+    return ", ".join(material_words([code])) or code
+
+
+def _pairs(works: Sequence[Work], ends: dict[UUID, WorkEnd]) -> list[dict[str, Any]]:
+    """Photographs from before beside those from after, view by view; what has no fellow stands alone."""
+    before = treating.pictures(works[0].before, "B")
+    last = next((ends[one.pk] for one in reversed(works) if one.pk in ends), None)
+    after = treating.pictures(last.after, "A") if last else []
+    found = []
+    for one in before:
+        fellow = next((other for other in after if other["view"] == one["view"]), None)
+        if fellow:
+            after.remove(fellow)
+        found.append({"before": one, "after": fellow})
+    return [*found, *({"before": None, "after": one} for one in after)]
+
+
+def _kept(works: Sequence[Work]) -> list[dict[str, Any]]:
+    rows = Kept.objects.filter(work__in=works, corrected_by=None, withdraws=False).select_related("component", "work__person").order_by("recorded_at", "id")
+    return [
+        {
+            "letter": row.component.letter, "name": row.component.name, "on": row.happened_on.isoformat(), "by": row.work.person.name, "because": row.because,
+            "bag": row.bag, "from": row.work.zone,
+        }
+        for row in rows
+    ]  # fmt: skip
+
+
+def _again(works: Sequence[Work]) -> list[dict[str, Any]]:
+    """The looks that follow, with what became of each."""
+    rows = Call.objects.filter(source__in=[one.pk for one in works], why="follow_up", corrected_by=None, withdraws=False)
+    return [
+        {
+            "on": row.due_on.isoformat(), "sort": row.get_sort_display(), "why": _(row.reason),
+            "answered": answer.of_check.happened_on.isoformat() if (answer := getattr(row, "answer", None)) and answer.of_check else "",
+            "instead": answer.reason if answer else "",
+        }
+        for row in rows.select_related("answer__of_check").order_by("due_on", "id")
+    ]  # fmt: skip
+
+
+def _followed(works: Sequence[Work]) -> list[dict[str, Any]]:
+    rows = FollowUp.objects.filter(work__in=works, corrected_by=None, withdraws=False).select_related("by").order_by("recorded_at", "id")
+    return [
+        {"on": row.happened_on.isoformat(), "words": row.get_reading_display(), "note": row.note, "by": row.by.name, "reopens": row.reopens} for row in rows
+    ]
