@@ -25,7 +25,7 @@ def thing(number: str) -> Object:
 
 def test_every_state_of_care_is_there(monkeypatch: pytest.MonkeyPatch, as_person: Callable[[Person], Client]) -> None:
     monkeypatch.setattr(museum, "GENERATED", 0)
-    museum.load("a lamp in the hose tower")
+    museum.load("a lamp in the hose tower", air=False)
     assert Proposal.objects.get(state="waiting").object == thing("1999.2.1")
     assert Proposal.objects.get(state="returned").object == thing("1974.12.3")
     assert Approval.objects.filter(object=thing("2005.1.1"), lapse=None, object__works=None).exists(), "approved, not begun"

@@ -89,7 +89,7 @@ def test_a_new_password_ends_the_address_of_the_calendar(volunteer: Person) -> N
 
 def test_the_demo_museum_is_told_through_the_actions_and_has_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(museum, "GENERATED", 6)
-    museum.load("a lamp in the hose tower")
+    museum.load("a lamp in the hose tower", air=False)
     helmet = Number.objects.get(text="1974.12.3").object
     assert {row.view for row in photographs_of("object", helmet.pk)} == {"V01", "V04", "V08"}
     assert Object.objects.count() == 24 + museum.GENERATED

@@ -39,25 +39,26 @@ PICTURES = STORIES.parent / "pictures"
 GENERATED = 406
 SEED = 1938
 NO_TO_ALL = {str(n): "no" for n in range(1, 11)}
-#: days ago on which everything was entered
-ENTERED = 700
+#: days ago on which everything was entered, and from when on places are told
+ENTERED, BUILT = 700, 740
 LINER_ZONES = ("SH", "IN", "RB", "LN", "HB")
 
 
-def load(password: str, *, things: bool = True) -> None:
-    """Fills an empty house. Every password is the same: nothing here is worth keeping from anybody."""
+def load(password: str, *, things: bool = True, air: bool = True) -> None:
+    """Fills an empty house. Every password is the same: nothing here is worth keeping from anybody. Without `air` nothing was read of the climate."""
     raw = json.loads(STORIES.read_text(encoding="utf-8"))
     people = _people(raw, Secret(password))
     if not things:
         return
-    with clock.at(_ago(ENTERED)):
+    with clock.at(_ago(BUILT)):
         places = _places(raw)
     cared = json.loads(CARE.read_text(encoding="utf-8"))
     told = {story["number"]: _tell(story, people, places) for story in [*raw["stories"], *cared["things"]]}
     care.tell(cared, care.cast_of(people), told)
     for story in _generated(raw, places):
         _tell(story, people, places)
-    climate.tell(people, places, told)
+    if air:
+        climate.tell(people, places, told)
     _rounds(people)
 
 
