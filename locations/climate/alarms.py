@@ -1,0 +1,155 @@
+"""The alarms of a place from its hours of air: damp without a break, and mould that grows. Pure; the limits are tables of `science`.
+
+There is no alarm in a gap: the hours of one longer than 3 h are unknown and end a run, which then was at least so long. What still
+goes on at the last known hour stays open, since nobody knows yet how it ended. Air of the room, not of a colder wall.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from locations.climate.science import damp
+from locations.climate.science.lived import mould_share
+from locations.climate.science.mould import mould_class, mould_course
+from locations.climate.science.tables import rows
+from locations.climate.science.values import Flags, Floats
+
+#: names the way of counting in what is stored; another way takes another name
+FORMULA: Final = "alarms 1"
+#: mould is judged for what goes mouldy first
+MOST_SENSITIVE: Final = "VS"
+DAMP, MOULD = "damp", "mould"
+AMBER, RED = "amber", "red"
+DAY: Final = 24
+NEVER: Final = 10**9
+
+
+@dataclass(frozen=True, slots=True)
+class Spell:
+    """One alarm: its run began at hour `begin`, it is in force from `raised` to before `ended` (None: still), hours from 1970.
+
+    `hours`: the longest run without a break, `over` its limit (%). `at_least`: hours beside or within are unknown, it may have been longer.
+    `highest`: rh (%) in its time. `index`: highest mould index, `share`: of the days after which mould is presumed; 0 where not counted.
+    """
+
+    kind: str
+    level: str
+    begin: int
+    raised: int
+    ended: int | None
+    hours: int
+    at_least: bool
+    over: float = 0.0
+    highest: float = 0.0
+    index: float = 0.0
+    share: float = 0.0
+
+    @property
+    def last(self) -> int:
+        """The hour before which it ended, as far as anybody knows."""
+        return NEVER if self.ended is None else self.ended
+
+
+def alarms_of(t: Floats, rh: Floats, begin: int, *, heard: bool = True) -> list[Spell]:
+    """The alarms of hours of t (°C) and rh (%) from hour `begin` on, NaN where unknown, in order of being raised.
+
+    `heard`: somebody still speaks for the place, so that what goes on at the last known hour is open; else it ended there.
+    """
+    (known,) = np.nonzero(~(np.isnan(t) | np.isnan(rh)))
+    if not len(known):
+        return []
+    # Whole days of universal time, so that the index is the same whenever the first reading was.
+    lead, after = begin % DAY, int(known[-1]) + 1
+    unknown = np.full(lead, np.nan), np.full(0 if heard else 1, np.nan)
+    t, rh = (np.concatenate((unknown[0], values[:after], unknown[1])) for values in (t, rh))
+    rh = np.where(np.isnan(t), np.nan, rh)
+    found = [*_damp(rh), *_presumed(rh), *_growing(t, rh, heard)]
+    return [_moved(spell, begin - lead) for spell in _joined(found)]
+
+
+def _damp(rh: Floats) -> Iterator[Spell]:
+    for one in damp.alarms(rh):
+        run = one.run
+        highest = float(np.nanmax(rh[run.begin : run.end]))
+        yield Spell(DAMP, one.rule.level, run.begin, one.raised, one.ended, run.hours, run.at_least, one.rule.over, highest)
+
+
+def _presumed(rh: Floats) -> Iterator[Spell]:
+    """Runs in which the days after which mould is presumed went by."""
+    amber, rule = next(one for one in damp.house_alarms() if one.level == AMBER), _rules("share")[0]
+    for run in damp.runs(rh, amber.over, amber.reset):
+        inside = rh[run.begin : run.end]
+        shares = np.cumsum(mould_share(inside))
+        if shares[-1] >= rule.least:
+            raised = run.begin + int(np.searchsorted(shares, rule.least)) + 1
+            ended = run.end if run.end < len(rh) else None
+            yield Spell(
+                MOULD, rule.level, run.begin, raised, ended, run.hours, run.at_least, amber.over, float(inside.max()), share=float(shares[-1]),
+            )  # fmt: skip
+
+
+def _growing(t: Floats, rh: Floats, heard: bool) -> Iterator[Spell]:
+    """Spells in which the index of the most sensitive class rose at or above a limit, until it has not risen for some days."""
+    course = mould_course(t, rh, mould_class(MOST_SENSITIVE), every=DAY)
+    rising: Flags = course > np.concatenate(([0.0], course[:-1]))
+    for rule in _rules("index"):
+        for first, last in _spells(np.flatnonzero(rising & (course >= rule.least)).tolist(), rule.quiet_days):
+            begin, raised, quiet = first * DAY, min((first + 1) * DAY, len(rh)), (last + 1 + rule.quiet_days) * DAY
+            ended = quiet if quiet <= len(rh) else None if heard else len(rh) - 1
+            within = rh[begin : (last + 1) * DAY]
+            known = within[~np.isnan(within)]
+            yield Spell(
+                MOULD, rule.level, begin, raised, ended, len(known), bool(np.isnan(rh[begin:ended]).any()),
+                highest=float(known.max()), index=float(course[first : last + 1].max()),
+            )  # fmt: skip
+
+
+def _spells(days: list[int], quiet: int) -> list[tuple[int, int]]:
+    found: list[tuple[int, int]] = []
+    for day in days:
+        if found and day - found[-1][1] <= quiet:
+            found[-1] = found[-1][0], day
+        else:
+            found.append((day, day))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class MouldRule:
+    """Raised from `least` of its measure on; where it is the index, over after `quiet_days` without growth."""
+
+    level: str
+    least: float
+    quiet_days: int
+
+
+def _rules(measure: str) -> list[MouldRule]:
+    return [MouldRule(one["level"], float(one["from"]), int(one["quiet_days"] or 0)) for one in rows("mould_alarms") if one["measure"] == measure]
+
+
+def _joined(found: Iterable[Spell]) -> list[Spell]:
+    """One alarm of a kind and level at a time: those that touch are one, told by the longest run."""
+    whole: list[Spell] = []
+    open_ones: dict[tuple[str, str], int] = {}
+    for spell in sorted(found, key=lambda one: (one.raised, one.last, one.kind, one.level)):
+        at = open_ones.get((spell.kind, spell.level))
+        if at is not None and spell.raised <= whole[at].last:
+            whole[at] = _one_of(whole[at], spell)
+        else:
+            open_ones[spell.kind, spell.level] = len(whole)
+            whole.append(spell)
+    return whole
+
+
+def _one_of(one: Spell, other: Spell) -> Spell:
+    longest, last = max((one, other), key=lambda spell: spell.hours), max(one.last, other.last)
+    return replace(
+        longest, begin=min(one.begin, other.begin), raised=min(one.raised, other.raised), ended=None if last == NEVER else last,
+        highest=max(one.highest, other.highest), index=max(one.index, other.index), share=max(one.share, other.share),
+    )  # fmt: skip
+
+
+def _moved(spell: Spell, by: int) -> Spell:
+    return replace(spell, begin=spell.begin + by, raised=spell.raised + by, ended=None if spell.ended is None else spell.ended + by)
