@@ -24,6 +24,12 @@ def day(value: str | None) -> str:
 
 
 @register.filter
+def short(value: str | None) -> str:
+    """The same for a narrow column."""
+    return formats.date_format(date.fromisoformat(value), "j M Y") if value else ""
+
+
+@register.filter
 def between(when: Mapping[str, str]) -> str:
     """The days between which a date lies, '1938 to 1942'; whole years as years; nothing where that says no more than its text."""
     first, last = when.get("earliest", ""), when.get("latest", "")

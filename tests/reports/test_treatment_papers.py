@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 from io import BytesIO
+from uuid import UUID
 
 import pytest
 from django.test import Client
@@ -16,18 +17,18 @@ from conservation.checks.entry import Seen
 from conservation.treatments.actions.deciding import approve
 from conservation.treatments.actions.ending import end_work, keep_part
 from conservation.treatments.actions.proposals import return_proposal
-from conservation.treatments.actions.stock import add_batch
+from conservation.treatments.actions.stock import add_batch, recall_batch, record_use
 from conservation.treatments.actions.working import record_spot, record_step, stop_step
 from conservation.treatments.deeds import Meant
-from conservation.treatments.models import Proposal, Work
+from conservation.treatments.models import Batch, Proposal, Work
 from locations.places.actions import move_object
 from museum import clock
-from museum.errors import Forbidden, NotFound
+from museum.errors import Forbidden, Invalid, NotFound
 from museum.ids import uuid7
 from museum.papers.files import open_file
 from museum.papers.models import IssuedPaper
 from museum.people.actor import PROGRAM, Actor
-from museum.people.models import Person
+from museum.people.models import Person, Society
 from reports.actions import gather
 from reports.issuing import issue
 from tests import stock as house
@@ -193,3 +194,53 @@ def test_all_sessions_on_a_finding_are_one_report(worked: Work, volunteer: Perso
 
 def test_the_page_of_the_work_has_the_button_of_its_report(worked: Work, volunteer: Person, as_person: Callable[[Person], Client]) -> None:
     assert 'value="treatment_report"' in as_person(volunteer).get(f"/work/{worked.pk}/").content.decode()
+
+
+ALL = UUID(Society.KEY)
+
+
+def test_what_was_used_on_a_thing_stands_with_its_batch_and_with_what_is_in_no_list(worked: Work, volunteer: Person) -> None:
+    said = text(issue(Actor.of(volunteer), "material_list", worked.object_id))
+    assert not missing(said, "Clear polyester film", "F-1", "RB rim", "one strip, 2 by 8 cm", "Marit", "TR14 soft brush, kneaded or vinyl eraser", "stopped")
+    assert "Sheerwell" not in said
+
+
+def test_where_a_batch_was_used_answers_at_once_and_says_that_it_is_recalled(worked: Work, volunteer: Person, curator: Person, registrar: Person) -> None:
+    film, other, gone = Batch.objects.get(), house.helmet("1974.12.5"), house.helmet("1974.12.6")
+    for thing in (other, gone):
+        record_use(Actor.of(volunteer), film.pk, thing.pk, amount="two sheets")
+    recall_batch(Actor.of(curator), film.pk, reason="it hazes", due_on=clock.today())
+    withdraw_object(Actor.of(registrar), gone.pk, reason="entered twice")
+    said = text(issue(Actor.of(curator), "material_list", film.pk))
+    assert not missing(said, "1974.12.3", "1974.12.5", "two sheets", "packing, padding, tags", "Not to be used", "it hazes", "2 uses of batches")
+    assert "1974.12.6" not in said
+
+
+def test_a_time_holds_what_was_used_in_it_and_no_more(worked: Work, curator: Person) -> None:
+    by, today = Actor.of(curator), clock.today()
+    yesterday = today - timedelta(days=1)
+    assert gather(by, "material_list", ALL).data["count"] == 1
+    before = gather(by, "material_list", ALL, {"begin": "2026-01-01", "end": yesterday.isoformat()})
+    assert (before.data["count"], before.data["steps"]) == (0, [])
+    assert before.data["asked"] == {"begin": "2026-01-01", "end": yesterday.isoformat()}
+    for options in ({"end": (today + timedelta(days=1)).isoformat()}, {"begin": "soon"}, {"begin": "1950-01-01"}, {"place": "x"}):
+        with pytest.raises(Invalid):
+            gather(by, "material_list", ALL, options)
+
+
+def test_the_list_is_asked_for_where_its_person_looks(worked: Work, volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    client = as_person(volunteer)
+    for address in (f"/things/{worked.object_id}/", f"/stock/batches/{Batch.objects.get().pk}/", "/stock/"):
+        assert 'value="material_list"' in client.get(address).content.decode(), address
+    asked = client.post("/papers/issue/", {"document": "material_list", "subject": str(ALL), "begin": "2026-12-40", "end": ""})
+    assert asked.status_code == 400
+    assert "is no day of the calendar" in asked.content.decode()
+
+
+def test_a_program_asks_for_a_time_and_an_issue_anew_asks_for_the_same(worked: Work, curator: Person, as_person: Callable[[Person], Client]) -> None:
+    client, options = as_person(curator), {"begin": "2026-11-01", "end": clock.today().isoformat()}
+    body = {"document": "material_list", "subject": str(ALL), "options": options}
+    assert client.post("/api/papers/issue", body, content_type="application/json").status_code == 202
+    paper = issue(Actor.of(curator), "material_list", ALL, options=options)
+    page = client.get(f"/papers/{paper.pk}/").content.decode()
+    assert f'name="begin" value="{options["begin"]}"' in page

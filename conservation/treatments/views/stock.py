@@ -19,11 +19,13 @@ from conservation.treatments import stock
 from conservation.treatments.actions import stock as actions
 from conservation.treatments.forms.stock import BatchForm, ChangeForm, LiftForm, MarkForm, RecallForm, SheetForm, TestForm, UseForm
 from conservation.treatments.models import Batch, BatchTest
+from museum import clock
 from museum.delivery import attachment
 from museum.errors import Invalid, NotFound
 from museum.papers.files import Upload, open_file
 from museum.people.doors import actor_of, needs
 from museum.people.forms import Entry
+from museum.people.models import Society
 
 TITLES: Final = {
     "test": gettext_lazy("Put a test on file"),
@@ -46,7 +48,7 @@ def stock_list(request: HttpRequest) -> HttpResponse:
         (words, [line for line in of_group[group] if line.verdicts], [line for line in of_group[group] if not line.verdicts])
         for group, words in stock.GROUPS.items()
     ]
-    return render(request, "treatments/stock.html", {"groups": groups, "whole": whole})
+    return render(request, "treatments/stock.html", {"groups": groups, "whole": whole, "whole_house": Society.KEY, "today": clock.today()})
 
 
 @require_http_methods(["GET", "POST"])
