@@ -247,6 +247,49 @@ class Verdict(Fact):
         return f"{self.says} {self.begin} {self.end}"
 
 
+class Suspicion(Fact):
+    """Something speaks against the readings of a logger from `begin` to before `end`. Nothing follows from it until somebody settles it."""
+
+    class Kind(models.TextChoices):
+        DRIFT = "drift", _("its humidity drifts")
+        CLOCK = "clock", _("its clock is wrong")
+        SWAPPED = "swapped", _("exchanged with another")
+        STUCK = "stuck", _("its humidity stands still")
+        MIRRORED = "mirrored", _("one channel is made from the other")
+        SALTS = "salts", _("far off over salts")
+
+    logger = models.ForeignKey(Logger, models.PROTECT, related_name="suspicions")
+    other = models.ForeignKey(Logger, models.PROTECT, null=True, related_name="+", help_text="the logger it was compared with, where it is one")
+    kind = models.TextField(choices=Kind.choices)
+    begin = models.DateTimeField()
+    end = models.DateTimeField()
+    evidence = models.JSONField(default=dict, help_text="the figures it rests on")
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=Q(end__gt=models.F("begin")), name="suspicion_has_length")]
+        indexes = [models.Index(fields=["logger", "kind"], name="suspicion_of_logger")]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.begin} {self.end}"
+
+
+class Settlement(Fact):
+    """What somebody found out about a suspicion. Where readings are not to be used, a verdict over their time stands beside it."""
+
+    class Says(models.TextChoices):
+        HOLDS = "holds", _("the readings hold")
+        LEFT_OUT = "left_out", _("not to be used")
+
+    suspicion = models.OneToOneField(Suspicion, models.PROTECT, related_name="settlement")
+    verdict = models.OneToOneField(Verdict, models.PROTECT, null=True, related_name="+")
+    says = models.TextField(choices=Says.choices)
+    reason = models.TextField()
+    by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+
+    def __str__(self) -> str:
+        return f"{self.says} {self.suspicion_id}"
+
+
 class Spot(Fact):
     """Read by a person at an instant: the dial, a light meter, litres emptied from a machine's tank, insects in a trap."""
 

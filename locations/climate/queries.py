@@ -13,7 +13,7 @@ from django.db.models import Q
 
 from locations.climate import storing
 from locations.climate.files.flags import NO_READING
-from locations.climate.models import CalibrationSpan, ClimateFile, CoverageSpan, Logger, LoggerStay, Reading, Rival, Spot, Verdict
+from locations.climate.models import CalibrationSpan, ClimateFile, CoverageSpan, Logger, LoggerStay, Reading, Rival, Spot, Suspicion, Verdict
 from locations.climate.science.calibration import Correction, corrected
 from locations.climate.science.values import Flags, Floats, Ints
 from locations.places.models import Place
@@ -173,21 +173,23 @@ def silent() -> list[Silent]:
 
 @dataclass(frozen=True, slots=True)
 class ToSee:
-    """What somebody has to see to: silent loggers, files that ask, files with a hole, instants with two values."""
+    """What somebody has to see to: silent loggers, files that ask, files with a hole, instants with two values, loggers that may lie."""
 
     silent: Sequence[Silent]
     asking: Sequence[ClimateFile]
     holes: Sequence[tuple[ClimateFile, datetime, datetime]]
     contradicted: Sequence[tuple[Logger, int]]
+    doubted: Sequence[Suspicion]
 
     def __bool__(self) -> bool:
-        return bool(self.silent or self.asking or self.holes or self.contradicted)
+        return bool(self.silent or self.asking or self.holes or self.contradicted or self.doubted)
 
 
 def to_see() -> ToSee:
     """For the start page."""
     asking = ClimateFile.objects.filter(state=ClimateFile.State.ASKS).select_related("logger").order_by("sent_at")
-    return ToSee(silent(), list(asking[:20]), _holes(), _contradicted())
+    doubted = Suspicion.objects.filter(settlement=None).select_related("logger", "other").order_by("recorded_at")
+    return ToSee(silent(), list(asking[:20]), _holes(), _contradicted(), list(doubted[:20]))
 
 
 def _holes() -> list[tuple[ClimateFile, datetime, datetime]]:
@@ -227,15 +229,16 @@ SELECT (SELECT count(*) FROM climate_loggerstay s JOIN climate_logger l ON l.id 
            AND NOT EXISTS (SELECT 1 FROM climate_verdict v WHERE v.logger_id = f.logger_id
                            AND v."begin" <= to_timestamp((hole ->> 0)::bigint) AND v."end" >= to_timestamp((hole ->> 1)::bigint))),
        (SELECT count(DISTINCT r.logger) FROM climate_rival r JOIN climate_logger l ON l.number = r.logger
-         WHERE NOT EXISTS (SELECT 1 FROM climate_verdict v WHERE v.logger_id = l.id AND v."begin" <= r.at AND v."end" > r.at))
+         WHERE NOT EXISTS (SELECT 1 FROM climate_verdict v WHERE v.logger_id = l.id AND v."begin" <= r.at AND v."end" > r.at)),
+       (SELECT count(*) FROM climate_suspicion s WHERE NOT EXISTS (SELECT 1 FROM climate_settlement d WHERE d.suspicion_id = s.id))
 """
 
 
 def waiting() -> dict[str, int]:
-    """How much of `to_see` there is, by one question: silent loggers, files that ask, holes, loggers with two values of one instant."""
+    """How much of `to_see` there is, by one question: silent loggers, files that ask, holes, loggers with two values of one instant, suspicions."""
     now = clock.now()
     with connection.cursor() as cursor:
         cursor.execute(_WAITING, {"now": now, "lately": now - TOLD_FOR, "hole": HOLE})
-        silent_ones, asking, holes, contradicted = cursor.fetchone()
-    found = {"silent": silent_ones, "asking": asking, "holes": holes, "contradicted": contradicted}
+        silent_ones, asking, holes, contradicted, doubted = cursor.fetchone()
+    found = {"silent": silent_ones, "asking": asking, "holes": holes, "contradicted": contradicted, "doubted": doubted}
     return found if any(found.values()) else {}

@@ -86,3 +86,59 @@ def left_out(counts: dict[str, Any], lines: dict[str, Any]) -> list[tuple[str, i
 def noticed(flags: int) -> str:
     """What the import noticed about a reading."""
     return ", ".join(str(words) for bit, words in FLAGS.items() if flags & bit)
+
+
+def doubted(kind: str, told: dict[str, Any]) -> list[str]:
+    """What a suspicion rests on, in sentences."""
+    said = [str(words) for words in _RESTS_ON[kind]]
+    if kind == "drift":
+        said = said[:1] if told["size"] > 0 else said[1:2]
+    elif kind == "clock":
+        said = said[:1] if told["hours"] > 0 else said[1:2]
+    elif kind == "salts":
+        said = said[: 2 if told["before"] else 1]
+    figures = told | {name: f"{abs(told[name]):g}" for name in ("size", "hours") if name in told}
+    return [words % figures for words in said]
+
+
+def next_steps(kind: str) -> list[str]:
+    """What a person does about a suspicion."""
+    return [str(words) for words in _LOOK[kind]]
+
+
+_RESTS_ON: Final[dict[str, tuple[Promise, ...]]] = {
+    "drift": (
+        _("In the last two weeks of it, it read %(size)s %% more than usual (give or take %(error)s %%) against what stands in the same room. Usual are "
+          "%(usual)s %% of difference, learnt over %(days)s days, with %(spread)s %% from one day to the next."),
+        _("In the last two weeks of it, it read %(size)s %% less than usual (give or take %(error)s %%) against what stands in the same room. Usual are "
+          "%(usual)s %% of difference, learnt over %(days)s days, with %(spread)s %% from one day to the next."),
+    ),
+    "clock": (
+        _("Warmth comes and goes %(hours)s hours later in its record than before, against %(others)s other records (correlation %(correlation)s)."),
+        _("Warmth comes and goes %(hours)s hours earlier in its record than before, against %(others)s other records (correlation %(correlation)s)."),
+    ),
+    "swapped": (
+        _("Since their files were fetched, each reads as the other did: the days after lie %(as_they_are)s squared spreads from the days before, and "
+          "%(exchanged)s if the two are exchanged."),
+    ),
+    "stuck": (_("For %(hours)s hours it wrote %(value)s %% and nothing else, while its temperature moved."),),
+    "mirrored": (_("Over %(readings)s readings every step of its humidity is the same multiple of the step of its temperature. Air does not do that."),),
+    "salts": (
+        _("Over salts it showed %(off)s %% against what was true; up to 3 %% is what such sensors do."),
+        _("Against the check before that is a change of %(changed)s %%."),
+    ),
+}  # fmt: skip
+_LOOK: Final[dict[str, tuple[Promise, ...]]] = {
+    "drift": (
+        _("Check it, and what it is compared with, over two salts; store the check. Readings are corrected from a check on, never before it."),
+        _("See whether one of them was moved, stands nearer a wall, or was splashed."),
+    ),
+    "clock": (
+        _("Compare its clock with one that is right, and see what it does in summer time."),
+        _("Set it when you next read it out; say on its page what its clock shows."),
+    ),
+    "swapped": (_("Read the labels of both where they stand. If they were exchanged, tell where each stands, and from when."),),
+    "stuck": (_("Breathe on it: what follows is alive. A sensor that was wet stays dead."),),
+    "mirrored": (_("Open its file: one column may have been made from the other by the program that exported it."),),
+    "salts": (_("Decide about the readings since it was last right; they are not corrected backward by themselves."),),
+}

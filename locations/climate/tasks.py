@@ -6,6 +6,7 @@ from celery import shared_task
 from django.utils.translation import gettext_lazy as _
 
 from locations.climate import folder, following
+from locations.climate.actions.doubts import suspect_all
 from locations.climate.actions.files import address
 from locations.climate.importing import bring_in
 from locations.climate.models import ClimateFile
@@ -38,3 +39,9 @@ def watch_folder() -> int:
 def follow_climate() -> int:
     """Works out what things lived through since the last time."""
     return following.catch_up()
+
+
+@shared_task
+def doubt_loggers() -> int:
+    """Looks whether the loggers lie; answers how many new suspicions there are."""
+    return suspect_all()

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from locations.climate import api, chart_views, file_views, views
+from locations.climate import api, chart_views, doubt_views, file_views, views
 
 app_name = "climate"
 urlpatterns = [
@@ -15,6 +15,8 @@ urlpatterns = [
     path("climate/loggers/<uuid:logger_id>/tell/", views.tell, name="tell"),
     path("climate/loggers/<uuid:logger_id>/readings/", views.readings, name="readings"),
     path("climate/loggers/<uuid:logger_id>/readings.csv", views.readings_table, name="table"),
+    path("climate/suspicions/<uuid:suspicion_id>/", doubt_views.suspicion, name="suspicion"),
+    path("climate/suspicions/<uuid:suspicion_id>/settle/", doubt_views.settle_it, name="settle"),
     path("climate/rooms/<uuid:place_id>/", chart_views.room, name="room"),
     path("climate/rooms/<uuid:place_id>/climate.csv", chart_views.room_table, name="room_table"),
     path("climate/things/<uuid:object_id>/", chart_views.lived, name="lived"),

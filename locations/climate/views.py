@@ -135,6 +135,7 @@ def logger(request: HttpRequest, logger_id: UUID) -> HttpResponse:
         "placements": list(reversed(standing(found.placements.select_related("place", "by")))), "key": uuid7(),
         "calibrations": list(reversed(standing(found.calibrations.select_related("by")))), "files": found.files.order_by("-sent_at")[:20],
         "verdicts": found.verdicts.filter(corrected_by=None, withdraws=False).select_related("by").order_by("-begin"),
+        "suspicions": found.suspicions.select_related("settlement").order_by("-recorded_at"),
         "rivals": Rival.objects.filter(logger=found.number).order_by("at")[:20], "says": Verdict.Says.choices, "clocks": Logger.Clock.choices,
         "spans": found.coverage_spans.select_related("place").order_by("place__path_key"), "sets_up": actor_of(request).may("climate.set_up"),
         "places": Place.objects.filter(closed_on=None).order_by("path_key", "code"),

@@ -19,9 +19,11 @@ from conservation.treatments.actions.proposals import propose_treatment
 from conservation.treatments.actions.stock import add_batch, record_use
 from conservation.treatments.actions.working import start_work
 from conservation.treatments.deeds import Meant
+from locations.climate.actions.doubts import suspect
 from locations.climate.actions.files import Upload as ClimateUpload
 from locations.climate.actions.files import take_file
 from locations.climate.actions.loggers import make_logger, place_logger
+from locations.climate.doubts import Doubt
 from locations.places.models import Movement
 from museum import clock
 from museum.ids import uuid7
@@ -97,6 +99,9 @@ class Whole:
         record_use(by, film.pk, thing.pk, amount="one strip")
         logger = make_logger(by, logger_id=uuid7(), name="T-7", serial="AB1234")
         place_logger(by, logger.pk, place_id=museum.shelf.pk)
+        drift = {"size": 2.1, "error": 0.5, "usual": 0.3, "spread": 0.3, "days": 60, "others": 2, "weeks": [0.3, 0.4, 1.9]}
+        doubted = suspect(by, Doubt("drift", logger, clock.now() - timedelta(days=90), clock.now(), drift))
+        assert doubted
         asked = take_file(by, ClimateUpload("T-7.csv", b"Date;Time;Temperature;RH %\n01/02/2025;10:00;8.5;61.0\n02/02/2025;10:00;8.4;62.0\n"))
         other, rust = stock.helmet("1981.7.1"), Meant(step="TR14", earlier="dry since March")
         entry = stock.full_check(other, stock.seen(other, "RB", "RUST_SPOT"))
@@ -114,7 +119,7 @@ class Whole:
             "object_id": thing.pk, "place_id": museum.shelf.pk, "person_id": museum.marit.pk, "check_id": check.pk, "photograph_id": photograph.pk,
             "paper_id": paper.pk, "round_id": walk.pk, "session_id": session.pk, "job_id": job.pk, "code": "civil_defence",
             "booking_id": planned.pk, "step": "TR14", "batch_id": film.pk, "supply_code": "polyester_film", "table": "terms", "row_code": "RUST_SPOT",
-            "logger_id": logger.pk, "file_id": asked.pk,
+            "logger_id": logger.pk, "file_id": asked.pk, "suspicion_id": doubted.pk,
             "movement_id": Movement.objects.earliest("id").pk,
         }  # fmt: skip
 

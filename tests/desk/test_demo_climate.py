@@ -10,7 +10,7 @@ import pytest
 
 from collection.objects.models import Number
 from locations.climate import queries, spans
-from locations.climate.models import Calibration, ClimateFile, Exposure, Logger, LoggerStay, Reading, Rival, Spot
+from locations.climate.models import Calibration, ClimateFile, Exposure, Logger, LoggerStay, Reading, Rival, Spot, Suspicion
 from locations.climate.science.damp import longest_run
 from locations.places.models import Stay
 from museum import clock
@@ -103,7 +103,7 @@ def test_all_of_it_comes_in_through_the_importer(monkeypatch: pytest.MonkeyPatch
     assert set(ClimateFile.objects.values_list("state", flat=True)) == {"done"}
     assert Rival.objects.count() == 0
     loggers = {one.name: one for one in Logger.objects.all()}
-    assert len(loggers) == len(climate.DIALS) == 5
+    assert len(loggers) == len(climate.DIALS) + 1 == 6
     spoken = {name: queries.readings(one, clock.now() - timedelta(days=800), clock.now()) for name, one in loggers.items()}
     for name in ("T-1 hall", "T-3 cold store", "T-4"):
         at = spoken[name].at
@@ -128,5 +128,9 @@ def test_all_of_it_comes_in_through_the_importer(monkeypatch: pytest.MonkeyPatch
     assert away
     assert away.known == 0, "nobody knows what it lives through elsewhere"
     assert Exposure.objects.filter(damp_longest__gt=61).exists()
+    suspicion = Suspicion.objects.select_related("logger", "other").get()
+    assert (suspicion.kind, suspicion.logger.name, suspicion.other and suspicion.other.name) == ("drift", "T-1 hall", "T-6 hall")
+    assert suspicion.evidence["size"] > 0
+    assert clock.now() - timedelta(days=climate.DRIFTS) < suspicion.end < clock.now() - timedelta(days=climate.DRIFTS - 90)
     assert verify().broken_at is None
-    assert spans.rebuild() == 5
+    assert spans.rebuild() == 6

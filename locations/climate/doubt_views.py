@@ -1,0 +1,45 @@
+"""Pages of suspicions against loggers: the figures, what to do, and what came of it."""
+
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_POST, require_safe
+
+from collection.objects.views.common import acting, done
+from locations.climate import typed
+from locations.climate.actions.doubts import settle
+from locations.climate.models import Settlement, Suspicion
+from locations.climate.sentences import doubted, next_steps
+from museum.errors import NotFound
+from museum.people.doors import actor_of, needs
+
+
+@require_safe
+@needs("climate.see")
+def suspicion(request: HttpRequest, suspicion_id: UUID) -> HttpResponse:
+    """One suspicion."""
+    found = Suspicion.objects.select_related("logger", "other", "settlement__by", "settlement__verdict").filter(pk=suspicion_id).first()
+    if found is None:
+        raise NotFound
+    context: dict[str, Any] = {
+        "suspicion": found, "settlement": getattr(found, "settlement", None), "rests_on": doubted(found.kind, found.evidence),
+        "steps": next_steps(found.kind), "weeks": list(enumerate(found.evidence.get("weeks", []), 1)), "says": Settlement.Says.choices,
+        "settles": actor_of(request).may("climate.set_up"),
+    }  # fmt: skip
+    return render(request, "climate/suspicion.html", context)
+
+
+@require_POST
+@needs("climate.set_up")
+def settle_it(request: HttpRequest, suspicion_id: UUID) -> HttpResponse:
+    """Somebody looked into it."""
+    fields = request.POST
+
+    def settled() -> Settlement:
+        begin, end = typed.moment(fields.get("begin")), typed.moment(fields.get("end"))
+        row: Settlement = settle(acting(request), suspicion_id, says=fields.get("says", ""), reason=fields.get("reason", ""), begin=begin, end=end)
+        return row
+
+    return done(request, settled, "climate:suspicion", suspicion_id)
