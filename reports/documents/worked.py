@@ -15,7 +15,7 @@ from collection.objects.models import Object
 from collection.objects.queries import material_words, zone_names
 from conservation.checks.models import Call, Judgement
 from conservation.rules.treatment_book import treatment_rules_in_force
-from conservation.rules.treatment_tables import TreatmentRules
+from conservation.rules.treatment_tables import FORBIDDEN, TreatmentRules
 from conservation.treatments.models import Approval, BatchUse, FollowUp, Kept, OwnerLeave, Proposal, StandingApproval, TestSpot, Work, WorkEnd, WorkStep
 from locations.places.queries import where_is, words_of
 from museum.errors import NotFound
@@ -117,15 +117,23 @@ def _session(n: int, work: Work, end: WorkEnd | None, steps: Sequence[WorkStep],
 
 
 def _step(k: int, row: WorkStep, rules: TreatmentRules) -> dict[str, Any]:
-    step = rules.steps.get(row.step)
+    step, read = rules.steps.get(row.step), _concerning(row, rules)
     uses = BatchUse.objects.filter(work_step=row, corrected_by=None, withdraws=False).select_related("batch").order_by("batch__supply", "batch__number")
     return {
         "k": k, "code": row.step, "name": step.problem if step else "", "tools": step.tools if step else "", "surface": _material(row.surface),
         "added": treating.agents_in_words(row.agents, rules), "stopped": row.result == WorkStep.Result.STOPPED, "words": row.get_result_display(),
         "amounts": row.amounts, "others": row.batches, "minutes": row.minutes, "climate": row.climate, "note": row.note,
         "batches": [{"name": treating.supply_name(one.batch.supply), "number": one.batch.number, "warned": treating.ticked(one.warned, rules)} for one in uses],
-        "ticked": treating.ticked(row.acknowledged, rules), "pictures": treating.pictures(row.photographs, f"S{k}-"),
+        "ticked": treating.ticked(read, rules), "ticked_more": len(set(row.acknowledged) - set(read)), "pictures": treating.pictures(row.photographs, f"S{k}-"),
     }  # fmt: skip
+
+
+def _concerning(row: WorkStep, rules: TreatmentRules) -> list[str]:
+    """Of the cautions that were ticked those that speak of this step: a program may tick more than it was asked."""
+    step = rules.steps.get(row.step)
+    brought = {*row.agents, *(step.agents if step else ())}
+    others = {one.code for one in rules.prohibitions if one.severity == FORBIDDEN or not one.agents & brought}
+    return [code for code in row.acknowledged if code not in others and (code not in rules.steps or code == row.step)]
 
 
 def _material(code: str) -> str:

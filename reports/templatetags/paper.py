@@ -30,6 +30,24 @@ def short(value: str | None) -> str:
 
 
 @register.filter
+def month(value: str | None) -> str:
+    """The month of a day, with its year."""
+    return formats.date_format(date.fromisoformat(value), "F Y") if value else ""
+
+
+@register.filter
+def month_short(value: str | None) -> str:
+    """The month of a day in three or four signs."""
+    return formats.date_format(date.fromisoformat(value), "M") if value else ""
+
+
+@register.filter
+def hours(minutes: int) -> str:
+    """Minutes as hours, halves up."""
+    return formats.number_format(round(minutes / 60, 1), 1) if minutes else "–"
+
+
+@register.filter
 def between(when: Mapping[str, str]) -> str:
     """The days between which a date lies, '1938 to 1942'; whole years as years; nothing where that says no more than its text."""
     first, last = when.get("earliest", ""), when.get("latest", "")

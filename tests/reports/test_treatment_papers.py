@@ -69,7 +69,7 @@ def test_a_proposal_says_what_was_found_what_is_meant_and_why_no_less_would_do(p
     """Conservation.md 1.4 and 4.3: the aim in one sentence, the steps from least, the reason why the lesser are not enough, cautions, stop signs."""
     said = text(issue(Actor.of(volunteer), "treatment_proposal", proposal.pk))
     assert not missing(
-        said, "loose rust off", "RB rim", "Rust spotting, on steel, 2 % of the zone", "S2 A1", "TR15", "Ruled out: CX64", "Proposed, as step 1",
+        said, "Loose rust off", "RB rim", "Rust spotting, on steel, 2 % of the zone", "S2 A1", "TR15", "Ruled out: CX64", "Proposed, as step 1",
         "Goes further; not asked for", "dry since March, the powder goes on falling", "soft natural or nylon bristle brush", "presume lead",
         "Stop at once: the dark firm layer", "Never: wire wool", "cannot be taken back", "Test spot", "Proposed by", "Approved or returned by",
         "None yet. Who proposes and who approves are two people.", "local safety codes", "F1 front",

@@ -19,7 +19,7 @@ from locations.places.models import Place
 from museum import clock
 from museum.errors import DomainError, Invalid, NotFound
 from museum.people.doors import actor_of, needs
-from museum.people.models import Person
+from museum.people.models import Person, Society
 from museum.web.paging import page_of
 
 A_PAGE = 50
@@ -117,7 +117,7 @@ def due(request: HttpRequest) -> HttpResponse:
     by = clock.today() + timedelta(days=30)
     rows = Due.objects.filter(on__lte=by).select_related("object__card", "call").order_by("-urgency", "on", "id")
     page = page_of(rows, request.GET.get("page"), A_PAGE)
-    return render(request, "checks/due.html", {"rows": page, "today": clock.today(), "by": by})
+    return render(request, "checks/due.html", {"rows": page, "today": clock.today(), "by": by, "whole_house": Society.KEY})
 
 
 @require_http_methods(["GET", "POST"])
