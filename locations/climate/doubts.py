@@ -34,6 +34,8 @@ K = Suspicion.Kind
 DAY: Final = timedelta(days=1)
 #: a record is looked at so far back for drift, and for what goes on now
 LONGEST, LATELY = 400 * DAY, 60 * DAY
+#: days whose mean says what it reads now
+LATE_DAYS: Final = 14
 #: a pair that differs more from day to day (%RH), or remembers longer, has not been tried
 MOST_SPREAD, MOST_MEMORY = 0.5, 0.75
 #: lags of three weeks against those of the six before; correlation below which a pair says nothing; hours from which a clock is suspected
@@ -91,7 +93,7 @@ def _drifts(stands: Sequence[Stand]) -> Iterator[Doubt]:
     for group in rooms.values():
         ones = group[:1] if len(group) == 2 else group
         found = [doubt for one in ones if (doubt := _drift(one, [stand for stand in group if stand is not one])) is not None]
-        yield from sorted(found, key=lambda doubt: (doubt.end, -abs(doubt.evidence["size"])))[:1]
+        yield from sorted(found, key=lambda doubt: (doubt.evidence["noticed"], -abs(doubt.evidence["size"])))[:1]
 
 
 def _drift(one: Stand, others: Sequence[Stand]) -> Doubt | None:
@@ -112,14 +114,16 @@ def _drift(one: Stand, others: Sequence[Stand]) -> Doubt | None:
     if found is None or found.usual.spread > MOST_SPREAD or found.usual.memory > MOST_MEMORY:
         return None
     other = others[0].logger if len(others) == 1 else None
-    return Doubt(K.DRIFT, one.logger, _day(begin, found.since), _day(begin, found.day + 1), _drift_told(found, differences, len(others)), other)
+    return Doubt(K.DRIFT, one.logger, _day(begin, found.since), _moment(end), _drift_told(found, differences, len(others)), other)
 
 
 def _drift_told(found: Drift, differences: Floats, others: int) -> dict[str, Any]:
+    lately = differences[-LATE_DAYS:][~np.isnan(differences[-LATE_DAYS:])]
     weeks = [differences[day : day + 7] for day in range(0, len(differences) - 6, 7)]
     return {
         "size": round(found.size, 1), "error": round(found.error, 1), "usual": round(found.usual.mean, 1), "spread": round(found.usual.spread, 2),
-        "days": found.usual.days, "others": others, "weeks": [round(float(np.nanmean(week)), 1) for week in weeks if not np.isnan(week).all()],
+        "days": found.usual.days, "others": others, "noticed": found.day, "now": round(float(lately.mean()) - found.usual.mean, 1) if len(lately) else None,
+        "weeks": [round(float(np.nanmean(week)), 1) for week in weeks if not np.isnan(week).all()],
     }  # fmt: skip
 
 

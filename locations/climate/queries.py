@@ -119,7 +119,7 @@ def rooms() -> list[Room]:
         by_place.setdefault(stay.place_id, []).append(stay.logger)
     places = Place.objects.filter(Q(level=Place.Level.ROOM) | Q(pk__in=by_place), closed_on=None).order_by("path_key", "code")
     latest = last_readings([one.number for loggers in by_place.values() for one in loggers])
-    spots = {spot.place_id: spot for spot in standing_spots().order_by("place", "-happened_at").distinct("place")}
+    spots = {spot.place_id: spot for spot in standing_spots().exclude(t=None, rh=None).order_by("place", "-happened_at").distinct("place")}
     return [Room(place, [(one, latest.get(one.number)) for one in by_place.get(place.pk, [])], spots.get(place.pk)) for place in places]
 
 

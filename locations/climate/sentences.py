@@ -92,7 +92,7 @@ def doubted(kind: str, told: dict[str, Any]) -> list[str]:
     """What a suspicion rests on, in sentences."""
     said = [str(words) for words in _RESTS_ON[kind]]
     if kind == "drift":
-        said = said[:1] if told["size"] > 0 else said[1:2]
+        said = [said[told["size"] < 0], *(said[2:] if told["now"] is not None else [])]
     elif kind == "clock":
         said = said[:1] if told["hours"] > 0 else said[1:2]
     elif kind == "salts":
@@ -108,10 +108,11 @@ def next_steps(kind: str) -> list[str]:
 
 _RESTS_ON: Final[dict[str, tuple[Promise, ...]]] = {
     "drift": (
-        _("In the last two weeks of it, it read %(size)s %% more than usual (give or take %(error)s %%) against what stands in the same room. Usual are "
+        _("When it was noticed, it read %(size)s %% more than usual (give or take %(error)s %%) against what stands in the same room. Usual are "
           "%(usual)s %% of difference, learnt over %(days)s days, with %(spread)s %% from one day to the next."),
-        _("In the last two weeks of it, it read %(size)s %% less than usual (give or take %(error)s %%) against what stands in the same room. Usual are "
+        _("When it was noticed, it read %(size)s %% less than usual (give or take %(error)s %%) against what stands in the same room. Usual are "
           "%(usual)s %% of difference, learnt over %(days)s days, with %(spread)s %% from one day to the next."),
+        _("In the last two weeks it was %(now)s %% away from usual."),
     ),
     "clock": (
         _("Warmth comes and goes %(hours)s hours later in its record than before, against %(others)s other records (correlation %(correlation)s)."),

@@ -99,7 +99,7 @@ class Whole:
         record_use(by, film.pk, thing.pk, amount="one strip")
         logger = make_logger(by, logger_id=uuid7(), name="T-7", serial="AB1234")
         place_logger(by, logger.pk, place_id=museum.shelf.pk)
-        drift = {"size": 2.1, "error": 0.5, "usual": 0.3, "spread": 0.3, "days": 60, "others": 2, "weeks": [0.3, 0.4, 1.9]}
+        drift = {"size": 2.1, "error": 0.5, "usual": 0.3, "spread": 0.3, "days": 60, "others": 2, "noticed": 130, "now": 2.4, "weeks": [0.3, 0.4, 1.9]}
         doubted = suspect(by, Doubt("drift", logger, clock.now() - timedelta(days=90), clock.now(), drift))
         assert doubted
         asked = take_file(by, ClimateUpload("T-7.csv", b"Date;Time;Temperature;RH %\n01/02/2025;10:00;8.5;61.0\n02/02/2025;10:00;8.4;62.0\n"))

@@ -93,7 +93,10 @@ def test_two_per_cent_in_half_a_year_beside_others(society: Any) -> None:
     assert it.looked() == [("drift", "B", "")]
     with clock.at(NOW):
         (found,) = look()
-    assert START + timedelta(days=100) < found.end < START + timedelta(days=160)
+    assert START + timedelta(days=90) < found.begin < START + timedelta(days=160)
+    assert 100 < found.evidence["noticed"] < 160
+    assert found.end == START + timedelta(days=DAYS)
+    assert found.evidence["now"] == pytest.approx(2.1, abs=0.4)
     assert found.evidence["size"] > 0
     assert len(found.evidence["weeks"]) == DAYS // 7
 
@@ -197,7 +200,7 @@ def doubted(of: Logger, **more: Any) -> Suspicion:
     return found
 
 
-DRIFT = {"size": 2.1, "error": 0.5, "usual": 0.3, "spread": 0.3, "days": 60, "others": 2, "weeks": [0.3, 0.4, 1.9]}
+DRIFT = {"size": 2.1, "error": 0.5, "usual": 0.3, "spread": 0.3, "days": 60, "others": 2, "noticed": 130, "now": 2.4, "weeks": [0.3, 0.4, 1.9]}
 
 
 def test_one_task_at_a_time_and_none_of_what_was_settled(society: Any, curator: Person) -> None:

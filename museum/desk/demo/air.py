@@ -153,6 +153,12 @@ def room(building: Building, outside: Weather, open_days: list[int], *, seeps: f
     return found
 
 
+def beside(room: Room) -> Room:
+    """The same room at another corner: a little colder and damper, with what draughts bring."""
+    rng, n = np.random.default_rng((SEED, 0)), len(room.t)
+    return Room(room.t - 0.3 + _wandering(rng, n, 20, 0.1), room.rh * 1.012 + _wandering(rng, n, 20, 0.3), room.wall)
+
+
 def shown(t: Floats, rh: Floats, number: int, *, reads: Floats | float = 0.0) -> tuple[Floats, Floats]:
     """What a logger writes of this air, to 0.1: with its noise, and `reads` % too much."""
     rng = np.random.default_rng((SEED, number))

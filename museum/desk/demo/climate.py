@@ -1,7 +1,7 @@
 """The demo's climate: loggers and where they stood, their files as the recipe of `air` writes them, dials and tanks read by hand, one thing away."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from functools import partial
 from math import isnan
@@ -117,7 +117,7 @@ def _loggers(
         logger(3, "T-3 cold store", rooms["H-COLD"], _wall_clock),
         logger(4, "T-4", air.Room(np.where(here, work.t, wall_t) + carried, np.where(here, work.rh, wall_rh), work.wall), _universal),
         logger(5, "T-5 boat shed", rooms["B-GAL"], _winter_time, reads=0.8, missed=2),
-        logger(6, "T-6 hall", air.Room(hall.t - 0.3, hall.rh * 1.015, hall.wall), _universal, reads=-0.4, silent=day > SECOND),
+        logger(6, "T-6 hall", air.beside(hall), _universal, reads=-0.4, silent=day > SECOND),
     ]
     for one, code in zip(found, [*air.ROOMS, "H-HALL-4"], strict=True):
         with clock.at(ago(SECOND if code == "H-HALL-4" else air.DAYS)):
@@ -178,11 +178,12 @@ def _by_hand(marit: Actor, places: Mapping[str, Place], hours: list[datetime], r
     number = {at: n for n, at in enumerate(hours)}
     stopped = broken(clock.today())
     for at, litres in rooms["H-COLD"].litres.items():
-        entries = [_read(places[code], rooms[code], number[at], DIALS[code]) for code in air.ROOMS] if at.isoweekday() == 6 else []
-        note = _STOOD_STILL if at == stopped[1] else ""
-        tank = SpotEntry(id=uuid7(), place_id=places["H-COLD"].pk, litres=litres, note=note)
+        tank = SpotEntry(id=uuid7(), place_id=places["H-COLD"].pk, litres=litres, note=_STOOD_STILL if at == stopped[1] else "")
+        dials = {code: _read(places[code], rooms[code], number[at], DIALS[code]) for code in air.ROOMS} if at.isoweekday() == 6 else {}
+        if cold := dials.pop("H-COLD", None):
+            tank = replace(tank, t=cold.t, rh=cold.rh)
         with clock.at(at):
-            read_by_hand(marit, [tank, *entries])
+            read_by_hand(marit, [tank, *dials.values()])
 
 
 def _read(place: Place, room: air.Room, n: int, dial: int) -> SpotEntry:
