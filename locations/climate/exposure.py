@@ -6,7 +6,7 @@ hours in one air is worked out once for all that stood in it.
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import astuple, dataclass, replace
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from typing import Final
 from uuid import UUID
@@ -239,11 +239,11 @@ def _within(course: Sequence[Heard], begin: int, end: int) -> list[Heard]:
 
 def _row(thing: Thing, month: date, whole: lived.Piece, mould: MouldState) -> tuple[object, ...]:
     over, damp = whole.over_run, whole.damp_run
-    index, dry, highest, highest_hour, hours, growth, unknown = astuple(mould)
     return (
         thing.component, thing.material, month, whole.known, whole.unknown, whole.over, whole.under, whole.damp, whole.wet,
         over.longest, over.tail, damp.longest, damp.tail,
-        whole.share, whole.ageing_hours, whole.ageing_rate, index, dry, highest, highest_hour, hours, growth, unknown,
+        whole.share, whole.ageing_hours, whole.ageing_rate, mould.index, mould.dry_hours, mould.highest, mould.highest_hour,
+        mould.hours, mould.growth_hours, mould.unknown_hours,
     )  # fmt: skip
 
 
