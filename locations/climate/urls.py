@@ -1,6 +1,7 @@
 from django.urls import path
 
 from locations.climate import api, chart_views, doubt_views, file_views, views
+from locations.climate.whatif import views as whatif_views
 
 app_name = "climate"
 urlpatterns = [
@@ -19,6 +20,8 @@ urlpatterns = [
     path("climate/suspicions/<uuid:suspicion_id>/settle/", doubt_views.settle_it, name="settle"),
     path("climate/rooms/<uuid:place_id>/", chart_views.room, name="room"),
     path("climate/rooms/<uuid:place_id>/climate.csv", chart_views.room_table, name="room_table"),
+    path("climate/rooms/<uuid:place_id>/what-if/", whatif_views.whatif, name="whatif"),
+    path("climate/window/", whatif_views.window, name="window"),
     path("climate/things/<uuid:object_id>/", chart_views.lived, name="lived"),
     path("climate/things/<uuid:object_id>/climate.csv", chart_views.lived_table, name="lived_table"),
     path("api/climate/rooms/<uuid:place_id>/", api.room, name="api_room"),

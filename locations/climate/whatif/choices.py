@@ -81,7 +81,7 @@ def tightness(code: str) -> Tightness:
 
 @dataclass(frozen=True, slots=True)
 class Drying:
-    """Litres a day to take beside what is taken now, least to most; machines by the two ways of rating for the most; heat W; whether a rotor is the better one."""
+    """Litres a day to take beside what is taken now, least to most; machines by both ways of rating for the most; heat W; whether a rotor is better."""
 
     least: float
     most: float
