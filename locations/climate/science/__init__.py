@@ -28,6 +28,7 @@ from locations.climate.science import (
     sorbents,
     surfaces,
     tables,
+    tank,
     traps,
 )
 from locations.climate.science.values import NoValue
@@ -57,5 +58,6 @@ __all__ = [
     "sorbents",
     "surfaces",
     "tables",
+    "tank",
     "traps",
 ]

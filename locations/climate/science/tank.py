@@ -1,0 +1,72 @@
+"""What the tank of a dehumidifier tells: litres a day from what was emptied when, a sudden rise (a leak), a sudden end (the machine).
+
+Days are whole numbers in order, each once; litres are what was emptied on that day. The water of a day is that emptied since the last
+time, so one rate stands for the days between. House rules; a machine whose tank overflowed or runs into a drain tells nothing.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from locations.climate.science.moisture import sudden_rise
+from locations.climate.science.values import Floats, Ints, NoValue
+
+#: what is usual is learnt of so many rates, no fewer than these
+MOST: Final = 30
+LEAST: Final = 7
+#: a machine that takes less than this share of its usual litres is as good as still
+STILL: Final = 0.2
+#: it has stopped when its usual litres have not come for so many of its usual intervals: of a tank emptied daily, on the second day
+INTERVALS: Final = 2.0
+
+
+def rates(days: Ints, litres: Floats) -> Floats:
+    """Litres a day since the time before, L/d; NaN for the first, of which nobody knows since when it ran. Raises NoValue `out_of_order`."""
+    between = np.diff(days)
+    if (between <= 0).any():
+        raise NoValue("out_of_order")
+    return np.concatenate(([np.nan], litres[1:] / between)) if len(days) else np.empty(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """Median litres a day, and median days between two times of emptying."""
+
+    rate: float
+    every: float
+
+
+def usual(days: Ints, litres: Floats) -> Usual:
+    """Of the last 30 rates that were none of a still machine. Under 7: NoValue `too_few`."""
+    found = rates(days, litres)
+    running = np.flatnonzero(found > 0)[-MOST:]
+    if len(running) < LEAST:
+        raise NoValue("too_few", readings=len(running), need=LEAST)
+    return Usual(float(np.median(found[running])), float(np.median(np.diff(days)[running - 1])))
+
+
+@dataclass(frozen=True, slots=True)
+class Still:
+    """Usual litres were emptied last on day `last`; noticed on day `noticed`; `silent`: since then nobody has written anything."""
+
+    last: int
+    noticed: int
+    silent: bool
+
+
+def stopped(days: Ints, litres: Floats, today: int) -> Still | None:
+    """Whether the machine has stopped by `today`: no usual litres (a fifth of the median or more) for twice its usual interval.
+
+    Nothing written and next to nothing emptied count alike: nobody knows which of the two it is. Under 7 rates: NoValue `too_few`.
+    """
+    known = usual(days, litres)
+    fine = np.flatnonzero(rates(days, litres) >= STILL * known.rate)
+    last = int(days[fine[-1]])
+    noticed = last + int(np.ceil(INTERVALS * known.every))
+    return Still(last, noticed, last == int(days[-1])) if today >= noticed else None
+
+
+def risen(days: Ints, litres: Floats) -> bool:
+    """Whether the last rate stands out of up to 30 before it: a leak until shown otherwise (`moisture.sudden_rise`). Under 7: NoValue `too_few`."""
+    return sudden_rise(rates(days, litres))

@@ -1,0 +1,66 @@
+"""The tank of the machine: litres a day, the leak, the machine that stopped (journey 8: mail on the second day). House rules, ours."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from locations.climate.science import tank
+from locations.climate.science.values import NoValue
+
+DAILY = np.arange(20)
+
+
+def litres(*values: float) -> np.ndarray:
+    return np.array(values, dtype=np.float64)
+
+
+def test_litres_a_day_since_the_time_before() -> None:
+    assert tank.rates(np.array([0, 1, 3, 10]), litres(4, 3, 6, 21)).tolist()[1:] == [3, 3, 3]
+    assert np.isnan(tank.rates(np.array([0]), litres(4))[0])
+    with pytest.raises(NoValue, match="out_of_order"):
+        tank.rates(np.array([3, 3]), litres(1, 1))
+
+
+def test_what_is_usual_needs_seven() -> None:
+    assert tank.usual(DAILY, np.full(20, 4.0)) == tank.Usual(4, 1)
+    assert tank.usual(7 * DAILY, np.full(20, 21.0)) == tank.Usual(3, 7)
+    with pytest.raises(NoValue, match="too_few"):
+        tank.usual(DAILY[:7], np.full(7, 4.0))
+
+
+def test_a_daily_tank_that_nobody_wrote_of_is_noticed_on_the_second_day() -> None:
+    full = np.full(20, 4.0)
+    assert tank.stopped(DAILY, full, 19) is None
+    assert tank.stopped(DAILY, full, 20) is None
+    assert tank.stopped(DAILY, full, 21) == tank.Still(last=19, noticed=21, silent=True)
+
+
+def test_next_to_nothing_in_the_tank_counts_as_nothing() -> None:
+    low = np.concatenate((np.full(18, 4.0), [0.3, 0.0]))
+    assert tank.stopped(DAILY, low, 18) is None
+    assert tank.stopped(DAILY, low, 19) == tank.Still(last=17, noticed=19, silent=False)
+    assert tank.stopped(DAILY, np.concatenate((np.full(18, 4.0), [0.3, 3.0])), 20) is None
+
+
+def test_a_weekly_tank_gets_two_weeks() -> None:
+    assert tank.stopped(7 * DAILY, np.full(20, 21.0), 7 * 19 + 13) is None
+    assert tank.stopped(7 * DAILY, np.full(20, 21.0), 7 * 19 + 14) is not None
+
+
+def test_a_sudden_rise_is_a_leak_until_shown_otherwise() -> None:
+    usual = [4.0, 3.8, 4.2, 4.1, 3.9, 4.0, 4.3, 4.0, 3.7]
+    days = np.arange(10)
+    assert tank.risen(days, litres(*usual, 7.0))
+    assert not tank.risen(days, litres(*usual, 5.0))
+    # over a longer time it is the rate that counts
+    assert not tank.risen(np.array([*range(9), 10]), litres(*usual, 8.0))
+    with pytest.raises(NoValue, match="too_few"):
+        tank.risen(np.arange(4), litres(4, 4, 4, 9))
+
+
+@given(st.lists(st.floats(1, 10), min_size=10, max_size=40), st.integers(1, 7))
+def test_a_machine_that_runs_has_not_stopped(emptied: list[float], every: int) -> None:
+    days = every * np.arange(len(emptied))
+    rate = np.array(emptied) + 3 * float(np.median(emptied))
+    assert tank.stopped(days, rate, int(days[-1])) is None
