@@ -62,15 +62,24 @@ class Hearing:
         """What a place hears, in order; hours in none of these nobody speaks for."""
         if place not in self._found:
             self._found[place] = []  # a box told to lie in itself hears nothing
-            self._found[place] = self._work_out(place)
+            self._found[place] = self._joined(place, self._above(place))
         return self._found[place]
+
+    def own(self, place: UUID) -> list[Heard]:
+        """What a place hears by word of somebody or by loggers in it, nothing from above."""
+        return self._joined(place, ())
+
+    @property
+    def speaking(self) -> list[UUID]:
+        """The places that ever had a voice of their own."""
+        return sorted({*self._told, *self._stood})
 
     def between(self, place: UUID, begin: int, end: int) -> list[Heard]:
         """What a place hears from hour `begin` to before `end`."""
         return _clipped(self.of(place), begin, end)
 
-    def _work_out(self, place: UUID) -> list[Heard]:
-        told, stood, above = self._told.get(place, []), self._stood.get(place, []), self._above(place)
+    def _joined(self, place: UUID, above: Sequence[Heard]) -> list[Heard]:
+        told, stood = self._told.get(place, []), self._stood.get(place, [])
         edges = sorted({edge for part in (told, stood, above) for one in part for edge in (one.begin, one.end)})
         found: list[Heard] = []
         for begin, end in pairwise(edges):

@@ -363,3 +363,44 @@ class ExposureMark(models.Model):
 
     def __str__(self) -> str:
         return f"{self.name} {self.n}"
+
+
+class ClimateAlarm(Fact):
+    """The climate of a place gave an alarm: its run began at `begin`, it was in force from `raised_at` to before `ended_at` (none: still).
+
+    What more readings say of it is a new fact that corrects this one, under the same `thread`; one that no longer holds is withdrawn.
+    """
+
+    class Kind(models.TextChoices):
+        DAMP = "damp", _("damp")
+        MOULD = "mould", _("mould")
+
+    class Level(models.TextChoices):
+        AMBER = "amber", _("amber")
+        RED = "red", _("red")
+
+    thread = models.UUIDField(editable=False, help_text="key of the first fact of this alarm")
+    place = models.ForeignKey(Place, models.PROTECT, related_name="climate_alarms")
+    kind = models.TextField(choices=Kind.choices)
+    level = models.TextField(choices=Level.choices)
+    begin = models.DateTimeField()
+    raised_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+    hours = models.PositiveIntegerField(help_text="the longest run without a break, as far as known")
+    at_least = models.BooleanField(help_text="hours beside or within it are unknown")
+    figures = models.JSONField(default=dict, help_text="its limit, highest humidity, mould index, share of the days to mould")
+    formula = models.TextField(help_text="name of the way it was counted")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(raised_at__gte=models.F("begin")), name="alarm_raised_within_its_run"),
+            models.CheckConstraint(condition=Q(ended_at=None) | Q(ended_at__gte=models.F("raised_at")), name="alarm_ends_after_it_began"),
+        ]
+        indexes = [
+            models.Index(fields=["place", "-raised_at"], name="alarm_of_place"),
+            models.Index(fields=["thread"], name="alarm_thread"),
+            models.Index(fields=["place"], name="alarm_open", condition=Q(ended_at=None)),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.level} {self.kind} at {self.place_id}"

@@ -5,7 +5,7 @@ from uuid import UUID
 from celery import shared_task
 from django.utils.translation import gettext_lazy as _
 
-from locations.climate import folder, following
+from locations.climate import alarming, folder, following
 from locations.climate.actions.doubts import suspect_all
 from locations.climate.actions.files import address
 from locations.climate.importing import bring_in
@@ -45,3 +45,9 @@ def follow_climate() -> int:
 def doubt_loggers() -> int:
     """Looks whether the loggers lie; answers how many new suspicions there are."""
     return suspect_all()
+
+
+@shared_task
+def raise_alarms() -> int:
+    """Counts what new readings say of damp and mould; answers how many alarms were told, corrected, ended or withdrawn."""
+    return alarming.catch_up()

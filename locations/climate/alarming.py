@@ -1,0 +1,93 @@
+"""Keeps the alarms up to date: reads the history since its mark and counts anew the places whose air that touches.
+
+Of a place touched its whole record is counted, so that the alarms are those of from nothing, in whatever order files came.
+"""
+
+import logging
+from collections.abc import Iterable, Sequence
+from typing import Final
+from uuid import UUID
+
+from django.db import InterfaceError, OperationalError, transaction
+
+from locations.climate.actions.alarms import differences, tell_alarms
+from locations.climate.air import heard_air
+from locations.climate.alarms import Spell, alarms_of
+from locations.climate.following import OF_LOGGERS
+from locations.climate.hearing import HOUR, NEVER, Heard, Hearing
+from locations.climate.models import ClimateAlarm, ClimateFile, ExposureMark
+from museum import clock
+from museum.history.models import Change
+from museum.people.actor import PROGRAM
+
+NAME: Final = "alarms"
+log = logging.getLogger(__name__)
+
+
+def catch_up() -> int:
+    """Counts anew what changed since the last call; answers how many alarms were told, corrected, ended or withdrawn."""
+    with transaction.atomic():
+        ExposureMark.objects.get_or_create(name=NAME)
+        mark = ExposureMark.objects.select_for_update().get(name=NAME)
+        entries = list(Change.objects.filter(n__gt=mark.n).order_by("n").values_list("n", "what", "subject"))
+        if not entries:
+            return 0
+        told = _count(_touched(entries))
+        mark.n = entries[-1][0]
+        mark.save(update_fields=["n"])
+        return told
+
+
+def rebuild() -> int:
+    """Counts every place anew; where nothing changed, nothing is written."""
+    return _count(None)
+
+
+def spells_of(parts: Sequence[Heard]) -> list[Spell]:
+    """The alarms of what a place heard, in order; from the first hour of the first voice to now."""
+    now = int(clock.now().timestamp()) // HOUR + 1
+    heard = [Heard(one.begin, min(one.end, now), one.voice) for one in parts if one.begin < now]
+    if not heard:
+        return []
+    begin, end = heard[0].begin, heard[-1].end
+    air = heard_air(heard, begin, end)
+    return alarms_of(air.hour_t, air.hour_rh, begin, heard=parts[-1].end == NEVER)
+
+
+def _touched(entries: Sequence[tuple[int, str, str]]) -> set[int] | None:
+    """The numbers of the loggers that have new readings; None where any place may hear others than before."""
+    if any(what in OF_LOGGERS for _, what, _ in entries):
+        return None
+    files = [subject.partition(":")[2] for _, what, subject in entries if what == "climate_file.read"]
+    return set(ClimateFile.objects.filter(pk__in=files, logger__isnull=False).values_list("logger__number", flat=True)) if files else set()
+
+
+def _count(loggers: set[int] | None) -> int:
+    if loggers is not None and not loggers:
+        return 0
+    hearing = Hearing()
+    places = [*hearing.speaking, *_silent(hearing.speaking)]
+    return sum(_told(place, hearing.own(place)) for place in places if loggers is None or _concerned(hearing.own(place), loggers))
+
+
+def _silent(speaking: Iterable[UUID]) -> list[UUID]:
+    """Places of which alarms stand and which, as is said now, never had a voice."""
+    rows = ClimateAlarm.objects.filter(corrected_by=None, withdraws=False).exclude(place__in=list(speaking))
+    return list(rows.order_by("place").values_list("place", flat=True).distinct())
+
+
+def _concerned(parts: Iterable[Heard], loggers: set[int]) -> bool:
+    return any(loggers & set(part.voice) for part in parts)
+
+
+def _told(place: UUID, parts: Sequence[Heard]) -> int:
+    """What breaks one place off keeps no other waiting."""
+    try:
+        with transaction.atomic():
+            spells = spells_of(parts)
+            return tell_alarms(PROGRAM, place, spells=spells) if differences(place, spells) else 0
+    except (OperationalError, InterfaceError):
+        raise
+    except Exception:
+        log.exception("counting the alarms of place %s broke off", place)
+        return 0
