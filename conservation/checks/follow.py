@@ -55,7 +55,7 @@ def _follow_entries() -> int:
         with transaction.atomic():
             touched, seen, more = _touched()
             _again(touched)
-            _with_each(sorted(seen - touched), placing.restate)
+            with_each(sorted(seen - touched), placing.restate)
         total += len(touched)
         if not more:
             return total
@@ -64,7 +64,7 @@ def _follow_entries() -> int:
 def _follow_bookings() -> int:
     """Once a day, whatever is booked to begin within the days that escalate, or began since the last day."""
     with transaction.atomic():
-        mark, today = _mark(BOOKINGS), clock.today()
+        mark, today = mark_of(BOOKINGS), clock.today()
         if mark.n >= today.toordinal():
             return 0
         since = date.fromordinal(mark.n) if mark.n else today
@@ -80,10 +80,10 @@ def _follow_rules() -> int:
     version, total = rules_in_force().version, 0
     while True:
         with transaction.atomic():
-            _mark(RULES)
+            mark_of(RULES)
             broken = Unjudged.objects.values("object")
             behind = list(State.objects.exclude(rules_version=version).exclude(pk__in=broken).values_list("pk", flat=True)[:SOME])
-            _with_each(behind, derived.refresh)
+            with_each(behind, derived.refresh)
         total += len(behind)
         if len(behind) < SOME:
             return total
@@ -92,14 +92,14 @@ def _follow_rules() -> int:
 def _try_again() -> int:
     """Tries once a day what broke off."""
     with transaction.atomic():
-        _mark(RULES)
+        mark_of(RULES)
         broken = list(Unjudged.objects.filter(tried_at__lt=clock.now() - ANOTHER_TRY).values_list("pk", flat=True)[:SOME])
         _again(broken)
     return len(broken)
 
 
 def _again(touched: Iterable[UUID]) -> None:
-    _with_each(sorted(touched), _judged_and_dated)
+    with_each(sorted(touched), _judged_and_dated)
 
 
 def _judged_and_dated(object_ids: Sequence[UUID]) -> None:
@@ -109,7 +109,7 @@ def _judged_and_dated(object_ids: Sequence[UUID]) -> None:
     placing.restate(object_ids)
 
 
-def _with_each(object_ids: Sequence[UUID], work: Callable[[Sequence[UUID]], None]) -> None:
+def with_each(object_ids: Sequence[UUID], work: Callable[[Sequence[UUID]], None]) -> None:
     """Does the work on all at once; where that breaks off, on one after the other, and notes those that break it."""
     if _done(object_ids, work):
         broken: list[UUID] = []
@@ -133,7 +133,7 @@ def _done(object_ids: Collection[UUID], work: Callable[[Sequence[UUID]], None]) 
     return True
 
 
-def _mark(name: str) -> Mark:
+def mark_of(name: str) -> Mark:
     """The mark of this name, locked: two workers never do the same."""
     Mark.objects.get_or_create(name=name)
     return Mark.objects.select_for_update().get(name=name)
@@ -141,7 +141,7 @@ def _mark(name: str) -> Mark:
 
 def _touched() -> tuple[set[UUID], set[UUID], bool]:
     """Objects named by the next entries, those only looked at, the mark moved past them, and whether more entries wait."""
-    mark = _mark(NAME)
+    mark = mark_of(NAME)
     entries = list(Change.objects.filter(n__gt=mark.n).order_by("n").values_list("n", "what")[:AT_ONCE])
     if not entries:
         return set(), set(), False

@@ -6,7 +6,7 @@ from celery import shared_task
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
-from conservation.checks import follow, reminders
+from conservation.checks import follow, from_climate, reminders
 from conservation.checks.actions import drafts, incidents
 from conservation.checks.models import Incident
 from museum import clock
@@ -36,8 +36,8 @@ def send_reminders() -> int:
 
 @shared_task
 def catch_up() -> int:
-    """Judges and dates again what lower parts of the house changed: a move, a material, a hazard."""
-    return follow.catch_up()
+    """Judges and dates again what lower parts of the house changed: a move, a material, a hazard; asks for looks after alarms of the climate."""
+    return follow.catch_up() + from_climate.catch_up()
 
 
 @shared_task

@@ -9,6 +9,7 @@ from typing import Final
 from uuid import UUID
 
 from django.db import InterfaceError, OperationalError, transaction
+from django.db.models import Max, QuerySet
 
 from locations.climate.actions.alarms import differences, tell_alarms
 from locations.climate.air import heard_air
@@ -29,11 +30,11 @@ def catch_up() -> int:
     with transaction.atomic():
         ExposureMark.objects.get_or_create(name=NAME)
         mark = ExposureMark.objects.select_for_update().get(name=NAME)
-        entries = list(Change.objects.filter(n__gt=mark.n).order_by("n").values_list("n", "what", "subject"))
-        if not entries:
+        last = Change.objects.aggregate(last=Max("n"))["last"] or 0
+        if last == mark.n:
             return 0
-        told = _count(_touched(entries))
-        mark.n = entries[-1][0]
+        told = _count(_touched(Change.objects.filter(n__gt=mark.n, n__lte=last)))
+        mark.n = last
         mark.save(update_fields=["n"])
         return told
 
@@ -54,12 +55,12 @@ def spells_of(parts: Sequence[Heard]) -> list[Spell]:
     return alarms_of(air.hour_t, air.hour_rh, begin, heard=parts[-1].end == NEVER)
 
 
-def _touched(entries: Sequence[tuple[int, str, str]]) -> set[int] | None:
+def _touched(entries: QuerySet[Change]) -> set[int] | None:
     """The numbers of the loggers that have new readings; None where any place may hear others than before."""
-    if any(what in OF_LOGGERS for _, what, _ in entries):
+    if entries.filter(what__in=OF_LOGGERS).exists():
         return None
-    files = [subject.partition(":")[2] for _, what, subject in entries if what == "climate_file.read"]
-    return set(ClimateFile.objects.filter(pk__in=files, logger__isnull=False).values_list("logger__number", flat=True)) if files else set()
+    files = [subject.partition(":")[2] for subject in entries.filter(what="climate_file.read").values_list("subject", flat=True)]
+    return set(ClimateFile.objects.filter(pk__in=files, logger__isnull=False).values_list("logger__number", flat=True))
 
 
 def _count(loggers: set[int] | None) -> int:

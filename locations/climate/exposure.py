@@ -140,7 +140,7 @@ def refresh(since: datetime | None = None, components: Iterable[UUID] | None = N
     _forget(month if since else None, only)
     if month is None or only == []:
         return 0
-    things = _things(only)
+    things = things_of(only)
     going = _marks(month, only)
     ways = courses({thing.carrier for thing in things})
     loggers = list(Logger.objects.all())
@@ -163,7 +163,7 @@ def _first_hour() -> int:
     return min((hour_of(first) for first in firsts if first), default=0)
 
 
-def _things(only: list[UUID] | None) -> list[Thing]:
+def things_of(only: list[UUID] | None) -> list[Thing]:
     """Every component with each of its materials."""
     rows = MadeOf.objects.filter(corrected_by=None, withdraws=False, component__object__withdrawn="")
     if only is not None:

@@ -101,6 +101,12 @@ def doubted(kind: str, told: dict[str, Any]) -> list[str]:
     return [words % figures for words in said]
 
 
+def alarmed(kind: str, hours: int, *, at_least: bool, figures: dict[str, float]) -> str:
+    """What an alarm rests on, in words that follow the name of a place."""
+    code = "index" if "index" in figures else "presumed" if kind == "mould" else "at_least" if at_least else "hours"
+    return str(_ALARMED[code]) % {"hours": hours, **{name: f"{value:g}" for name, value in figures.items()}}
+
+
 def next_steps(kind: str) -> list[str]:
     """What a person does about a suspicion."""
     return [str(words) for words in _LOOK[kind]]
@@ -142,4 +148,10 @@ _LOOK: Final[dict[str, tuple[Promise, ...]]] = {
     "stuck": (_("Breathe on it: what follows is alive. A sensor that was wet stays dead."),),
     "mirrored": (_("Open its file: one column may have been made from the other by the program that exported it."),),
     "salts": (_("Decide about the readings since it was last right; they are not corrected backward by themselves."),),
+}
+_ALARMED: Final[dict[str, Promise]] = {
+    "hours": _("over %(over)s %% for %(hours)s hours without a break"),
+    "at_least": _("over %(over)s %% for at least %(hours)s hours without a break"),
+    "presumed": _("over %(over)s %% for %(hours)s hours without a break, up to %(highest)s %%: mould must be presumed"),
+    "index": _("air in which mould grows on leather, cork and felt (computed index %(index)s of 6)"),
 }

@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
+from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from collection.objects.models import Object
@@ -24,8 +25,8 @@ STANDS_FOR = {
     ConditionCheck.Sort.QUICK: ("quick",),
 }
 
-#: the code of the call for the reading of a card
-CARD = "card"
+#: the code of the call for the reading of a card, and of the look after an alarm of the climate
+CARD, CLIMATE = "card", "climate"
 
 
 def open_calls(object_ids: Iterable[UUID]) -> "Any":
@@ -51,15 +52,26 @@ def call_for(act: Act, object_ids: Iterable[UUID], *, why: str, sort: str, due_o
     return calls
 
 
+def withdraw_calls(act: Act, calls: Iterable[Call], *, reason: str) -> None:
+    """Takes back looks that nothing asks for any more; what was asked stays readable."""
+    for call in calls:
+        fact = Call.objects.create(
+            act_id=act.id, object_id=call.object_id, why=call.why, sort=call.sort, due_on=call.due_on, reason=reason, zones=call.zones, source=call.source,
+            corrects=call, withdraws=True, happened_on=clock.day_of(act.now), recorded_at=act.now,
+        )  # fmt: skip
+        act.wrote("call.withdrawn", fact, before={"why": call.why, "due": call.due_on}, reason=reason, about=[("object", call.object_id)])
+
+
 def answer_calls(act: Act, check: ConditionCheck) -> list[Call]:
     """Closes what this look stands for: what is due by the next opening day is done on one visit.
 
-    A card is read by itself, and its reading is no look at the whole.
+    After an alarm of the climate any look within the days is the one asked for. A card is read by itself, and its reading is no look at the whole.
     """
     if check.purpose == ConditionCheck.Purpose.CARD:
         return []
     horizon = next_open_day(check.happened_on, Society.load().opening_days)
-    calls = list(open_calls([check.object_id]).filter(due_on__lte=horizon, sort__in=STANDS_FOR[ConditionCheck.Sort(check.sort)], recorded_at__lte=act.now))
+    due = Q(due_on__lte=horizon) | Q(why=CLIMATE)
+    calls = list(open_calls([check.object_id]).filter(due, sort__in=STANDS_FOR[ConditionCheck.Sort(check.sort)], recorded_at__lte=act.now))
     calls = [call for call in calls if call.why != CARD]
     CallAnswer.objects.bulk_create(CallAnswer(act_id=act.id, call=call, of_check=check, recorded_at=act.now) for call in calls)
     return calls

@@ -1,0 +1,148 @@
+"""Alarms of the climate become looks: at the things that were there while one ran and hold what mould grows on.
+
+The alarm is the one source: nothing is counted here. Reads the history since its own mark; a move asks again of the alarms that are
+open. What was away is not asked for, nor what was looked at since the alarm was raised, nor what an open look of another alarm stands for.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Final
+from uuid import UUID
+
+from django.db import transaction
+from django.db.models import Max, Q, QuerySet
+from django.utils import translation
+from django.utils.translation import gettext
+
+from collection.objects.models import Component, Object
+from conservation.checks import derived
+from conservation.checks.actions.calls import CLIMATE, call_for, open_calls, withdraw_calls
+from conservation.checks.follow import SOME, mark_of, with_each
+from conservation.checks.models import Call, ConditionCheck
+from conservation.rules.book import held
+from conservation.rules.ruleset import rules_in_force
+from conservation.rules.tables import EventRule, event_rules
+from locations.climate import sentences
+from locations.climate.actions.alarms import standing_alarms
+from locations.climate.models import ClimateAlarm
+from locations.climate.present import things_there
+from museum import clock
+from museum.errors import NotFound
+from museum.history.models import Change
+from museum.people.action import Act, action
+from museum.people.actor import PROGRAM
+from museum.people.models import Society
+
+#: what brings a thing into a room, or tells otherwise where it was or what it is made of, by the first word of the entry
+MOVES: Final = ("movement", "made_of", "component", "object")
+
+
+def catch_up() -> int:
+    """Asks for the looks that alarms told, corrected or withdrawn since the last call make due; answers of how many things."""
+    with held(), transaction.atomic():
+        mark = mark_of(CLIMATE)
+        last = Change.objects.aggregate(last=Max("n"))["last"] or 0
+        told = sum(_follow(thread) for thread in _threads(Change.objects.filter(n__gt=mark.n, n__lte=last)))
+        if last > mark.n:
+            mark.n = last
+            mark.save(update_fields=["n"])
+        return told
+
+
+def _threads(entries: QuerySet[Change]) -> list[UUID]:
+    """The alarms to ask for, what is due first in front: a look that is asked for stands for those due after it."""
+    facts = [subject.partition(":")[2] for subject in entries.filter(what__startswith="alarm.").values_list("subject", flat=True)]
+    told = Q(pk__in=facts)
+    if entries.filter(what__regex=rf"^({'|'.join(MOVES)})\.").exists():
+        told |= Q(ended_at=None, corrected_by=None, withdraws=False)
+    rows = sorted(ClimateAlarm.objects.filter(told), key=lambda one: (_due(one, _rule(one)), one.raised_at, one.pk))
+    return list(dict.fromkeys(one.thread for one in rows))
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Things to be asked for, and those whose looks are taken back."""
+
+    asked: Sequence[UUID]
+    taken_back: Sequence[UUID]
+
+
+def _follow(thread: UUID) -> int:
+    wanted = _wanted(thread)
+    keys = sorted({*wanted.asked, *wanted.taken_back})
+    for start in range(0, len(keys), SOME):
+        with_each(keys[start : start + SOME], lambda part: _ask(thread, part))
+    return len(keys)
+
+
+def _ask(thread: UUID, keys: Sequence[UUID]) -> None:
+    follow_alarm(PROGRAM, thread, object_ids=keys)
+    derived.refresh(keys)
+
+
+@action("checks.follow_alarm", may="event.report")
+def follow_alarm(act: Act, thread: UUID, *, object_ids: Sequence[UUID]) -> int:
+    """Asks for looks at those of these things that an alarm concerns, takes back those it does not concern; answers how many. Raises NotFound."""
+    if not ClimateAlarm.objects.filter(thread=thread).exists():
+        raise NotFound
+    wanted, alarm = _wanted(thread), standing_alarms().filter(thread=thread).first()
+    mine = [key for key in wanted.asked if key in set(object_ids)]
+    if alarm is not None and mine:
+        rule = _rule(alarm)
+        call_for(act, mine, why=CLIMATE, sort=rule.sort, due_on=_due(alarm, rule), reason=reason_of(alarm, rule), source=thread)
+    back = list(_open(thread).filter(object__in=[key for key in wanted.taken_back if key in set(object_ids)]))
+    withdraw_calls(act, back, reason=_taken_back())
+    return len(mine) + len(back)
+
+
+def _wanted(thread: UUID) -> Wanted:
+    alarm = standing_alarms().filter(thread=thread).first()
+    there = _at_risk(alarm) if alarm else set()
+    back = [key for key in _open(thread).values_list("object_id", flat=True) if key not in there]
+    if alarm is None:
+        return Wanted((), back)
+    asked = set(Call.objects.filter(source=thread, why=CLIMATE, corrected_by=None, withdraws=False).values_list("object_id", flat=True))
+    covered = open_calls(there).filter(why=CLIMATE, due_on__lte=_due(alarm, _rule(alarm))).values_list("object_id", flat=True)
+    return Wanted(sorted(there - asked - set(covered) - _looked_at(there, alarm)), back)
+
+
+def _open(thread: UUID) -> QuerySet[Call]:
+    return Call.objects.filter(source=thread, why=CLIMATE, answer=None, corrected_by=None, withdraws=False)
+
+
+def _at_risk(alarm: ClimateAlarm) -> set[UUID]:
+    """The things of which a part on which mould grows was there during the run."""
+    damp = rules_in_force().damp_materials
+    there = [one.component for one in things_there(alarm.place_id, alarm.begin, alarm.ended_at or clock.now()) if one.material in damp]
+    return set(Object.objects.filter(pk__in=Component.objects.filter(pk__in=there).values("object"), withdrawn="").values_list("pk", flat=True))
+
+
+def _looked_at(keys: Iterable[UUID], alarm: ClimateAlarm) -> set[UUID]:
+    """Those somebody looked at after the alarm was raised; a reading of a card is no look at the whole."""
+    day = clock.day_of(alarm.raised_at)
+    rows = ConditionCheck.objects.filter(object__in=keys, corrected_by=None, withdraws=False).exclude(purpose=ConditionCheck.Purpose.CARD)
+    return set(rows.filter(Q(happened_on__gt=day) | Q(happened_at__gt=alarm.raised_at)).values_list("object_id", flat=True))
+
+
+def _rule(alarm: ClimateAlarm) -> EventRule:
+    """Mould that is presumed or grows visibly: the same day; else within the days of a damp room."""
+    grave = alarm.kind == ClimateAlarm.Kind.MOULD and alarm.level == ClimateAlarm.Level.RED
+    return event_rules()["damp_long" if grave else "damp"]
+
+
+def _due(alarm: ClimateAlarm, rule: EventRule) -> date:
+    """So many days after it was raised; today where that came to light late, since nobody can look yesterday."""
+    return max(clock.day_of(alarm.raised_at) + timedelta(days=rule.days), clock.today())
+
+
+def reason_of(alarm: ClimateAlarm, rule: EventRule) -> str:
+    """Why, in the society's language, without the name of the place, which not everybody may read who may read the reason."""
+    with translation.override(Society.load().language):
+        words = sentences.alarmed(alarm.kind, alarm.hours, at_least=alarm.at_least or alarm.ended_at is None, figures=alarm.figures)
+        return gettext("Where it stood: %(alarm)s; %(do)s") % {"alarm": words, "do": gettext(rule.reason)}
+
+
+def _taken_back() -> str:
+    with translation.override(Society.load().language):
+        return gettext("The readings do not say any more that it was damp where this stood.")
