@@ -23,8 +23,8 @@ from conservation.checks.models import Call, ConditionCheck
 from conservation.rules.book import held
 from conservation.rules.ruleset import rules_in_force
 from conservation.rules.tables import EventRule, event_rules
-from locations.climate import sentences
 from locations.climate.actions.alarms import standing_alarms
+from locations.climate.alarm_lines import words_of
 from locations.climate.models import ClimateAlarm
 from locations.climate.present import things_there
 from museum import clock
@@ -139,8 +139,7 @@ def _due(alarm: ClimateAlarm, rule: EventRule) -> date:
 def reason_of(alarm: ClimateAlarm, rule: EventRule) -> str:
     """Why, in the society's language, without the name of the place, which not everybody may read who may read the reason."""
     with translation.override(Society.load().language):
-        words = sentences.alarmed(alarm.kind, alarm.hours, at_least=alarm.at_least or alarm.ended_at is None, figures=alarm.figures)
-        return gettext("Where it stood: %(alarm)s; %(do)s") % {"alarm": words, "do": gettext(rule.reason)}
+        return gettext("Where it stood: %(alarm)s; %(do)s") % {"alarm": words_of(alarm), "do": gettext(rule.reason)}
 
 
 def _taken_back() -> str:

@@ -19,6 +19,7 @@ from conservation.checks.todo import todo_of
 from conservation.checks.vocabulary import term_words
 from conservation.rules.tables import hazards
 from conservation.treatments.today import needs_of
+from locations.climate.alarm_lines import open_lines
 from locations.climate.queries import waiting as climate_waiting
 from locations.places.placing import urgent
 from locations.places.queries import place_words
@@ -54,6 +55,7 @@ def today(request: HttpRequest) -> HttpResponse:
     if cares:
         context |= {
             "care": needs_of(actor),
+            "alarms": open_lines(),
             "incidents": Incident.objects.filter(closed_on=None).select_related("place").order_by("opened_on"),
             "wrong": len(urgent(actor)),
         }

@@ -175,3 +175,31 @@ def test_an_alarm_that_is_taken_back_takes_its_looks_back(rooms: tuple[Place, Pl
         follow()
         assert asked() == {}
         assert "took back a look asked for" in as_person(volunteer).get(f"/things/{thing.pk}/").content.decode()
+
+
+def test_the_start_page_is_amber_then_red_then_still(rooms: tuple[Place, Place, Place], volunteer: Person, as_person: Browser) -> None:
+    _store, board, _dry = rooms
+    it, page = stood(board, stock.helmet("1974.1")), as_person(volunteer)
+
+    def shown() -> str:
+        return page.get("/").content.decode()
+
+    send(it, NOVEMBER[:60])
+    with later(60):
+        follow()
+        amber = shown()
+    assert "Amber alarm: Cold store" in amber
+    assert "over 65 % for at least 50 hours without a break" in amber
+    assert f"/climate/rooms/{it.stays.get().place_id}/" in amber
+    # environment.md 10: at every computed warning
+    assert "This is an estimate from a sensor, not an inspection." in amber
+    send(it, NOVEMBER[60:71], first=60, name="2.csv")
+    with later(71):
+        follow()
+        red = shown()
+    assert "Red alarm: Cold store" in red
+    assert "Amber alarm" not in red, "one line a place"
+    send(it, NOVEMBER[71:], first=71, name="3.csv")
+    with later(80):
+        follow()
+        assert "alarm: Cold store" not in shown()
