@@ -19,6 +19,7 @@ app.conf.beat_schedule = {
     "end lapsed approvals": {"task": "conservation.treatments.tasks.end_lapsed", "schedule": 60.0},
     "files of loggers": {"task": "locations.climate.tasks.watch_folder", "schedule": 300.0},
     "alarms of the climate": {"task": "locations.climate.tasks.raise_alarms", "schedule": 600.0},
+    "mails of alarms": {"task": "conservation.checks.tasks.send_alarm_mails", "schedule": 300.0},
     "climate of things": {"task": "locations.climate.tasks.follow_climate", "schedule": 600.0},
     "loggers that may lie": {"task": "locations.climate.tasks.doubt_loggers", "schedule": crontab(hour=4, minute=20)},
     "daily reminders": {"task": "conservation.checks.tasks.send_reminders", "schedule": crontab(hour=6, minute=0)},

@@ -410,6 +410,27 @@ class Reminder(models.Model):
         return f"{self.day} {self.state}"
 
 
+class AlarmMail(models.Model):
+    """One person's mail that an alarm of the climate was raised, or is over: claimed before it is sent, so that it is never sent twice."""
+
+    class Says(models.TextChoices):
+        RAISED = "raised", _("raised")
+        OVER = "over", _("over")
+
+    person = models.ForeignKey(Person, models.CASCADE, related_name="alarm_mails")
+    thread = models.UUIDField(help_text="the alarm, by the key of its first fact")
+    says = models.TextField(choices=Says.choices)
+    state = models.TextField(choices=Reminder.State.choices, default=Reminder.State.CLAIMED)
+    claimed_at = models.DateTimeField(default=clock.now)
+    error = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["person", "thread", "says"], name="one_mail_an_alarm")]
+
+    def __str__(self) -> str:
+        return f"{self.says} {self.state}"
+
+
 class Event(Fact):
     """Something that ignores the calendar: a leak, a fall, an insect, a damp room. It calls for looks."""
 

@@ -6,15 +6,17 @@ repeated but shown on the person's start page as 'sending not known'.
 
 import logging
 from datetime import date
+from typing import Any
 
 from django.conf import settings
 from django.core.mail import EmailMessage
 from django.db import InterfaceError, OperationalError, transaction
+from django.db.models import QuerySet
 from django.template.loader import render_to_string
 from django.utils import translation
 from django.utils.translation import gettext as _
 
-from conservation.checks.models import Reminder
+from conservation.checks.models import AlarmMail, Reminder
 from conservation.checks.todo import Todo, todo_of
 from museum import clock
 from museum.people.actor import Actor
@@ -46,16 +48,9 @@ def send_one(person: Person, day: date) -> bool:
     if not actor.may("round.walk"):
         return False
     todo = todo_of(actor)
-    if todo.empty or not _claimed(person, day):
+    if todo.empty or not claimed(Reminder, person=person, day=day):
         return False
-    try:
-        _message(person, todo, day).send()
-    except OSError as error:
-        log.warning("reminder of %s to person %s not sent: %s", day, person.pk, type(error).__name__)
-        _settle(person, day, Reminder.State.FAILED, _("The mail server did not take it."))
-        return False
-    _settle(person, day, Reminder.State.SENT, "")
-    return True
+    return sent(_message(person, todo, day), Reminder.objects.filter(person=person, day=day))
 
 
 def unsettled(person: Person) -> list[Reminder]:
@@ -64,15 +59,23 @@ def unsettled(person: Person) -> list[Reminder]:
     return list(Reminder.objects.filter(person=person, day__gte=date.fromordinal(since)).exclude(state=Reminder.State.SENT))
 
 
-def _claimed(person: Person, day: date) -> bool:
-    """Whether this call is the one that may send; committed before anything leaves the house."""
+def claimed(kind: type[Reminder] | type[AlarmMail], **key: Any) -> bool:
+    """Whether this call is the one that may send the mail of this key; committed before anything leaves the house."""
     with transaction.atomic():
-        _row, made = Reminder.objects.get_or_create(person=person, day=day)
+        _row, made = kind.objects.get_or_create(**key)
     return made
 
 
-def _settle(person: Person, day: date, state: str, error: str) -> None:
-    Reminder.objects.filter(person=person, day=day).update(state=state, error=error)
+def sent(message: EmailMessage, claim: "QuerySet[Reminder] | QuerySet[AlarmMail]") -> bool:
+    """Sends what was claimed and writes down what came of it."""
+    try:
+        message.send()
+    except OSError as error:
+        log.warning("mail %s not sent: %s", message.extra_headers["Message-ID"], type(error).__name__)
+        claim.update(state=Reminder.State.FAILED, error=_("The mail server did not take it."))
+        return False
+    claim.update(state=Reminder.State.SENT, error="")
+    return True
 
 
 def _message(person: Person, todo: Todo, day: date) -> EmailMessage:

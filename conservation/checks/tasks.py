@@ -6,7 +6,7 @@ from celery import shared_task
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
-from conservation.checks import follow, from_climate, reminders
+from conservation.checks import alarm_mails, follow, from_climate, reminders
 from conservation.checks.actions import drafts, incidents
 from conservation.checks.models import Incident
 from museum import clock
@@ -32,6 +32,12 @@ def list_at_risk(progress: Progress, job: Job, *, incident: str) -> Outcome:
 def send_reminders() -> int:
     """The mails of today; running twice sends nothing twice."""
     return reminders.send_all(clock.today())
+
+
+@shared_task
+def send_alarm_mails() -> int:
+    """The mails of alarms that were raised or are over; running twice sends nothing twice."""
+    return alarm_mails.send_all()
 
 
 @shared_task

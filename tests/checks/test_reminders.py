@@ -1,14 +1,9 @@
 """Reminders over a real mail server on this machine: one mail a person a day, never two, and what is not known is said."""
 
-import socket
-from collections.abc import Iterator
 from datetime import timedelta
-from email import message_from_bytes
-from email.message import Message
 from typing import Any
 
 import pytest
-from aiosmtpd.controller import Controller
 
 from conservation.checks import reminders
 from conservation.checks.actions.record import record_check
@@ -20,33 +15,9 @@ from museum import clock
 from museum.people.actor import Actor
 from museum.people.models import Person
 from tests import stock
+from tests.checks.conftest import Letterbox
 
 pytestmark = pytest.mark.django_db
-
-
-class Letterbox:
-    """Keeps what arrives."""
-
-    def __init__(self) -> None:
-        self.mails: list[tuple[list[str], Message]] = []
-
-    async def handle_DATA(self, server: Any, session: Any, envelope: Any) -> str:
-        self.mails.append((envelope.rcpt_tos, message_from_bytes(envelope.content)))
-        return "250 taken"
-
-
-@pytest.fixture
-def letterbox(settings: Any) -> Iterator[Letterbox]:
-    box = Letterbox()
-    with socket.socket() as line:
-        line.bind(("127.0.0.1", 0))
-        port = line.getsockname()[1]
-    server = Controller(box, hostname="127.0.0.1", port=port)
-    server.start()
-    settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
-    settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", port
-    yield box
-    server.stop()
 
 
 @pytest.fixture

@@ -1,0 +1,121 @@
+"""Mails of alarms over a real mail server: to each curator once when raised, once when over, never two, and no old news."""
+
+from collections.abc import Iterable
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from conservation.checks.models import AlarmMail, Reminder
+from conservation.checks.tasks import catch_up, send_alarm_mails
+from locations.climate.actions.loggers import judge_readings
+from locations.climate.models import Logger
+from locations.climate.tasks import raise_alarms
+from museum.people.actor import PROGRAM
+from museum.people.models import Person
+from tests import stock
+from tests.checks.conftest import Letterbox
+from tests.climate.test_alarming import air, later, send
+from tests.climate.test_exposure import START, logger_at
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def damp(society: Any, curator: Person, volunteer: Person) -> Logger:
+    """The cold store has been over 65 % for 60 hours and still is; beside the curator stands a volunteer, who gets no mail of it."""
+    it = logger_at(stock.shelf()[1], "T-1")
+    send(it, air((60, 68)))
+    return it
+
+
+def mail(hour: int) -> int:
+    with later(hour):
+        raise_alarms()
+        catch_up()
+        return send_alarm_mails()
+
+
+def subjects(box: Letterbox) -> list[str]:
+    return [str(one["Subject"]) for _to, one in box.mails]
+
+
+def bodies(box: Letterbox) -> Iterable[str]:
+    for _to, one in box.mails:
+        text = one.get_payload(decode=True)
+        assert isinstance(text, bytes)
+        yield " ".join(text.decode().split())
+
+
+def test_one_mail_when_it_is_raised_and_one_when_it_is_over(damp: Logger, letterbox: Letterbox) -> None:
+    assert mail(60) == 1
+    assert mail(61) == 0
+    send(damp, air((20, 68)), first=60, name="2.csv")
+    assert mail(80) == 0, "it goes on: no second mail"
+    send(damp, air((9, 50)), first=80, name="3.csv")
+    assert mail(90) == 1
+    assert mail(91) == 0
+    assert [to for to, _mail in letterbox.mails] == [["ivo@example.org"]] * 2
+    assert subjects(letterbox) == ["Cold store: amber alarm", "Cold store: amber alarm is over"]
+    raised, over = bodies(letterbox)
+    assert "Cold store: over 65 % for at least 60 hours without a break." in raised
+    # its record begins with the run, so it may have been longer
+    assert "Cold store: over 65 % for at least 80 hours without a break." in over
+    # environment.md 10: at every computed warning
+    assert all("This is an estimate from a sensor, not an inspection." in body for body in (raised, over))
+
+
+def test_red_is_told_apart_and_mould_with_its_cautions(damp: Logger, letterbox: Letterbox) -> None:
+    mail(60)
+    send(damp, air((50, 95)), first=60, name="2.csv")
+    mail(110)
+    assert sorted(subjects(letterbox)) == ["Cold store: amber alarm", "Cold store: red alarm", "Cold store: red alarm"]
+    mould = [body for body in bodies(letterbox) if "mould must be presumed" in body]
+    assert len(mould) == 1
+    # environment.md 10, mould suspected
+    assert "do not brush, blow or wipe it" in mould[0]
+    assert "ask a conservator before any cleaning" in mould[0]
+
+
+def test_what_was_over_before_anybody_knew_is_one_mail(damp: Logger, letterbox: Letterbox) -> None:
+    send(damp, air((9, 50)), first=60, name="2.csv")
+    mail(80)
+    assert subjects(letterbox) == ["Cold store: amber alarm is over"]
+
+
+def test_old_files_are_no_news(damp: Logger, letterbox: Letterbox) -> None:
+    send(damp, air((9, 50)), first=60, name="2.csv")
+    assert mail(24 * 30) == 0
+    assert letterbox.mails == []
+
+
+def test_one_that_is_taken_back_is_told_to_those_who_heard_of_it(damp: Logger, letterbox: Letterbox) -> None:
+    mail(60)
+    with later(61):
+        judge_readings(PROGRAM, damp.pk, begin=START, end=START + timedelta(hours=60), says="left_out", reason="the sensor was wet")
+    assert mail(62) == 1
+    assert mail(63) == 0
+    assert "the alarm is taken back" in list(bodies(letterbox))[1]
+
+
+def test_what_was_claimed_and_never_settled_is_not_repeated(damp: Logger, letterbox: Letterbox, curator: Person) -> None:
+    """The worker died between claim and sending: nobody knows whether it went."""
+    with later(60):
+        raise_alarms()
+        thread = damp.stays.get().place.climate_alarms.get().thread
+        AlarmMail.objects.create(person=curator, thread=thread, says="raised")
+        assert send_alarm_mails() == 0
+    assert letterbox.mails == []
+    assert AlarmMail.objects.get().state == Reminder.State.CLAIMED
+
+
+def test_who_does_not_want_mail_gets_none(damp: Logger, letterbox: Letterbox, curator: Person) -> None:
+    Person.objects.filter(pk=curator.pk).update(mail_reminders=False)
+    assert mail(60) == 0
+
+
+def test_a_server_that_is_away_is_told_and_breaks_nothing(damp: Logger, settings: Any) -> None:
+    settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
+    settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", 9
+    assert mail(60) == 0
+    assert AlarmMail.objects.get().state == Reminder.State.FAILED
