@@ -116,8 +116,14 @@ def test_all_of_it_comes_in_through_the_importer(monkeypatch: pytest.MonkeyPatch
     assert [one.logger.name for one in queries.silent()] == ["T-5 boat shed"]
     assert LoggerStay.objects.filter(logger=loggers["T-4"]).count() == 2
     assert Reading.objects.filter(logger=loggers["T-4"].number, flags__gt=0).exists(), "carried in a hand"
-    wall = queries.speaks_for(LoggerStay.objects.get(logger=loggers["T-4"], during__endswith=None).place_id)
-    assert wall == [loggers["T-4"]]
+    moved = LoggerStay.objects.select_related("place").get(logger=loggers["T-4"], during__endswith=None)
+    assert (moved.place.code, queries.speaks_for(moved.place_id)) == (climate.BEHIND, [loggers["T-4"]])
+    behind = longest_run(spoken["T-4"].rh[spoken["T-4"].at >= moved.during.lower.timestamp()], 65)
+    assert behind
+    assert behind.hours > 61, "the damp autumn, as it was imported"
+    stopped, found = climate.broken(clock.today())
+    typed = Spot.objects.filter(litres__gte=0, happened_at__gt=stopped + timedelta(days=3), happened_at__lt=found).values_list("litres", flat=True)
+    assert set(typed) <= {0.0}, "nothing in the tank while the machine stood still"
     assert Calibration.objects.filter(logger=loggers["T-3 cold store"]).count() == 2
     assert Spot.objects.filter(litres__gt=0).count() > 100
     assert Spot.objects.filter(rh__gt=0).values("place").distinct().count() == 5
