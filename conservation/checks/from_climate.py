@@ -24,7 +24,7 @@ from conservation.rules.book import held
 from conservation.rules.ruleset import rules_in_force
 from conservation.rules.tables import EventRule, event_rules
 from locations.climate.actions.alarms import standing_alarms
-from locations.climate.alarm_lines import words_of
+from locations.climate.alarm_lines import GRAVER, words_of
 from locations.climate.models import ClimateAlarm
 from locations.climate.present import things_there
 from museum import clock
@@ -34,6 +34,8 @@ from museum.people.action import Act, action
 from museum.people.actor import PROGRAM
 from museum.people.models import Society
 
+#: an amber alarm that ended longer ago is left to the looks of every year (ours): the first files of an old house bring years of them
+STALE: Final = timedelta(days=90)
 #: what brings a thing into a room, or tells otherwise where it was or what it is made of, by the first word of the entry
 MOVES: Final = ("movement", "made_of", "component", "object")
 
@@ -51,12 +53,12 @@ def catch_up() -> int:
 
 
 def _threads(entries: QuerySet[Change]) -> list[UUID]:
-    """The alarms to ask for, what is due first in front: a look that is asked for stands for those due after it."""
+    """The alarms to ask for, what is due first in front, of one day the graver: a look that is asked for stands for those due after it."""
     facts = [subject.partition(":")[2] for subject in entries.filter(what__startswith="alarm.").values_list("subject", flat=True)]
     told = Q(pk__in=facts)
     if entries.filter(what__regex=rf"^({'|'.join(MOVES)})\.").exists():
         told |= Q(ended_at=None, corrected_by=None, withdraws=False)
-    rows = sorted(ClimateAlarm.objects.filter(told), key=lambda one: (_due(one, _rule(one)), one.raised_at, one.pk))
+    rows = sorted(ClimateAlarm.objects.filter(told), key=lambda one: (_due(one, _rule(one)), GRAVER.index((one.level, one.kind)), one.raised_at, one.pk))
     return list(dict.fromkeys(one.thread for one in rows))
 
 
@@ -100,7 +102,7 @@ def _wanted(thread: UUID) -> Wanted:
     alarm = standing_alarms().filter(thread=thread).first()
     there = _at_risk(alarm) if alarm else set()
     back = [key for key in _open(thread).values_list("object_id", flat=True) if key not in there]
-    if alarm is None:
+    if alarm is None or _long_over(alarm):
         return Wanted((), back)
     asked = set(Call.objects.filter(source=thread, why=CLIMATE, corrected_by=None, withdraws=False).values_list("object_id", flat=True))
     covered = open_calls(there).filter(why=CLIMATE, due_on__lte=_due(alarm, _rule(alarm))).values_list("object_id", flat=True)
@@ -116,6 +118,10 @@ def _at_risk(alarm: ClimateAlarm) -> set[UUID]:
     damp = rules_in_force().damp_materials
     there = [one.component for one in things_there(alarm.place_id, alarm.begin, alarm.ended_at or clock.now()) if one.material in damp]
     return set(Object.objects.filter(pk__in=Component.objects.filter(pk__in=there).values("object"), withdrawn="").values_list("pk", flat=True))
+
+
+def _long_over(alarm: ClimateAlarm) -> bool:
+    return alarm.level == ClimateAlarm.Level.AMBER and alarm.ended_at is not None and alarm.ended_at < clock.now() - STALE
 
 
 def _looked_at(keys: Iterable[UUID], alarm: ClimateAlarm) -> set[UUID]:

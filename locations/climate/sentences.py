@@ -103,7 +103,7 @@ def doubted(kind: str, told: dict[str, Any]) -> list[str]:
 
 def alarmed(kind: str, hours: int, *, at_least: bool, figures: dict[str, float]) -> str:
     """What an alarm rests on, in words that follow the name of a place."""
-    code = "index" if "index" in figures else "presumed" if kind == "mould" else "at_least" if at_least else "hours"
+    code = "index" if "index" in figures else ("presumed_at_least" if at_least else "presumed") if kind == "mould" else "at_least" if at_least else "hours"
     return str(_ALARMED[code]) % {"hours": hours, **{name: f"{value:g}" for name, value in figures.items()}}
 
 
@@ -153,5 +153,6 @@ _ALARMED: Final[dict[str, Promise]] = {
     "hours": _("over %(over)s %% for %(hours)s hours without a break"),
     "at_least": _("over %(over)s %% for at least %(hours)s hours without a break"),
     "presumed": _("over %(over)s %% for %(hours)s hours without a break, up to %(highest)s %%: mould must be presumed"),
+    "presumed_at_least": _("over %(over)s %% for at least %(hours)s hours without a break, up to %(highest)s %%: mould must be presumed"),
     "index": _("air in which mould grows on leather, cork and felt (computed index %(index)s of 6)"),
 }

@@ -153,6 +153,26 @@ def test_what_came_to_light_late_is_due_today(rooms: tuple[Place, Place, Place])
         assert Call.objects.filter(why="climate").count() == 1
 
 
+def test_of_one_day_the_graver_alarm_gives_the_reason(rooms: tuple[Place, Place, Place]) -> None:
+    _store, board, _dry = rooms
+    send(stood(board, stock.helmet("1974.1")), NOVEMBER)
+    with later(24 * 40):
+        follow()
+    assert "over 75 % for 48 hours without a break" in Call.objects.get(why="climate").reason
+
+
+def test_an_amber_alarm_long_over_is_left_to_the_looks_of_every_year_and_a_red_one_is_not(rooms: tuple[Place, Place, Place]) -> None:
+    # 90 days: ours
+    _store, board, dry = rooms
+    it, other = stood(board, stock.helmet("1974.1")), logger_at(dry, "T-2")
+    put(stock.helmet("1974.2"), dry, START)
+    send(it, air((9, 50), (60, 68), (9, 50)))
+    send(other, NOVEMBER, name="other.csv")
+    with later(24 * 120):
+        follow()
+        assert asked() == {"1974.2": ("quick", 120)}
+
+
 def test_mould_that_must_be_presumed_is_due_the_same_day(rooms: tuple[Place, Place, Place]) -> None:
     # conservation.md 7.3: from 1.0 of the days on (2 days at 90 % and above, CCI Notes 8/1) presume mould and check the same day
     _store, board, _dry = rooms
