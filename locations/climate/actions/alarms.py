@@ -36,14 +36,16 @@ def standing_alarms() -> Any:
 def differences(place_id: UUID, spells: Sequence[Spell]) -> list[Difference]:
     """Where the alarms told of a place and the spells now found part; none where both say the same."""
     left = list(standing_alarms().filter(place=place_id).order_by("begin", "id"))
-    found = []
-    for spell in spells:
-        before = next((one for one in left if _same(one, spell)), None)
-        if before is not None:
-            left.remove(before)
-        if before is None or _says_more(before, spell):
-            found.append(Difference(before, spell))
-    return found + [Difference(one, None) for one in left]
+    pairs: list[tuple[Spell, ClimateAlarm | None]] = []
+    # First those raised at the same hour: the runs of two alarms of one level may overlap, though the alarms do not.
+    for alike in (_raised_alike, _of_one_time):
+        for spell in spells:
+            if all(spell is not one for one, _ in pairs) and (before := next((told for told in left if alike(told, spell)), None)) is not None:
+                left.remove(before)
+                pairs.append((spell, before))
+    pairs += [(spell, None) for spell in spells if all(spell is not one for one, _ in pairs)]
+    parted = [Difference(before, spell) for spell, before in pairs if before is None or _says_more(before, spell)]
+    return sorted(parted, key=lambda one: one.now.raised if one.now else 0) + [Difference(one, None) for one in left]
 
 
 @action("climate.tell_alarms", may="climate.set_up")
@@ -89,8 +91,12 @@ def _values(spell: Spell) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _same(told: ClimateAlarm, spell: Spell) -> bool:
-    """The same alarm: of its kind and level, and of a time that is shared."""
+def _raised_alike(told: ClimateAlarm, spell: Spell) -> bool:
+    return (told.kind, told.level, told.raised_at) == (spell.kind, spell.level, _moment(spell.raised))
+
+
+def _of_one_time(told: ClimateAlarm, spell: Spell) -> bool:
+    """Of its kind and level, and of a time that is shared: more readings may have changed when it was raised."""
     if (told.kind, told.level) != (spell.kind, spell.level):
         return False
     last = told.ended_at.timestamp() / HOUR if told.ended_at else NEVER
