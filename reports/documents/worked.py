@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 from uuid import UUID
 
+from django.db.models import Q
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -35,14 +36,14 @@ def treatment_report(subject: UUID, actor: Actor) -> Gathered:
     thing, rules, works = common.object_for(actor, asked.object_id), treatment_rules_in_force(), _together(asked)
     ends = {row.work_id: row for row in WorkEnd.objects.filter(work__in=works)}
     steps = list(WorkStep.objects.filter(work__in=works, corrected_by=None, withdraws=False).order_by("recorded_at", "id"))
-    first, looks = works[0], treating.looks_at(asked.finding)
+    first, looks, leave = works[0], treating.looks_at(asked.finding), _leave(steps, asked)
     before = [one for one in looks if one.of_check.recorded_at <= first.recorded_at]
     data = {
         "object": common.heading(thing), "place": words_of(where_is(thing, first.happened_at), exact=False), "parts": common.parts_of(thing),
         "zone": _zone(asked), "state": _state(first), "began": first.happened_on.isoformat(), "over": all(one.pk in ends for one in works),
         "seen": treating.seen(before[-1]) if before else None, "seen_after": treating.seen(looks[-1]) if len(looks) > len(before) else None,
         "drawing": pointed(thing, asked.component_id, asked.zone, asked.finding), "dangers": common.dangers(thing),
-        "decided": _decided(steps, asked, thing), "plan": [treating.step_words(rules.steps.get(code), rules) for code in _codes(steps)],
+        "decided": _decided(leave, steps, asked, thing), "plan": _plan(leave, steps, rules),
         "sessions": [_session(n, one, ends.get(one.pk), [step for step in steps if step.work_id == one.pk], rules) for n, one in enumerate(works, start=1)],
         "pairs": _pairs(works, ends), "kept": _kept(works), "again": _again(works), "seen_since": _followed(works), "stop": treating.stop_signs(),
         "people": sorted({one.person.name for one in works} | {one.beside.name for one in works if one.beside}),
@@ -81,19 +82,29 @@ def _state(first: Work) -> dict[str, Any] | None:
     }  # fmt: skip
 
 
-def _codes(steps: Iterable[WorkStep]) -> list[str]:
-    return list(dict.fromkeys(step.step for step in steps if step.step))
+def _leave(steps: Sequence[WorkStep], asked: Work) -> list[Approval]:
+    """All leave given for the finding in this zone, done or not, and what the steps rest on besides."""
+    used = Q(pk__in={step.approval for step in steps if step.approval})
+    here = Q(object=asked.object_id, component=asked.component_id, zone=asked.zone, decision__proposal__finding=asked.finding_id)
+    rows = Approval.objects.filter(used | here if asked.finding_id else used, corrected_by=None, withdraws=False)
+    related = ("lapse", "countersign__by", "approved_by", "proposed_by", "decision__proposal__proposed_by")
+    return list(rows.select_related(*related).order_by("recorded_at", "id"))
 
 
-def _decided(steps: Sequence[WorkStep], asked: Work, thing: Object) -> dict[str, Any]:
-    """The leave that the steps rest on, what it was given for, and what else was decided: deposits, the owner."""
-    keys = {step.approval for step in steps if step.approval}
-    rows = Approval.objects.filter(pk__in=keys).select_related("lapse", "countersign__by", "approved_by", "proposed_by", "decision__proposal__proposed_by")
-    standing = StandingApproval.objects.filter(pk__in=keys).select_related("given_by", "person")
-    proposals = {row.decision.proposal_id: row.decision.proposal for row in rows}
+def _plan(leave: Iterable[Approval], steps: Sequence[WorkStep], rules: TreatmentRules) -> list[dict[str, Any]]:
+    """What was approved and what was begun, in that order, each step of the tables once."""
+    begun = {step.step for step in steps if step.step}
+    codes = dict.fromkeys([row.deed for row in leave] + [step.step for step in steps])
+    return [treating.step_words(rules.steps[code], rules) | {"begun": code in begun} for code in codes if code in rules.steps]
+
+
+def _decided(leave: Sequence[Approval], steps: Sequence[WorkStep], asked: Work, thing: Object) -> dict[str, Any]:
+    """The leave, what it was given for, and what else was decided: deposits, the owner."""
+    standing = StandingApproval.objects.filter(pk__in={step.approval for step in steps if step.approval}).select_related("given_by", "person")
+    proposals = {row.decision.proposal_id: row.decision.proposal for row in leave}
     letters = OwnerLeave.objects.filter(object=thing, corrected_by=None, withdraws=False).order_by(*OwnerLeave.ORDER)
     return {
-        "leave": [*map(treating.given, rows.order_by("recorded_at", "id")), *map(treating.standing, standing.order_by("recorded_at", "id"))],
+        "leave": [*map(treating.given, leave), *map(treating.standing, standing.order_by("recorded_at", "id"))],
         "proposals": [{"aim": row.aim, "by": row.proposed_by.name, "written": row.written, "earlier": _earlier(row)} for row in proposals.values()],
         "deposits": treating.deposits_of([asked.finding_id] if asked.finding_id else []), "owner": [row.letter for row in letters],
     }  # fmt: skip
@@ -141,17 +152,22 @@ def _material(code: str) -> str:
 
 
 def _pairs(works: Sequence[Work], ends: dict[UUID, WorkEnd]) -> list[dict[str, Any]]:
-    """Photographs from before beside those from after, view by view; what has no fellow stands alone."""
-    before = treating.pictures(works[0].before, "B")
-    last = next((ends[one.pk] for one in reversed(works) if one.pk in ends), None)
-    after = treating.pictures(last.after, "A") if last else []
-    found = []
-    for one in before:
-        fellow = next((other for other in after if other["view"] == one["view"]), None)
-        if fellow:
-            after.remove(fellow)
-        found.append({"before": one, "after": fellow})
-    return [*found, *({"before": None, "after": one} for one in after)]
+    """Photographs from before beside those from after, view by view; what has no fellow stands alone.
+
+    Of several sessions the first picture of a view is from before, the last from after.
+    """
+    before = _once(treating.pictures([key for one in works for key in one.before], "B"))
+    after = _once(reversed(treating.pictures([key for one in works if one.pk in ends for key in ends[one.pk].after], "A")))
+    pairs = [{"before": one, "after": after.pop(view, None)} for view, one in before.items()]
+    return [*pairs, *({"before": None, "after": one} for one in after.values())]
+
+
+def _once(pictures: Iterable[dict[str, Any]]) -> dict[str, dict[str, Any]]:
+    """The first picture of each view; those of no view each for itself."""
+    found: dict[str, dict[str, Any]] = {}
+    for one in pictures:
+        found.setdefault(one["view"] or one["ref"], one)
+    return found
 
 
 def _kept(works: Sequence[Work]) -> list[dict[str, Any]]:

@@ -183,6 +183,28 @@ def test_a_picture_from_before_stands_beside_its_fellow_from_after(worked: Work,
     assert pair["before"]["sha256"] != pair["after"]["sha256"]
 
 
+def test_work_stopped_at_its_first_step_tells_its_leave_and_its_aim(begun: Work, volunteer: Person, curator: Person) -> None:
+    stop_step(Actor.of(volunteer), begun.pk, stock.done("TR14", note="paint colour on the brush"))
+    said = text(issue(Actor.of(curator), "treatment_report", begun.pk))
+    assert not missing(said, "Loose rust off", "gently", "Ivo", "dry since March", "STOPPED")
+    assert "No approval stands on file" not in said
+
+
+def test_what_was_approved_and_not_begun_is_said_to_be_so(begun: Work, curator: Person) -> None:
+    paper = issue(Actor.of(curator), "treatment_report", begun.pk)
+    assert [(step["code"], step["begun"]) for step in paper.data["plan"]] == [("TR14", False)]
+    assert "Not begun." in text(paper)
+
+
+def test_of_several_sessions_the_first_picture_is_from_before_and_the_last_from_after(worked: Work, volunteer: Person, curator: Person) -> None:
+    marit = Actor.of(volunteer)
+    later = stock.begun(marit, worked.object, "TR14", before=(stock.picture(marit, worked.object, "V04", 60),), finding_id=worked.finding_id)
+    end_work(marit, later.pk, end_id=uuid7(), after=[stock.picture(marit, worked.object, view, shade) for view, shade in (("V04", 70), ("V01", 80))])
+    pairs = gather(Actor.of(curator), "treatment_report", worked.pk).data["pairs"]
+    assert [(one["before"]["view"], one["after"]["view"]) for one in pairs] == [("V01", "V01"), ("V04", "V04")]
+    assert all(one["before"]["sha256"] != one["after"]["sha256"] for one in pairs)
+
+
 def test_all_sessions_on_a_finding_are_one_report(worked: Work, volunteer: Person, curator: Person) -> None:
     marit = Actor.of(volunteer)
     again = stock.begun(marit, worked.object, "TR14", before=(stock.picture(marit, worked.object, shade=50),), finding_id=worked.finding_id)
