@@ -8,6 +8,7 @@ from uuid import UUID
 from django.db.models import Count, Q
 
 from conservation.checks.models import Draft, Due, Round
+from locations.climate.machines import MachineLog, in_trouble
 from museum import clock
 from museum.people.actor import Actor
 
@@ -42,20 +43,23 @@ class Todo:
     overdue: int
     soon: int
     urgent: int
+    #: dehumidifiers that seem to have stopped, or whose tanks tell of a leak
+    machines: Sequence[MachineLog] = ()
 
     @property
     def empty(self) -> bool:
         """Whether there is nothing to say."""
-        return not (self.rounds or self.drafts or self.overdue or self.soon or self.urgent)
+        return not (self.rounds or self.drafts or self.overdue or self.soon or self.urgent or self.machines)
 
 
 def todo_of(actor: Actor) -> Todo:
-    """What this person should know of today; four queries at most."""
+    """What this person should know of today; four queries at most, six where a tank was ever emptied."""
     plans = actor.may("round.make")
     counts = due_counts() if plans else {"overdue": 0, "soon": 0, "urgent": 0}
     return Todo(
         rounds=rounds_of(actor.person, every=plans),
         drafts=list(Draft.objects.filter(person_id=actor.someone, version__gt=UNTOUCHED).select_related("object__card").order_by("-saved_at")[:10]),
+        machines=in_trouble() if actor.may("climate.see") else (),
         **counts,
     )
 

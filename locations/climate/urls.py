@@ -1,6 +1,6 @@
 from django.urls import path
 
-from locations.climate import api, chart_views, doubt_views, file_views, views
+from locations.climate import api, chart_views, doubt_views, file_views, machine_views, views
 from locations.climate.whatif import views as whatif_views
 
 app_name = "climate"
@@ -21,6 +21,7 @@ urlpatterns = [
     path("climate/rooms/<uuid:place_id>/", chart_views.room, name="room"),
     path("climate/rooms/<uuid:place_id>/climate.csv", chart_views.room_table, name="room_table"),
     path("climate/rooms/<uuid:place_id>/what-if/", whatif_views.whatif, name="whatif"),
+    path("climate/rooms/<uuid:place_id>/machine/", machine_views.machine, name="machine"),
     path("climate/window/", whatif_views.window, name="window"),
     path("climate/things/<uuid:object_id>/", chart_views.lived, name="lived"),
     path("climate/things/<uuid:object_id>/climate.csv", chart_views.lived_table, name="lived_table"),

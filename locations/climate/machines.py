@@ -1,0 +1,115 @@
+"""The litres that people empty from dehumidifiers: a log for each place, and what it says of leaks and of machines that stopped."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Final
+from uuid import UUID
+
+import numpy as np
+
+from locations.climate import queries
+from locations.climate.air import air_of
+from locations.climate.hearing import hour_of
+from locations.climate.models import Spot
+from locations.climate.science import tank
+from locations.climate.science.values import NoValue
+from locations.places.models import Place
+from locations.places.queries import path_of
+from museum import clock
+
+#: a log is read so far back
+LOOKS_BACK: Final = timedelta(days=400)
+#: what was noticed is told for so long; then the machine was taken away, or everybody knows
+TOLD_FOR: Final = timedelta(days=30)
+#: a room at or below this needs no machine, and one that rests has not stopped, % (ours: machines are set to 50 to 55)
+DRY: Final = 55.0
+
+
+@dataclass(frozen=True, slots=True)
+class Emptied:
+    """What was emptied on a day, and litres a day since the time before; none for the first."""
+
+    day: date
+    litres: float
+    rate: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class MachineLog:
+    """The machine of a place: its days, oldest first, what is usual (none: too few), what its litres say. `leak`: since that day."""
+
+    place: Place
+    days: Sequence[Emptied]
+    usual: tank.Usual | None
+    still: tank.Still | None
+    leak: date | None
+
+    @property
+    def last_usual(self) -> date | None:
+        """The last day on which the usual litres were emptied, of a machine that has stopped."""
+        return date.fromordinal(self.still.last) if self.still else None
+
+    @property
+    def stopped_told(self) -> bool:
+        """Whether it has stopped so lately that somebody should be told."""
+        return self.still is not None and clock.today() - date.fromordinal(self.still.noticed) < TOLD_FOR
+
+    @property
+    def leak_told(self) -> bool:
+        """The same of a leak."""
+        return self.leak is not None and clock.today() - self.leak < TOLD_FOR
+
+
+def log_of(place: Place) -> MachineLog:
+    """The log of one place."""
+    return _log(place, _emptied([place.pk])[place.pk])
+
+
+def in_trouble() -> list[MachineLog]:
+    """The machines of which somebody should be told now, in the order in which one walks."""
+    emptied = _emptied(None)
+    places = Place.objects.filter(pk__in=emptied, closed_on=None).order_by("path_key", "code") if emptied else []
+    found = [_log(place, emptied[place.pk]) for place in places]
+    return [one for one in found if one.leak_told or one.stopped_told]
+
+
+def _emptied(places: Iterable[UUID] | None) -> dict[UUID, dict[int, float]]:
+    """Place to day to litres, of what nobody took back."""
+    rows = Spot.objects.filter(corrected_by=None, withdraws=False, litres__isnull=False, happened_on__gt=clock.today() - LOOKS_BACK)
+    if places is not None:
+        rows = rows.filter(place__in=list(places))
+    found: dict[UUID, dict[int, float]] = defaultdict(lambda: defaultdict(float))
+    for place, day, litres in rows.order_by("happened_on").values_list("place_id", "happened_on", "litres"):
+        found[place][day.toordinal()] += litres or 0.0
+    return found
+
+
+def _log(place: Place, emptied: dict[int, float]) -> MachineLog:
+    days, litres = np.array(sorted(emptied), dtype=np.int64), np.array([emptied[day] for day in sorted(emptied)], dtype=np.float64)
+    rates = [None if np.isnan(rate) else float(rate) for rate in tank.rates(days, litres)]
+    told = [Emptied(date.fromordinal(day), float(much), rate) for day, much, rate in zip(days.tolist(), litres, rates, strict=True)]
+    try:
+        known = tank.usual(days, litres)
+        still = tank.stopped(days, litres, clock.today().toordinal())
+    except NoValue:
+        return MachineLog(place, told, None, None, None)
+    if still is not None and _rests(place, date.fromordinal(still.last)):
+        still = None
+    try:
+        leak = told[-1].day if tank.risen(days, litres) else None
+    except NoValue:
+        leak = None
+    return MachineLog(place, told, known, still, leak)
+
+
+def _rests(place: Place, since: date) -> bool:
+    """Whether the loggers say that the room was dry since then, so that there was nothing to take."""
+    path = path_of(place.pk)
+    if not path or not queries.speaks_for(place.pk):
+        return False
+    end = hour_of(clock.now())
+    air = air_of(path, max(hour_of(clock.start_of(since)), end - 24 * 14), end)
+    known = air.hour_rh[air.known]
+    return bool(len(known) >= 24 and known.mean() <= DRY)

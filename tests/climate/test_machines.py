@@ -1,0 +1,107 @@
+"""The dehumidifier's litres: leak, stopped machine, one that rests in a dry room; the page takes today's litres."""
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+
+from conservation.checks.tasks import send_reminders
+from locations.climate import machines
+from locations.climate.actions.spots import SpotEntry, correct_spot, read_by_hand
+from locations.climate.models import Spot
+from locations.places.models import Place
+from museum import clock
+from museum.ids import uuid7
+from museum.people.actor import PROGRAM
+from museum.people.models import Person
+from tests import stock
+from tests.checks.conftest import Letterbox, letterbox
+from tests.climate.test_exposure import START, logger_at, tell
+from tests.climate.test_whatif_pages import words
+
+__all__ = ["letterbox"]
+pytestmark = pytest.mark.django_db
+CHRISTMAS = datetime(2025, 12, 24, 10, tzinfo=UTC)
+
+
+@pytest.fixture
+def store(society: Any) -> Place:
+    return stock.shelf()[1]
+
+
+def empty(place: Place, litres: float, at: datetime) -> None:
+    with clock.at(at):
+        read_by_hand(PROGRAM, [SpotEntry(id=uuid7(), place_id=place.pk, litres=litres)])
+
+
+def daily(place: Place, days: int, litres: float = 4.0, last: datetime = CHRISTMAS) -> None:
+    for n in reversed(range(days)):
+        empty(place, litres, last - timedelta(days=n))
+
+
+def trouble(at: datetime) -> list[tuple[Any, Any]]:
+    with clock.at(at):
+        return [(one.last_usual, one.leak) for one in machines.in_trouble()]
+
+
+def test_stopped_at_christmas_is_known_on_the_second_day(store: Place) -> None:
+    """Journey 8."""
+    daily(store, 12)
+    assert trouble(CHRISTMAS + timedelta(days=1)) == []
+    assert trouble(CHRISTMAS + timedelta(days=2)) == [(CHRISTMAS.date(), None)]
+    # after a month everybody knows, or it was taken away
+    assert trouble(CHRISTMAS + timedelta(days=40)) == []
+    empty(store, 8, CHRISTMAS + timedelta(days=2, hours=3))
+    assert trouble(CHRISTMAS + timedelta(days=2, hours=4)) == []
+
+
+def test_one_that_rests_in_a_dry_room_has_not_stopped(store: Place) -> None:
+    daily(store, 12, last=START + timedelta(days=11))
+    it = logger_at(store, "T-1")
+    tell(it, [52] * (24 * 14))
+    assert trouble(START + timedelta(days=14)) == []
+
+
+def test_a_leak_until_a_usual_tank_comes(store: Place) -> None:
+    daily(store, 12)
+    empty(store, 9, CHRISTMAS + timedelta(days=1))
+    after = CHRISTMAS + timedelta(days=1, hours=1)
+    assert trouble(after) == [(None, after.date())]
+    empty(store, 4, CHRISTMAS + timedelta(days=2))
+    assert trouble(CHRISTMAS + timedelta(days=2, hours=1)) == []
+
+
+def test_a_figure_taken_back_says_nothing(store: Place) -> None:
+    daily(store, 12)
+    empty(store, 40, CHRISTMAS + timedelta(days=1))
+    wrong = Spot.objects.get(litres=40)
+    with clock.at(CHRISTMAS + timedelta(days=1, hours=2)):
+        correct_spot(PROGRAM, wrong.pk, reason="4.0 it was")
+    assert trouble(CHRISTMAS + timedelta(days=1, hours=3)) == []
+
+
+def test_the_page_takes_litres_and_says_what_is_usual(store: Place, volunteer: Person, as_person: Any) -> None:
+    daily(store, 12)
+    client = as_person(volunteer)
+    with clock.at(CHRISTMAS + timedelta(days=1)):
+        assert "Usually 4.0 litres a day" in words(client.get(f"/climate/rooms/{store.pk}/machine/"))
+        answer = client.post(f"/climate/rooms/{store.pk}/machine/", {"litres": "", "act": str(uuid7())})
+        assert answer.status_code == 400
+        assert "Write 0 if it was empty" in words(answer)
+        key, act = str(uuid7()), str(uuid7())
+        for _ in range(2):
+            assert client.post(f"/climate/rooms/{store.pk}/machine/", {"litres": "9,5", "entry": key, "act": act}).status_code == 302
+        text = words(client.get(f"/climate/rooms/{store.pk}/machine/"))
+    assert Spot.objects.filter(litres=9.5).count() == 1
+    assert "A leak until shown otherwise" in text
+
+
+def test_a_machine_that_stopped_stands_on_the_start_page_and_in_the_mail(store: Place, volunteer: Person, as_person: Any, letterbox: Letterbox) -> None:
+    """Journey 8: mail goes out on the second day."""
+    daily(store, 12)
+    with clock.at(CHRISTMAS + timedelta(days=2)):
+        page = words(as_person(volunteer).get("/"))
+        send_reminders()
+    assert "the dehumidifier seems to have stopped" in page
+    ((_to, mail),) = letterbox.mails
+    assert b"the dehumidifier seems to have stopped; its usual litres were emptied last on" in mail.get_payload(decode=True)
