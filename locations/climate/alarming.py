@@ -1,6 +1,7 @@
 """Keeps the alarms up to date: reads the history since its mark and counts anew the places whose air that touches.
 
-Of a place touched its whole record is counted, so that the alarms are those of from nothing, in whatever order files came.
+Of a place touched its whole record is counted, so that the alarms are those of from nothing, in whatever order files came. Each place is
+told by itself and the mark moves last: nobody waits for the history meanwhile, and what breaks off is counted again.
 """
 
 import logging
@@ -19,6 +20,7 @@ from locations.climate.hearing import HOUR, NEVER, Heard, Hearing
 from locations.climate.models import ClimateAlarm, ClimateFile, ExposureMark
 from museum import clock
 from museum.history.models import Change
+from museum.history.record import alone
 from museum.people.actor import PROGRAM
 
 NAME: Final = "alarms"
@@ -26,13 +28,12 @@ log = logging.getLogger(__name__)
 
 
 def catch_up() -> int:
-    """Counts anew what changed since the last call; answers how many alarms were told, corrected, ended or withdrawn."""
-    with transaction.atomic():
-        ExposureMark.objects.get_or_create(name=NAME)
-        mark = ExposureMark.objects.select_for_update().get(name=NAME)
-        last = Change.objects.aggregate(last=Max("n"))["last"] or 0
-        if last == mark.n:
+    """Counts anew what changed since the last call, unless somebody else is at it; answers how many alarms were told, corrected, ended or withdrawn."""
+    with alone(NAME) as mine:
+        if not mine:
             return 0
+        mark, _made = ExposureMark.objects.get_or_create(name=NAME)
+        last = Change.objects.aggregate(last=Max("n"))["last"] or 0
         told = _count(_touched(Change.objects.filter(n__gt=mark.n, n__lte=last)))
         mark.n = last
         mark.save(update_fields=["n"])

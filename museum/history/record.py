@@ -1,6 +1,7 @@
 """Writing entries: last in a transaction, under the chain's one lock."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -39,6 +40,20 @@ def lock(key: str) -> None:
     """Holds the lock of this name until the transaction ends."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT pg_advisory_xact_lock(hashtextextended(%s, 0))", [key])
+
+
+@contextmanager
+def alone(key: str) -> Iterator[bool]:
+    """Whether nobody else is at the work of this name now; held over as many transactions as that takes, so that none keeps the chain's lock."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_try_advisory_lock(hashtextextended(%s, 0))", [key])
+        (mine,) = cursor.fetchone()
+    try:
+        yield mine
+    finally:
+        if mine:
+            with connection.cursor() as cursor:
+                cursor.execute("SELECT pg_advisory_unlock(hashtextextended(%s, 0))", [key])
 
 
 def append(act: Act, at: datetime, entries: Iterable[Entry]) -> list[Change]:
