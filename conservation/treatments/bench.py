@@ -12,7 +12,7 @@ from conservation.rules.treatment_tables import Step
 from conservation.treatments import stock
 from conservation.treatments.models import Batch
 from conservation.treatments.stock import Verdict
-from locations.climate.queries import last_readings, speaks_for
+from locations.climate.queries import speaks_for, told_last
 from locations.places.queries import where_is
 from museum import clock
 
@@ -36,15 +36,12 @@ def read_warnings(chosen: Sequence[UUID], ticked: Collection[str], step: str) ->
 
 
 def climate_at(thing: Object) -> str:
-    """What a logger last said of the place where a thing is; '' where none has spoken of late."""
+    """What a logger last said of the place where a thing is, by its check; '' where none has spoken of late."""
     place = where_is(thing).place
     if place is None:
         return ""
     since = clock.now() - STALE
-    for row in last_readings([one.number for one in speaks_for(place.pk)]).values():
-        if row.at >= since and row.t is not None and row.rh is not None:
-            return f"{row.t:.1f} °C, {row.rh:.0f} % RH"
-    return ""
+    return next((f"{one.t:.1f} °C, {one.rh:.0f} % RH" for one in told_last(speaks_for(place.pk)) if one.at >= since), "")
 
 
 def begin_waiting(session: SessionBase, work_id: UUID, step: str) -> None:

@@ -22,6 +22,8 @@ from museum import clock
 
 #: a hole in a record is told for so long after it came to light
 TOLD_FOR: Final = timedelta(days=30)
+#: where the last reading does not count, one of so long before still says what the air is
+LATELY: Final = timedelta(days=1)
 #: a hole worth somebody's time (s)
 HOLE: Final = 24 * 3600
 
@@ -141,6 +143,28 @@ def last_readings(numbers: Sequence[int]) -> dict[int, Reading]:
         rows = cursor.fetchall()
     names = ("logger", "at", "t", "rh", "lux", "flags", "file")
     return {row[0]: Reading(**dict(zip(names, row, strict=True))) for row in rows}
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a logger says now: °C, % by its check."""
+
+    at: datetime
+    t: float
+    rh: float
+
+
+def told_last(loggers: Sequence[Logger]) -> list[Told]:
+    """The last reading of each that counts and has both figures, of the day before its last at the most."""
+    found, latest = [], last_readings([one.number for one in loggers])
+    for one in loggers:
+        if one.number in latest:
+            last = latest[one.number].at
+            series = readings(one, last - LATELY, last + timedelta(seconds=1))
+            rh = corrected_rh(one, series)
+            known = np.flatnonzero(~(np.isnan(series.t) | np.isnan(rh)))
+            found += [Told(storing.moment(int(series.at[i])), float(series.t[i]), float(rh[i])) for i in known[-1:]]
+    return found
 
 
 @dataclass(frozen=True, slots=True)

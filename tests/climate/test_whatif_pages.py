@@ -7,6 +7,8 @@ from typing import Any
 import pytest
 from django.test import Client
 
+from conservation.treatments.bench import climate_at
+from locations.climate.actions.loggers import calibrate, judge_readings
 from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.climate.whatif import figures
 from locations.places.actions import make_place
@@ -16,7 +18,7 @@ from museum.ids import uuid7
 from museum.people.actor import PROGRAM
 from museum.people.models import Person
 from tests import stock
-from tests.climate.test_exposure import START, logger_at, tell
+from tests.climate.test_exposure import START, logger_at, put, tell
 
 pytestmark = pytest.mark.django_db
 #: after ten days of readings
@@ -124,6 +126,21 @@ def test_the_window_by_a_logger_that_hangs_outdoors(store: Place, volunteer: Per
         assert "Leave it shut." in text
         # the room's own reading is old
         assert "more than three hours old" in words(client.get("/climate/window/", {"room": store.pk, "t": "2", "rh": "90"}))
+
+
+def test_now_is_the_last_reading_that_counts_by_the_check_of_its_logger(store: Place) -> None:
+    it = logger_at(store, "T-1")
+    calibrate(PROGRAM, it.pk, points=[(60, 65)], at=START)
+    tell(it, [70] * 20 + [60] * 3 + [99], t=[10.0] * 20 + [0.0] * 4)
+    judge_readings(PROGRAM, it.pk, begin=START + timedelta(hours=23), end=START + timedelta(hours=24), says="left_out", reason="just handled")
+    with clock.at(START + timedelta(hours=24)):
+        # The last one was left out; the one before it is of exactly 0 °C, 65 % by the check.
+        assert figures.now_in(store) == ((0.0, 65.0), START + timedelta(hours=22))
+        thing = stock.helmet()
+        put(thing, store, START)
+        assert climate_at(thing) == "0.0 °C, 65 % RH"
+    with clock.at(START + timedelta(hours=26)):
+        assert climate_at(thing) == ""
 
 
 def test_the_months_of_a_year(store: Place, volunteer: Person, as_person: Any) -> None:

@@ -90,8 +90,8 @@ def _last_spot(place: Place) -> Spot | None:
 
 
 def now_in(place: Place) -> tuple[Air, datetime] | None:
-    """The last reading of a place that has both figures, by logger or by hand, whichever is later."""
-    found = [((row.t, row.rh), row.at) for row in queries.last_readings([one.number for one in queries.speaks_for(place.pk)]).values() if row.t and row.rh]
+    """The last reading of a place that counts and has both figures, by logger or by hand, whichever is later."""
+    found = [((one.t, one.rh), one.at) for one in queries.told_last(queries.speaks_for(place.pk))]
     if (spot := _last_spot(place)) and spot.t is not None and spot.rh is not None and spot.happened_at is not None:
         found.append(((spot.t, spot.rh), spot.happened_at))
     return max(found, key=lambda one: one[1], default=None)
