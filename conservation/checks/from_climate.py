@@ -22,9 +22,9 @@ from conservation.checks.follow import SOME, mark_of, with_each
 from conservation.checks.models import Call, ConditionCheck
 from conservation.rules.book import held
 from conservation.rules.ruleset import rules_in_force
-from conservation.rules.tables import EventRule, event_rules
+from conservation.rules.tables import EventRule
 from locations.climate.actions.alarms import standing_alarms
-from locations.climate.alarm_lines import GRAVER, words_of
+from locations.climate.alarm_lines import GRAVER, rule_of, words_of
 from locations.climate.models import ClimateAlarm
 from locations.climate.present import things_there
 from museum import clock
@@ -58,7 +58,7 @@ def _threads(entries: QuerySet[Change]) -> list[UUID]:
     told = Q(pk__in=facts)
     if entries.filter(what__regex=rf"^({'|'.join(MOVES)})\.").exists():
         told |= Q(ended_at=None, corrected_by=None, withdraws=False)
-    rows = sorted(ClimateAlarm.objects.filter(told), key=lambda one: (_due(one, _rule(one)), GRAVER.index((one.level, one.kind)), one.raised_at, one.pk))
+    rows = sorted(ClimateAlarm.objects.filter(told), key=lambda one: (_due(one, rule_of(one)), GRAVER.index((one.level, one.kind)), one.raised_at, one.pk))
     return list(dict.fromkeys(one.thread for one in rows))
 
 
@@ -91,7 +91,7 @@ def follow_alarm(act: Act, thread: UUID, *, object_ids: Sequence[UUID]) -> int:
     wanted, alarm = _wanted(thread), standing_alarms().filter(thread=thread).first()
     mine = [key for key in wanted.asked if key in set(object_ids)]
     if alarm is not None and mine:
-        rule = _rule(alarm)
+        rule = rule_of(alarm)
         call_for(act, mine, why=CLIMATE, sort=rule.sort, due_on=_due(alarm, rule), reason=reason_of(alarm, rule), source=thread)
     back = list(_open(thread).filter(object__in=[key for key in wanted.taken_back if key in set(object_ids)]))
     withdraw_calls(act, back, reason=_taken_back())
@@ -105,7 +105,7 @@ def _wanted(thread: UUID) -> Wanted:
     if alarm is None or _long_over(alarm):
         return Wanted((), back)
     asked = set(Call.objects.filter(source=thread, why=CLIMATE, corrected_by=None, withdraws=False).values_list("object_id", flat=True))
-    covered = open_calls(there).filter(why=CLIMATE, due_on__lte=_due(alarm, _rule(alarm))).values_list("object_id", flat=True)
+    covered = open_calls(there).filter(why=CLIMATE, due_on__lte=_due(alarm, rule_of(alarm))).values_list("object_id", flat=True)
     return Wanted(sorted(there - asked - set(covered) - _looked_at(there, alarm)), back)
 
 
@@ -129,12 +129,6 @@ def _looked_at(keys: Iterable[UUID], alarm: ClimateAlarm) -> set[UUID]:
     day = clock.day_of(alarm.raised_at)
     rows = ConditionCheck.objects.filter(object__in=keys, corrected_by=None, withdraws=False).exclude(purpose=ConditionCheck.Purpose.CARD)
     return set(rows.filter(Q(happened_on__gt=day) | Q(happened_at__gt=alarm.raised_at)).values_list("object_id", flat=True))
-
-
-def _rule(alarm: ClimateAlarm) -> EventRule:
-    """Mould that is presumed or grows visibly: the same day; else within the days of a damp room."""
-    grave = alarm.kind == ClimateAlarm.Kind.MOULD and alarm.level == ClimateAlarm.Level.RED
-    return event_rules()["damp_long" if grave else "damp"]
 
 
 def _due(alarm: ClimateAlarm, rule: EventRule) -> date:

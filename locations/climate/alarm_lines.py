@@ -1,13 +1,21 @@
-"""The alarms that go on, as pages and mails tell them: one line a place, the graver first."""
+"""The alarms of places as pages and mails tell them: those that go on in one line a place, the graver first; those of a place through a time."""
 
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
 
 from django.db.models import Exists, OuterRef, Q
+from django.utils.translation import gettext
 
+from conservation.rules.tables import EventRule, event_rules
 from locations.climate import sentences
 from locations.climate.actions.alarms import standing_alarms
+from locations.climate.hearing import Hearing, hour_of
 from locations.climate.models import ClimateAlarm, LoggerStay
 from locations.places.models import Place
+from locations.places.queries import places_below
+from museum import clock
 
 #: the order of what is told of one place
 GRAVER = (("red", "mould"), ("red", "damp"), ("amber", "mould"), ("amber", "damp"))
@@ -32,10 +40,21 @@ class AlarmLine:
     def words(self) -> str:
         return words_of(self.alarm)
 
+    @property
+    def asks(self) -> str:
+        """What is to be done about it."""
+        return gettext(rule_of(self.alarm).reason)
+
 
 def words_of(alarm: ClimateAlarm) -> str:
     """What it rests on; while it goes on, at least."""
     return sentences.alarmed(alarm.kind, alarm.hours, at_least=alarm.at_least or alarm.ended_at is None, figures=alarm.figures)
+
+
+def rule_of(alarm: ClimateAlarm) -> EventRule:
+    """Mould that is presumed or grows visibly asks for looks the same day; any other alarm within the days of a damp room."""
+    grave = alarm.kind == ClimateAlarm.Kind.MOULD and alarm.level == ClimateAlarm.Level.RED
+    return event_rules()["damp_long" if grave else "damp"]
 
 
 def open_lines() -> list[AlarmLine]:
@@ -43,7 +62,42 @@ def open_lines() -> list[AlarmLine]:
     stood = Exists(LoggerStay.objects.filter(place=OuterRef("place")))
     rows = standing_alarms().filter(ended_at=None).select_related("place")
     rows = rows.annotate(charted=Q(place__level=Place.Level.ROOM) | stood)
-    worst: dict[object, AlarmLine] = {}
-    for row in sorted(rows, key=lambda one: (GRAVER.index((one.level, one.kind)), one.raised_at)):
-        worst.setdefault(row.place_id, AlarmLine(row, row.charted))
+    return _worst([AlarmLine(row, row.charted) for row in rows])
+
+
+def _worst(lines: Collection[AlarmLine]) -> list[AlarmLine]:
+    worst: dict[UUID, AlarmLine] = {}
+    for line in sorted(lines, key=lambda one: (GRAVER.index((one.alarm.level, one.alarm.kind)), one.alarm.raised_at)):
+        worst.setdefault(line.alarm.place_id, line)
     return list(worst.values())
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceAlarms:
+    """The alarms of a place, of what lies in it, and of what lies above it where that was its air; the latest first."""
+
+    alarms: Sequence[ClimateAlarm]
+
+    @property
+    def running(self) -> list[AlarmLine]:
+        """Those that go on, in one line a place."""
+        return _worst([AlarmLine(one, charted=True) for one in self.alarms if one.ended_at is None])
+
+    def within(self, begin: datetime, end: datetime) -> list[ClimateAlarm]:
+        """Those of which the run fell into a time, at least in part."""
+        return [one for one in self.alarms if one.begin < end and (one.ended_at is None or one.ended_at > begin)]
+
+
+def alarms_of_place(path: Sequence[Place]) -> PlaceAlarms:
+    """Of the first place of a path of nearest first. A place that heard loggers of its own all the while is not concerned by what is above it."""
+    above = {place.pk: n for n, place in enumerate(path) if n}
+    rows = list(standing_alarms().filter(place__in=[*above, *places_below(path[0].pk)]).select_related("place").order_by("-raised_at", "-id"))
+    hearing = Hearing(path) if any(row.place_id in above for row in rows) else None
+
+    def concerns(row: ClimateAlarm) -> bool:
+        if hearing is None or row.place_id not in above:
+            return True
+        first, last = hour_of(row.begin), hour_of(row.ended_at or clock.now())
+        return not any(hearing.apart(place.pk, first, last) for place in path[: above[row.place_id]])
+
+    return PlaceAlarms([row for row in rows if concerns(row)])

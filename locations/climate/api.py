@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from locations.climate.actions.files import take_file
 from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.climate.chart_views import asked_life, day_in, month_rows, part_rows
-from locations.climate.models import ClimateFile, Logger
+from locations.climate.models import ClimateAlarm, ClimateFile, Logger, Spot
 from locations.climate.rooms import room_climate, span_of
 from locations.climate.science.mould import MouldState
 from museum.errors import NotFound
@@ -102,6 +102,17 @@ def _mould(state: MouldState) -> dict[str, Any]:
     return {"now": round(state.index, 2), "highest": round(state.highest, 2), "at_least": state.at_least}
 
 
+def _by_hand(spot: Spot) -> dict[str, Any]:
+    return {"at": spot.happened_at, "t": spot.t, "rh": spot.rh, "by": spot.by.name if spot.by else None, "note": spot.note}
+
+
+def _alarm(alarm: ClimateAlarm) -> dict[str, Any]:
+    return {
+        "id": str(alarm.thread), "place": {"id": str(alarm.place_id), "code": alarm.place.code}, "level": alarm.level, "kind": alarm.kind,
+        "begin": alarm.begin, "raised": alarm.raised_at, "ended": alarm.ended_at, "hours": alarm.hours, "at_least": alarm.at_least, "figures": alarm.figures,
+    }  # fmt: skip
+
+
 def _row(row: ClimateFile) -> dict[str, Any]:
     return {
         "id": str(row.pk), "name": row.name, "logger": str(row.logger_id) if row.logger_id else None, "state": row.state, "questions": row.questions,
@@ -113,7 +124,7 @@ def _row(row: ClimateFile) -> dict[str, Any]:
 @api_view(["GET"])
 @permission_classes([Needs("climate.see")])
 def room(request: Request, place_id: Any) -> Response:
-    """A room's months, its longest damp run and its mould index, of the span (ten, year, month, week, day) that ends on a day."""
+    """A room's months, its longest damp run, mould index, alarms and hand readings, of the span (ten, year, month, week, day) that ends on a day."""
     found = room_climate(place_id, span_of(request.query_params.get("span"), day_in(request.query_params.get("on"))))
     run = found.whole.longest
     return Response(
@@ -122,7 +133,8 @@ def room(request: Request, place_id: Any) -> Response:
             "hours": found.whole.hours, "known": found.whole.known, "damp_hours": found.whole.damp,
             "damp_longest": {"hours": run.hours, "at_least": run.at_least} if run else None,
             "mould_index": {code: _mould(state) for code, state in found.moulds},
-            "months": month_rows(found),
+            "months": month_rows(found), "by_hand": [_by_hand(spot) for spot in found.dials.spots],
+            "alarms": [_alarm(one) for one in found.shown_alarms],
         }
     )  # fmt: skip
 

@@ -3,7 +3,7 @@
 import csv
 from collections.abc import Sequence
 from datetime import date, datetime
-from math import isnan
+from math import isnan, nan
 from typing import Any
 from uuid import UUID
 
@@ -17,18 +17,24 @@ from django.views.decorators.http import require_safe
 
 from collection.objects.views.common import thing_for
 from locations.climate import typed
+from locations.climate.alarm_lines import words_of
 from locations.climate.charts import room as room_charts
 from locations.climate.charts import thing as thing_charts
 from locations.climate.charts.drawing import Said
+from locations.climate.dials import Dials
 from locations.climate.hearing import HOUR
 from locations.climate.lives import Life, Light, life_of, light_of
+from locations.climate.models import ClimateAlarm
 from locations.climate.rooms import RoomClimate, Shared, room_climate, shared_band, span_of
 from locations.climate.storing import moment
+from locations.climate.sums import Sum
 from museum import clock
 from museum.errors import DomainError
 from museum.people.doors import actor_of, needs
 
 WIDE = "chart chart--wide"
+#: more alarms of the days shown are counted only
+MOST_ALARMS = 40
 FORMATS = {"hour": "H:i", "day": "j M", "week": "j M", "month": "M Y", "year": "Y"}
 
 
@@ -50,6 +56,7 @@ def room(request: HttpRequest, place_id: UUID) -> HttpResponse:
     context = {
         "climate": found, "place": found.place, "span": found.span, "spans": names, "shared": shared, "lines": _lines(found, shared),
         "calendar": _calendar(found), "scatter": _scatter(found), "moulds": _mould_rows(found), "run": _run(found), "today": clock.today(),
+        "alarms": found.alarms.running, "rows": _month_lines(found), **_alarm_rows(found),
     }  # fmt: skip
     return render(request, "climate/room.html", context)
 
@@ -62,6 +69,16 @@ def _run(found: RoomClimate) -> dict[str, Any] | None:
     return {"hours": run.hours, "at_least": run.at_least, "begin": begin, "end": end, "goes_on": run.end >= len(found.air.hour_rh)}
 
 
+def _alarm_rows(found: RoomClimate) -> dict[str, Any]:
+    shown = found.shown_alarms
+    return {"told": [(one, words_of(one)) for one in shown[:MOST_ALARMS]], "untold": max(0, len(shown) - MOST_ALARMS)}
+
+
+def _month_lines(found: RoomClimate) -> list[tuple[Sum, Dials]]:
+    """The months with what was read by hand in each."""
+    return [(one, found.dials.month(one.first)) for one in found.months]
+
+
 def _mould_rows(found: RoomClimate) -> list[tuple[str, Any]]:
     words = {"VS": _("leather, felt, cork with glue"), "S": _("clean textile, paper"), "MR": _("dusty painted metal"), "R": _("clean metal, lacquer")}
     return [(words[code], state) for code, state in found.moulds]
@@ -69,13 +86,21 @@ def _mould_rows(found: RoomClimate) -> list[tuple[str, Any]]:
 
 def _lines(found: RoomClimate, shared: Shared) -> SafeString:
     whole, span = found.whole, found.span
-    words = {"rh": _("Humidity, %"), "t": _("Temperature, °C (broken line)"), "damp": _("Dotted: 65 %, damp above")}
+    words = {"rh": _("Humidity, %"), "t": _("Temperature, °C (broken line)"), "damp": _("Dotted: 65 %, damp above"), "hand": _("by hand")}
     title = _("Humidity and temperature of %(place)s, %(first)s to %(last)s") % {"place": found.place.name, "first": _day(span.first), "last": _day(span.last)}
     said = Said("lines", title, _in_words(found), WIDE)
     air, end = found.air, min(int(span.end.timestamp()), found.air.end * HOUR)
     frame = room_charts.Frame(int(span.begin.timestamp()), max(end, int(span.begin.timestamp()) + HOUR), clock.zone(), _say, words)
-    drawn = room_charts.Air(air.at, air.t, air.rh, air.widest)
-    return SafeString(room_charts.lines(said, drawn, frame, shared.drawn)) if whole.hours else SafeString("")
+    if not whole.hours:
+        return SafeString("")
+    drawn, dials = room_charts.Air(air.at, air.t, air.rh, air.widest), found.dials
+    alarms = [_alarmed(one, frame.end) for one in found.shown_alarms]
+    return SafeString(room_charts.lines(said, drawn, frame, shared.drawn, room_charts.Dials(dials.at, dials.t, dials.rh), alarms))
+
+
+def _alarmed(alarm: ClimateAlarm, last: int) -> room_charts.Alarmed:
+    end = int(alarm.ended_at.timestamp()) if alarm.ended_at else last
+    return room_charts.Alarmed(int(alarm.begin.timestamp()), end, alarm.level == ClimateAlarm.Level.RED)
 
 
 def _say(at: datetime, sort: str) -> str:
@@ -131,14 +156,26 @@ def room_table(request: HttpRequest, place_id: UUID) -> HttpResponse:
         out.writerow(["month", *MONTH_FIELDS])
         out.writerows([f"{one['month']:%Y-%m}", *(one[name] for name in MONTH_FIELDS)] for one in month_rows(found))
         return answer
-    out.writerow(["hour_utc", "temperature_c", "rh_percent_corrected"])
-    for n, (t, rh) in enumerate(zip(found.air.hour_t, found.air.hour_rh, strict=True)):
-        at = moment((found.air.begin + n) * HOUR).strftime("%Y-%m-%dT%H:%M:%SZ")
-        out.writerow([at, *("" if isnan(value) else f"{value:.2f}" for value in (t, rh))])
+    out.writerow(HOUR_FIELDS)
+    out.writerows(_hour_rows(found))
     return answer
 
 
-MONTH_FIELDS = ("hours", "known", "rh_mean", "rh_low", "rh_high", "t_mean", "t_low", "t_high", "damp_hours", "damp_longest", "wet_hours")
+HOUR_FIELDS = ("time_utc", "temperature_c", "rh_percent_corrected", "temperature_c_by_hand", "rh_percent_by_hand")
+
+
+def _hour_rows(found: RoomClimate) -> list[list[str]]:
+    """The hours that loggers told, and between them each hand reading at its own time, in columns of its own."""
+    hours = [((found.air.begin + n) * HOUR, [t, rh, nan, nan]) for n, (t, rh) in enumerate(zip(found.air.hour_t, found.air.hour_rh, strict=True))]
+    dials = [(int(at), [nan, nan, t, rh]) for at, t, rh in zip(found.dials.at, found.dials.t, found.dials.rh, strict=True)]
+    rows = sorted([*hours, *dials], key=lambda row: row[0])
+    return [[moment(at).strftime("%Y-%m-%dT%H:%M:%SZ"), *("" if isnan(value) else f"{value:.2f}" for value in values)] for at, values in rows]
+
+
+MONTH_FIELDS = (
+    "hours", "known", "rh_mean", "rh_low", "rh_high", "t_mean", "t_low", "t_high", "damp_hours", "damp_longest", "wet_hours", "hand_readings",
+    "hand_rh_low", "hand_rh_high",
+)  # fmt: skip
 
 
 def month_rows(found: RoomClimate) -> list[dict[str, Any]]:
@@ -146,9 +183,10 @@ def month_rows(found: RoomClimate) -> list[dict[str, Any]]:
     return [
         {
             "month": one.first, "hours": one.hours, "known": one.known, **_spread("rh", one.rh), **_spread("t", one.t), "damp_hours": one.damp,
-            "damp_longest": one.longest.hours if one.longest else 0, "wet_hours": one.wet,
+            "damp_longest": one.longest.hours if one.longest else 0, "wet_hours": one.wet, "hand_readings": len(dials.spots),
+            "hand_rh_low": dials.reach[0] if dials.reach else None, "hand_rh_high": dials.reach[1] if dials.reach else None,
         }
-        for one in found.months
+        for one, dials in _month_lines(found)
     ]  # fmt: skip
 
 

@@ -69,6 +69,10 @@ class Hearing:
         """What a place hears by word of somebody or by loggers in it, nothing from above."""
         return self._joined(place, ())
 
+    def apart(self, place: UUID, begin: int, end: int) -> bool:
+        """Whether a place heard voices of its own all the time from hour `begin` to before `end`: what is said of those above is not of its air."""
+        return sum(max(0, min(one.end, end) - max(one.begin, begin)) for one in self.own(place)) == end - begin
+
     @property
     def speaking(self) -> list[UUID]:
         """The places that ever had a voice of their own."""

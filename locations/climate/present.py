@@ -1,6 +1,5 @@
 """What stood in the air of a place during a time: by stays, boxes within boxes included, what hears loggers of its own left out."""
 
-from collections.abc import Sequence
 from datetime import datetime
 from typing import Final
 from uuid import UUID
@@ -9,7 +8,7 @@ from django.db import connection
 
 from collection.objects.models import Component
 from locations.climate.exposure import Thing, things_of
-from locations.climate.hearing import Heard, Hearing, hour_of
+from locations.climate.hearing import Hearing, hour_of
 
 #: a place, and what of the time each place or box below it was there
 _THERE: Final = """
@@ -39,8 +38,4 @@ def things_there(place_id: UUID, begin: datetime, end: datetime) -> list[Thing]:
 def _apart(place_id: UUID, begin: datetime, end: datetime) -> list[UUID]:
     """The other places that heard loggers of their own for the whole time: their air is told by their own alarms."""
     hearing, first, last = Hearing(), hour_of(begin), hour_of(end)
-    return [key for key in hearing.speaking if key != place_id and _hours(hearing.own(key), first, last) == last - first]
-
-
-def _hours(parts: Sequence[Heard], begin: int, end: int) -> int:
-    return sum(max(0, min(one.end, end) - max(one.begin, begin)) for one in parts)
+    return [key for key in hearing.speaking if key != place_id and hearing.apart(key, first, last)]

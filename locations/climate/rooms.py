@@ -13,8 +13,10 @@ from django.db import connection
 from conservation.rules.placing import shipped_bands
 from locations.climate import sums
 from locations.climate.air import Air, air_of
+from locations.climate.alarm_lines import PlaceAlarms, alarms_of_place
+from locations.climate.dials import Dials, dials_of
 from locations.climate.hearing import HOUR, hour_of
-from locations.climate.models import LoggerStay
+from locations.climate.models import ClimateAlarm, LoggerStay
 from locations.climate.science.mould import MouldState
 from locations.places.models import Place
 from locations.places.queries import path_of
@@ -98,6 +100,21 @@ class RoomClimate:
         first = max(self.span.first, self.span.last - timedelta(days=364))
         edges = [(first + timedelta(days=n), _hour(first + timedelta(days=n))) for n in range((self.span.last - first).days + 2)]
         return sums.by_day(edges, self.air.begin, self.air.hour_rh)
+
+    @cached_property
+    def dials(self) -> Dials:
+        """What was read by hand in the days shown."""
+        return dials_of(self.place.pk, self.span.begin, self.span.end)
+
+    @cached_property
+    def alarms(self) -> PlaceAlarms:
+        """All there ever were."""
+        return alarms_of_place(self.path)
+
+    @property
+    def shown_alarms(self) -> list[ClimateAlarm]:
+        """Those of the days shown."""
+        return self.alarms.within(self.span.begin, self.span.end)
 
     @cached_property
     def moulds(self) -> list[tuple[str, MouldState]]:

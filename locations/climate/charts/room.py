@@ -1,6 +1,6 @@
 """A room's climate: two lines through time, the damp hours of each day, and temperature against humidity."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from locations.climate.charts.drawing import Said, Scale, box, figure, line, path, steps, svg, tag, text
-from locations.climate.charts.thinning import holes, strokes
+from locations.climate.charts.thinning import holes, strokes, thinned
 from locations.climate.charts.times import Say, marks
 from locations.climate.science.lived import DAMP
 from locations.climate.science.mould import critical_rh, mould_class
@@ -24,6 +24,10 @@ COLUMNS: Final = 490
 NARROWEST: Final = 4.0
 CELL: Final = 19.5
 GAP_ENDS: Final = 3 * 3600
+#: half the width of a mark of a hand reading, and from how many on it is the smaller one
+MARK, SMALL_MARK, MANY_MARKS = 5.0, 3.0, 120
+#: between the two lines
+LANE_TOP, LANE_HEIGHT = 306.0, 11.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +38,27 @@ class Air:
     t: Floats
     rh: Floats
     widest: float
+
+
+@dataclass(frozen=True, slots=True)
+class Dials:
+    """Hand readings in order: instants (s), t °C, rh %, NaN where not read."""
+
+    at: Ints
+    t: Floats
+    rh: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Alarmed:
+    """An alarm's run, instants (s)."""
+
+    begin: int
+    end: int
+    red: bool
+
+
+NO_DIALS: Final = Dials(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,18 +76,63 @@ class Frame:
         return Scale(self.begin, self.end, LEFT, RIGHT)
 
 
-def lines(said: Said, air: Air, frame: Frame, band: tuple[float, float] | None) -> str:
-    """Humidity above, temperature below, over one time; holes hatched, the line lifted there."""
-    humid = Scale(*_reach(air.rh, 30, 80, 0, 103, 10), 300, 34)
-    warm = Scale(*_reach(air.t, 5, 20, -40, 60, 5), 452, 342)
-    shared = [("rh", air.rh, humid, "line"), ("t", air.t, warm, "line line--temp")]
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One of the two lines: readings, those by hand, its scale and unit, the class of its line, the mark of a hand reading."""
+
+    values: Floats
+    by_hand: Floats
+    scale: Scale
+    unit: str
+    kind: str
+    shape: Callable[[float], str]
+
+
+def lines(said: Said, air: Air, frame: Frame, band: tuple[float, float] | None, dials: Dials = NO_DIALS, alarms: Sequence[Alarmed] = ()) -> str:
+    """Humidity above, temperature below, over one time; holes hatched, the line lifted there. Hand readings are marks that nothing joins; alarms
+    lie between the two."""
+    humid = Scale(*_reach(np.concatenate((air.rh, dials.rh)), 30, 80, 0, 103, 10), 300, 34)
+    warm = Scale(*_reach(np.concatenate((air.t, dials.t)), 5, 20, -40, 60, 5), 452, 342)
+    panels = (Panel(air.rh, dials.rh, humid, "%", "line", _ring), Panel(air.t, dials.t, warm, "°C", "line line--temp", _lozenge))
     inside = [_time_axis(frame, 28, 458), _grid(humid, 6), _grid(warm, 3), _band(said, humid, band)]
-    inside += [_holes(said, air, values, frame, scale) for _, values, scale, _ in shared]
-    inside += [_line(air, values, frame, scale, kind) for _, values, scale, kind in shared]
-    inside += [_limit(humid, frame.words["damp"]), text(LEFT, 20, frame.words["rh"]), text(LEFT, 332, frame.words["t"])]
+    inside += [_holes(said, air, one.values, frame, one.scale) for one in panels]
+    inside += [_line(air, one, frame) for one in panels]
+    inside += [_limit(humid, frame.words["damp"]), text(LEFT, 20, frame.words["rh"]), text(LEFT, 332, frame.words["t"]), *_lane(alarms, frame)]
+    inside += [_marks(dials.at, one, frame) for one in panels]
     inside.append(tag("path", d="", class_="cursor", data_cursor=""))
     reading = {"data_from": frame.begin, "data_to": frame.end, "data_left": figure(LEFT), "data_right": figure(RIGHT)}
     return svg(said, WIDTH, 486, *inside, **reading)
+
+
+def _lane(alarms: Sequence[Alarmed], frame: Frame) -> Iterator[str]:
+    """Open boxes for amber alarms, filled ones above them for red."""
+    for red, kind in ((False, "at"), (True, "damp-full")):
+        clipped = [(frame.x(max(one.begin, frame.begin)), frame.x(min(one.end, frame.end))) for one in alarms if one.red == red]
+        yield path("".join(box(x, LANE_TOP, max(end - x, 3.0), LANE_HEIGHT) for x, end in clipped), kind)
+
+
+def _marks(at: Ints, panel: Panel, frame: Frame) -> str:
+    """A mark a reading, of many the lowest and highest of each stretch; a capital M and its place begin each, which the page's script reads."""
+    kept = thinned(at, panel.by_hand, COLUMNS // 2)
+    drawn = panel.shape(MARK if len(kept) < MANY_MARKS else SMALL_MARK)
+    data = "".join(f"M{figure(frame.x(int(at[i])))} {figure(panel.scale(float(panel.by_hand[i])))}{drawn}" for i in kept)
+    return path(data, "at", data_hand=frame.words.get("hand", ""), **_scaled(panel))
+
+
+def _ring(r: float) -> str:
+    return f"m-{figure(r)} 0a{figure(r)} {figure(r)} 0 1 0 {figure(2 * r)} 0a{figure(r)} {figure(r)} 0 1 0-{figure(2 * r)} 0z"
+
+
+def _lozenge(r: float) -> str:
+    r += 1
+    return f"m0-{figure(r)}l{figure(r)} {figure(r)}l-{figure(r)} {figure(r)}l-{figure(r)}-{figure(r)}z"
+
+
+def _scaled(panel: Panel) -> dict[str, object]:
+    """How the page's script gets a value back from its place."""
+    scale, unit = panel.scale, panel.unit
+    ends = {"data_low": scale.low, "data_high": scale.high, "data_bottom": scale.begin, "data_top": scale.end}
+    return {"data_unit": unit, **{name: figure(value) for name, value in ends.items()}}
 
 
 def _reach(values: Floats, low: float, high: float, least: float, most: float, size: float) -> tuple[float, float]:
@@ -106,10 +176,10 @@ def _holes(said: Said, air: Air, values: Floats, frame: Frame, scale: Scale) -> 
     return path(data, "gap", fill=f"url(#{said.key}-gap)")
 
 
-def _line(air: Air, values: Floats, frame: Frame, scale: Scale, kind: str) -> str:
-    parts = strokes(air.at, values, COLUMNS, max(air.widest, GAP_ENDS))
-    data = "".join(line([(frame.x(int(air.at[i])), scale(float(values[i]))) for i in part]) for part in parts)
-    return path(data, kind, data_read="", data_low=figure(scale.low), data_high=figure(scale.high), data_bottom=figure(scale.begin), data_top=figure(scale.end))
+def _line(air: Air, panel: Panel, frame: Frame) -> str:
+    parts = strokes(air.at, panel.values, COLUMNS, max(air.widest, GAP_ENDS))
+    data = "".join(line([(frame.x(int(air.at[i])), panel.scale(float(panel.values[i]))) for i in part]) for part in parts)
+    return path(data, panel.kind, data_read="", **_scaled(panel))
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,8 @@ const read = (line, frame) => {
   const { low, high, bottom, top } = line.dataset;
   const perX = (frame.to - frame.from) / (frame.right - frame.left);
   const perY = (high - low) / (top - bottom);
-  const points = [...line.getAttribute('d').matchAll(/([\d.]+) ([\d.]+)/g)].map(([, x, y]) => (
+  const each = 'hand' in line.dataset ? /M([\d.]+) ([\d.]+)/g : /([\d.]+) ([\d.]+)/g;
+  const points = [...line.getAttribute('d').matchAll(each)].map(([, x, y]) => (
     { x: Number(x), at: Number(frame.from) + (x - frame.left) * perX, value: Number(low) + (y - bottom) * perY }));
   places.set(line, points);
   return points;
@@ -35,21 +36,24 @@ const follow = (figure) => {
   const closer = document.querySelector('[data-closer]');
   const frame = svg.dataset;
   const lines = [...svg.querySelectorAll('[data-read]')];
-  const unit = ['%', '°C'];
+  const hands = [...svg.querySelectorAll('[data-hand]')];
+  /** What stands at a place, as many lines as there are. @param {SVGPathElement} line @param {number} x */
+  const at = (line, x) => { const point = nearest(read(line, frame), x); return point && `${point.value.toFixed(1)} ${line.dataset.unit}`; };
   const show = () => {
     const x = Number(frame.left) + (mark.value / 1000) * (frame.right - frame.left);
     svg.querySelector('[data-cursor]').setAttribute('d', `M${x} 28V458`);
-    const at = new Date(1000 * (Number(frame.from) + (mark.value / 1000) * (frame.to - frame.from)));
-    const found = lines.map((line, n) => [nearest(read(line, frame), x), unit[n]]);
-    const words = found.map(([point, one]) => (point ? `${point.value.toFixed(1)} ${one}` : '–')).join(', ');
-    said.textContent = `${at.toLocaleString(document.documentElement.lang, { dateStyle: 'medium', timeStyle: 'short' })}: ${words}`;
+    const when = new Date(1000 * (Number(frame.from) + (mark.value / 1000) * (frame.to - frame.from)));
+    const words = lines.map((line) => at(line, x) ?? '–').join(', ');
+    const byHand = hands.map((line) => at(line, x)).filter(Boolean).join(', ');
+    const time = when.toLocaleString(document.documentElement.lang, { dateStyle: 'medium', timeStyle: 'short' });
+    said.textContent = `${time}: ${words}${byHand && `; ${hands[0].dataset.hand} ${byHand}`}`;
     mark.setAttribute('aria-valuetext', said.textContent);
     const spans = [...document.querySelectorAll('[data-chart-span]')].map((link) => link.dataset.chartSpan);
     const now = new URLSearchParams(location.search).get('span') ?? 'year';
     const next = spans[spans.indexOf(now) + 1];
     closer.hidden = !next;
     const half = { month: 15, week: 3, day: 0 }[next] ?? 182;
-    closer.href = `?span=${next}&on=${new Date(at.getTime() + half * 864e5).toISOString().slice(0, 10)}`;
+    closer.href = `?span=${next}&on=${new Date(when.getTime() + half * 864e5).toISOString().slice(0, 10)}`;
   };
   mark.addEventListener('input', show);
   svg.addEventListener('pointermove', (event) => {
