@@ -25,7 +25,7 @@ from museum import clock
 from museum.errors import Forbidden, Invalid
 from museum.people import competence
 from museum.people.actor import Actor
-from museum.people.models import Competence, Person
+from museum.people.models import Competence, Person, RoleFact
 from museum.people.permissions import Role
 
 OURS = frozenset({Ownership.Whose.OWN, Ownership.Whose.OWN_HANDLING, Ownership.Whose.OWN_PROP})
@@ -213,6 +213,13 @@ def house_of() -> leave.House:
 def waits_for_a_second() -> "models.QuerySet[Approval]":
     """Approvals that one person alone has signed, oldest first; also those that have ended meanwhile."""
     return in_force(Approval.objects.filter(second_later=True, countersign=None)).select_related("object__card", "approved_by")
+
+
+def signs_as(actor: Actor) -> str:
+    """As what this person signs for what another began: a curator, or somebody of the board; '' for who does not."""
+    if Role.CURATOR in actor.roles:
+        return leave.CURATOR
+    return leave.BOARD if actor.may("treatment.second") and competence.read_for(actor.someone) == RoleFact.Reader.TRUSTEE else ""
 
 
 def demand_hand(actor: Actor) -> None:

@@ -7,11 +7,16 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from PIL import Image
 
+from collection.objects.models import Object
+from conservation.treatments.actions.deciding import approve
+from conservation.treatments.deeds import Meant
 from conservation.treatments.models import DepositDecision, Proposal, StandingApproval, Work, WorkEnd, WorkStep
 from museum.ids import uuid7
 from museum.people.actor import Actor
 from museum.people.models import Person
+from museum.people.permissions import Role
 from tests import stock as house
+from tests.conftest import cast
 from tests.objects.pictures import made
 from tests.treatments import stock
 
@@ -117,3 +122,19 @@ def test_by_the_api(volunteer: Person, curator: Person, as_person: Browser) -> N
     may = marit.get(f"/api/things/{thing.pk}/may/", {"words": "bleach"}).json()
     assert may["findings"][0]["ways"]
     assert may["asked"]["refusal"]["gate"]
+
+
+def test_whoever_does_not_sign_reads_of_no_hidden_thing_that_one_person_signed_alone(curator: Person, reader: Person, as_person: Browser) -> None:
+    """The board signs for things that are not shown too; an insurer neither signs nor learns that they exist."""
+    by, insurer = Actor.of(curator), cast("Ines", Role.READER, kind="insurer")
+    thing, seen = stock.rusty(by, number="1974.9.9")
+    approve(by, stock.proposed(by, thing, seen, Meant(step="TR14", earlier="dusting left it")).pk, version=1, second_later=True)
+    said = {person.name: as_person(person).get("/proposals/").content.decode() for person in (reader, insurer)}
+    assert "1974.9.9" in said[reader.name]
+    assert "Sign as the second person" in said[reader.name]
+    assert "1974.9.9" not in said["Ines"]
+    Object.objects.filter(pk=thing.pk).update(public=True)
+    shown = as_person(insurer).get("/proposals/").content.decode()
+    assert "1974.9.9" in shown
+    assert "Sign as the second person" not in shown
+    assert "Give standing leave" not in as_person(insurer).get("/standing/").content.decode()

@@ -17,9 +17,8 @@ from conservation.treatments.models import Approval, Countersign, Decision, Laps
 from conservation.treatments.refusal import own_refusal, refusal_of
 from museum import clock
 from museum.errors import Forbidden, Invalid
-from museum.people import competence
 from museum.people.action import Act, action
-from museum.people.models import Person, RoleFact
+from museum.people.models import Person
 from museum.people.permissions import Role
 
 
@@ -55,8 +54,8 @@ def approve(act: Act, proposal_id: UUID, *, version: int, until: date | None = N
 @action("treatments.countersign", may="treatment.second")
 def countersign(act: Act, approval_id: UUID) -> Countersign:
     """The second person's signature: a curator's or a board member's, never of who approved."""
-    row = locked_approval(act, approval_id)
     signer_role(act)
+    row = locked_approval(act, approval_id)
     if row.approved_by_id == act.actor.someone:
         raise Forbidden(_("You approved this yourself; another person signs."))
     if not row.second_later:
@@ -106,12 +105,11 @@ def record_owner_leave(act: Act, object_id: UUID, *, letter: str, until: date | 
 
 
 def signer_role(act: Act) -> str:
-    """As what this person signs: a curator, or somebody of the board. Raises Forbidden."""
-    if Role.CURATOR in act.actor.roles:
-        return leave.CURATOR
-    if competence.read_for(act.actor.someone) == RoleFact.Reader.TRUSTEE:
-        return leave.BOARD
-    raise Forbidden(_("A curator signs here, or somebody of the board."))
+    """As what this person signs. Raises Forbidden."""
+    role = asking.signs_as(act.actor)
+    if not role:
+        raise Forbidden(_("A curator signs here, or somebody of the board."))
+    return role
 
 
 def _alone(act: Act, proposal: Proposal, facts: ObjectFacts, *, second_later: bool) -> bool:

@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
-from collection.objects.models import Photograph
+from collection.objects.models import Object, Photograph
 from collection.objects.queries import photographs_of, words_of_materials
 from conservation.checks.models import Observation
 from conservation.checks.vocabulary import term_words
@@ -111,9 +111,10 @@ def _desk(request: HttpRequest, *, again: Again | None = None) -> HttpResponse:
     actor = actor_of(request)
     waiting = _seen_by(actor).filter(state=Proposal.State.WAITING).order_by("-object__card__urgency", "sent_at")
     rows = [_shown(row) | ({"typed": again.typed} if again and again.form == str(row.pk) else {}) for row in waiting[:SHOWN]]
+    signs = bool(asking.signs_as(actor))
     context = {
-        "rows": rows, "decides": actor.may("treatment.approve"), "until": _a_year(), "seconds": asking.waits_for_a_second(),
-        "signs": actor.may("treatment.second"), "practice": [row for row in competence.unsigned() if row.second_later],
+        "rows": rows, "decides": actor.may("treatment.approve"), "until": _a_year(), "seconds": _waiting_seconds(actor, signs=signs),
+        "signs": signs, "practice": [row for row in competence.unsigned() if row.second_later],
         "returned": _seen_by(actor).filter(state=Proposal.State.RETURNED, proposed_by=actor.person), "me": actor.person, "count": waiting.count(),
         "alone": asking.house_of().curators == 1, "refused": again.refused if again else None, "again": again.form if again else "",
     }  # fmt: skip
@@ -138,6 +139,12 @@ def _proposal(request: HttpRequest, proposal_id: UUID, *, again: Again | None = 
         rows = rows_in(again.typed) if again else row.steps
         context |= {"rows": lines(rows, more), "choices": choices(what_may_i_do(actor, row.object_id), str(row.finding_id or ""))}
     return render(request, "treatments/proposal.html", context, status=409 if again and again.refused else 200)
+
+
+def _waiting_seconds(actor: Actor, *, signs: bool) -> "QuerySet[Approval]":
+    """All of them for who signs, also for things that are not shown; for others those of things they may see."""
+    rows = asking.waits_for_a_second()
+    return rows if signs else rows.filter(object__in=Object.objects.visible_to(actor))
 
 
 def _seen_by(actor: Actor) -> "QuerySet[Proposal]":

@@ -12,6 +12,7 @@ from conservation.checks.models import Finding
 from conservation.rules.leave import same_day_later
 from conservation.rules.tables import materials
 from conservation.rules.treatment_book import treatment_rules_in_force
+from conservation.treatments import asking
 from conservation.treatments import reading as read
 from conservation.treatments.actions import deciding
 from conservation.treatments.actions import standing as standing_leave
@@ -48,7 +49,7 @@ def _standing(request: HttpRequest, *, again: Again | None = None) -> HttpRespon
     rows = StandingApproval.objects.filter(end=None, until__gte=clock.today()).select_related("person", "given_by").order_by("until")
     gentle = [step.code for step in rules.steps.values() if step.gentle and step.disputed is None]
     context = {
-        "rows": [(row, named(row.step), names.get(row.material, row.material)) for row in rows], "gives": actor.may("treatment.second"),
+        "rows": [(row, named(row.step), names.get(row.material, row.material)) for row in rows], "gives": bool(asking.signs_as(actor)),
         "gentle": [(code, named(code)) for code in gentle], "materials": sorted(names.items(), key=lambda pair: pair[1].casefold()),
         "until": same_day_later(clock.today(), months=rules.gate.approval_months),
         "people": [person for person in Person.objects.order_by("name") if person.is_active and person.pk != actor.person],
