@@ -6,13 +6,13 @@ from typing import Any
 
 from django import template
 from django.utils import formats, timezone
-from django.utils.safestring import SafeString
+from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
 from collection.objects.outlines import Mark, render_paper
 from collection.objects.outlines.photographs import Picture, Shape, render_photograph_paper
 from conservation.checks.drawing import view_words
-from reports.drawn import titled
+from reports.drawn import CHART, FACE, titled
 
 register = template.Library()
 
@@ -39,6 +39,12 @@ def month(value: str | None) -> str:
 def month_short(value: str | None) -> str:
     """The month of a day in three or four signs."""
     return formats.date_format(date.fromisoformat(value), "M") if value else ""
+
+
+@register.filter
+def month_year(value: str | None) -> str:
+    """The same with the year."""
+    return formats.date_format(date.fromisoformat(value), "M Y") if value else ""
 
 
 @register.filter
@@ -88,6 +94,14 @@ def pictured(view: dict[str, Any]) -> SafeString:
     picture = Picture(f"smaller:{view['sha256']}", view["width"], view["height"], zones)
     spoken = _("Photograph: %(view)s. The numbers are those of the findings.") % {"view": view["caption"] or view["view_words"] or view["ref"]}
     return titled(render_photograph_paper(picture, marks=marks), spoken)
+
+
+@register.filter
+def charted(svg: str) -> SafeString:
+    """A chart of ours with the lines and hatchings of paper: styles of the page do not reach into a drawing."""
+    head, body = svg.split(">", 1)
+    # The drawing is the program's own, its words were escaped as it was drawn.
+    return mark_safe(f"{head} {FACE}><style>{CHART}</style>{body}")
 
 
 @register.filter
