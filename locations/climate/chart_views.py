@@ -57,6 +57,7 @@ def room(request: HttpRequest, place_id: UUID) -> HttpResponse:
         "climate": found, "place": found.place, "span": found.span, "spans": names, "shared": shared, "lines": _lines(found, shared),
         "calendar": _calendar(found), "scatter": _scatter(found), "moulds": _mould_rows(found), "run": _run(found), "today": clock.today(),
         "alarms": found.alarms.running, "rows": _month_lines(found), **_alarm_rows(found),
+        "prints": actor_of(request).may("paper.issue"),
     }  # fmt: skip
     return render(request, "climate/room.html", context)
 

@@ -29,6 +29,7 @@ from museum import clock
 from museum.errors import DomainError, NotFound, VersionConflict
 from museum.ids import uuid7
 from museum.people.doors import actor_of, needs
+from museum.people.models import Society
 
 A_PAGE: Final = 100
 TABLE_DAYS: Final = 400
@@ -38,11 +39,13 @@ TABLE_DAYS: Final = 400
 @needs("climate.see")
 def overview(request: HttpRequest) -> HttpResponse:
     """Every room with what was read there last, and what somebody has to see to."""
+    today = clock.today()
     return render(
         request, "climate/overview.html",
         {
             "rooms": queries.rooms(), "see": queries.to_see(), "sets_up": actor_of(request).may("climate.set_up"),
-            "idle": Logger.objects.filter(ended_on=None, stays=None).order_by("name"),
+            "idle": Logger.objects.filter(ended_on=None, stays=None).order_by("name"), "prints": actor_of(request).may("paper.issue"),
+            "whole_house": Society.KEY, "today": today, "year_ago": today - timedelta(days=364),
         },
     )  # fmt: skip
 

@@ -296,3 +296,12 @@ def test_a_year_is_held_against_the_one_before_if_that_is_known(room: Place, cur
     tell(logger_at(room, "T-1"), np.concatenate((np.full(30 * 24, before), np.full(335 * 24, 50.0), np.full(40 * 24, 50.0))), begin=BEGIN)
     (one,) = gather(Actor.of(curator), "climate_year", ALL, {"begin": "2026-09-11", "end": "2026-10-05"}).data["rooms"]
     assert (one["before"] and one["before"]["compared"]) == words
+
+
+def test_they_are_asked_for_where_the_climate_is_looked_at(room: Place, curator: Person, volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    for address, document in ((f"/climate/rooms/{room.pk}/", "climate_record"), ("/climate/", "climate_year")):
+        assert f'name="document" value="{document}"' in as_person(curator).get(address).content.decode()
+        assert f'value="{document}"' not in as_person(volunteer).get(address).content.decode()
+    asked = {"document": "climate_record", "subject": str(room.pk), "begin": "2026-01-01", "end": "2026-10-31"}
+    assert as_person(curator).post("/papers/issue/", asked).status_code == 302
+    assert as_person(volunteer).post("/papers/issue/", asked).status_code == 403
