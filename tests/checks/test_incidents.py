@@ -12,6 +12,7 @@ from conservation.checks.actions.incidents import GROWTH_RH, IncidentOpen, NoEvi
 from conservation.checks.actions.rounds import make_round
 from conservation.checks.models import AtRisk, Incident, Round, Stop
 from conservation.checks.tasks import list_at_risk
+from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.places.actions import move_object
 from locations.places.models import Place
 from locations.places.queries import objects_below
@@ -22,6 +23,7 @@ from museum.jobs.models import Job
 from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
 from tests import stock
+from tests.climate.test_exposure import START, logger_at, tell
 
 pytestmark = pytest.mark.django_db
 Browser = Callable[[Person], Client]
@@ -99,6 +101,30 @@ def test_it_closes_only_with_a_record_below_growth_or_a_reason(volunteer: Person
     incident.refresh_from_db()
     assert incident.closed_on == clock.today()
     assert not Round.objects.filter(incident=incident, closed_at=None).exists()
+
+
+def test_no_figure_closes_it_against_what_was_read_in_the_room(volunteer: Person, curator: Person) -> None:
+    """Journey 9: it cannot be closed while the room is still damp."""
+    store, since = room(), clock.today() - timedelta(days=10)
+    incident = opened(volunteer, store, opened_on=clock.today() - timedelta(days=40), source="gutter")
+    read_by_hand(Actor.of(volunteer), [SpotEntry(uuid7(), store.pk, rh=81)], at=clock.now() - timedelta(days=3))
+    with pytest.raises(NoEvidence) as refused:
+        close_incident(Actor.of(curator), incident.pk, highest_rh=Decimal(60), record_from=since)
+    assert "goes up to 81 percent" in refused.value.sentence
+    close_incident(Actor.of(curator), incident.pk, highest_rh=Decimal(60), record_from=clock.today() - timedelta(days=2))
+    incident.refresh_from_db()
+    assert incident.closed_on == clock.today()
+
+
+def test_no_figure_closes_it_against_the_logger_of_the_room(volunteer: Person, curator: Person) -> None:
+    store = room()
+    tell(logger_at(store, "T-1"), [60.0] * 20 + [70.0] * 4 + [55.0] * 80)
+    with clock.at(START + timedelta(days=3, hours=12)):
+        incident = opened(volunteer, store, opened_on=START.date(), source="gutter")
+        with pytest.raises(NoEvidence) as refused:
+            close_incident(Actor.of(curator), incident.pk, highest_rh=Decimal(60), record_from=START.date())
+        assert "goes up to 70 percent" in refused.value.sentence
+        close_incident(Actor.of(curator), incident.pk, highest_rh=Decimal(60), record_from=START.date() + timedelta(days=2))
 
 
 def test_the_source_is_asked_for_and_a_reason_does_instead(volunteer: Person, curator: Person) -> None:

@@ -7,6 +7,8 @@ from typing import Final
 from uuid import UUID, uuid5
 
 from django.db import IntegrityError, transaction
+from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
@@ -15,6 +17,7 @@ from collection.objects.queries import materials_of
 from conservation.checks.actions.rounds import MOST_STOPS
 from conservation.checks.models import AtRisk, ConditionCheck, Incident, IncidentStep, Round, Stop
 from conservation.rules.ruleset import rules_in_force
+from locations.climate.peaks import dampest
 from locations.places.models import Place
 from locations.places.queries import objects_below
 from museum import clock
@@ -163,7 +166,7 @@ def add_step(act: Act, incident_id: UUID, *, kind: str, note: str = "", happened
 def close_incident(act: Act, incident_id: UUID, *, highest_rh: Decimal | None = None, record_from: date | None = None, reason: str = "") -> Incident:
     """Closes it with the climate record (the highest humidity since a day, not above 65 %) or with a written reason.
 
-    A curator's. Its open rounds end; what was not looked at is told. Raises NoEvidence, NotFound.
+    What was read in the room may not say otherwise. A curator's. Its open rounds end; what was not looked at is told. Raises NoEvidence, NotFound.
     """
     incident = _locked(incident_id)
     if incident.closed_on is not None:
@@ -195,6 +198,15 @@ def _demand_evidence(incident: Incident, highest_rh: Decimal | None, record_from
         raise NoEvidence(why=gettext("The record goes above %(rh)s percent, at which mould grows.") % {"rh": GROWTH_RH})
     if record_from < incident.opened_on or record_from >= clock.today():
         raise NoEvidence(why=gettext("The record begins before the incident was opened, or covers no day."))
+    _demand_agreement(incident, record_from)
+
+
+def _demand_agreement(incident: Incident, record_from: date) -> None:
+    """What was read in the room itself does not say otherwise."""
+    read = dampest(incident.place_id, clock.start_of(record_from), clock.now())
+    if read is not None and read.rh > GROWTH_RH:
+        said = {"place": incident.place.name, "rh": f"{read.rh:.0f}", "at": date_format(timezone.localtime(read.at, clock.zone()), "SHORT_DATETIME_FORMAT")}
+        raise NoEvidence(why=gettext("What was read in %(place)s goes up to %(rh)s percent, on %(at)s.") % said)
 
 
 def _locked(incident_id: UUID) -> Incident:
