@@ -305,3 +305,31 @@ def test_they_are_asked_for_where_the_climate_is_looked_at(room: Place, curator:
     asked = {"document": "climate_record", "subject": str(room.pk), "begin": "2026-01-01", "end": "2026-10-31"}
     assert as_person(curator).post("/papers/issue/", asked).status_code == 302
     assert as_person(volunteer).post("/papers/issue/", asked).status_code == 403
+
+
+def test_the_log_of_checks_tells_each_and_what_comes_due(room: Place, curator: Person) -> None:
+    """Correction of the reference (LOG-028): 35.0 at 33.07 and 73.5 at 75.47 make 60.60 of 60.0; every 12 months is its house rule."""
+    by, now = Actor.of(curator), clock.now()
+    late, soon, good, _never = (logger_at(room, f"T-{n}") for n in range(4))
+    calibrate(by, late.pk, points=[(35.0, 33.07), (73.5, 75.47)], at=BEGIN + timedelta(days=10), note="magnesium chloride, common salt")
+    calibrate(by, soon.pk, points=[(76.0, 75.5)], at=now - timedelta(days=330))
+    calibrate(by, good.pk, points=[(33.0, 33.1), (75.0, 75.5)], at=now - timedelta(days=10))
+    paper = issue(by, "calibration_log", ALL)
+    states = {row["name"]: row["state"] for row in paper.data["loggers"]}
+    assert states == {"T-0": "late", "T-1": "soon", "T-2": "good", "T-3": "never"}
+    assert [row["name"] for row in paper.data["loggers"]] == ["T-3", "T-0", "T-1", "T-2"]
+    (check,) = next(row for row in paper.data["loggers"] if row["name"] == "T-0")["checks"]
+    slope, shown = float(check["slope"]), check["shown"].replace(" ", "").replace("−", "-")
+    assert (60.0 + float(shown)) / slope == pytest.approx(60.60, abs=0.05)
+    assert not missing(
+        text(paper), "2 loggers are to be checked now", "20 September 2026, overdue", "35.0 at 33.1: +1.9; 73.5 at 75.5: -2.0", "one point only", "Ivo",
+        "magnesium chloride, common salt", "18 to 90 %", "never",
+    )  # fmt: skip
+
+
+def test_a_log_without_loggers_says_so(society: Any, curator: Person, volunteer: Person) -> None:
+    assert "There is no logger in use." in text(issue(Actor.of(curator), "calibration_log", ALL))
+    with pytest.raises(Forbidden):
+        gather(Actor.of(volunteer), "calibration_log", ALL)
+    with pytest.raises(NotFound):
+        gather(Actor.of(curator), "calibration_log", uuid7())
