@@ -104,11 +104,20 @@ def speaks_for(place_id: UUID, at: datetime | None = None) -> list[Logger]:
 
 
 @dataclass(frozen=True, slots=True)
+class LastRead:
+    """The last reading of a logger as it stands: °C, % by its check; none where it has none."""
+
+    at: datetime
+    t: float | None
+    rh: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class Room:
     """A place and what was read there last, by its loggers and by hand."""
 
     place: Place
-    loggers: Sequence[tuple[Logger, Reading | None]]
+    loggers: Sequence[tuple[Logger, LastRead | None]]
     spot: Spot | None
 
 
@@ -120,9 +129,22 @@ def rooms() -> list[Room]:
     for stay in stays:
         by_place.setdefault(stay.place_id, []).append(stay.logger)
     places = Place.objects.filter(Q(level=Place.Level.ROOM) | Q(pk__in=by_place), closed_on=None).order_by("path_key", "code")
-    latest = last_readings([one.number for loggers in by_place.values() for one in loggers])
+    latest = _last_by_check([one for loggers in by_place.values() for one in loggers])
     spots = {spot.place_id: spot for spot in standing_spots().exclude(t=None, rh=None).order_by("place", "-happened_at").distinct("place")}
     return [Room(place, [(one, latest.get(one.number)) for one in by_place.get(place.pk, [])], spots.get(place.pk)) for place in places]
+
+
+def _last_by_check(loggers: Sequence[Logger]) -> dict[int, LastRead]:
+    """The last reading of each by the check that counted then, as the page of a room shows it."""
+    latest, spans = last_readings([one.number for one in loggers]), defaultdict[int, list[CalibrationSpan]](list)
+    for span in CalibrationSpan.objects.filter(logger__in=loggers).select_related("calibration", "logger"):
+        spans[span.logger.number].append(span)
+    found = {}
+    for number, row in latest.items():
+        at, t, rh, lux = np.array([int(row.at.timestamp())]), *(np.array([np.nan if value is None else value]) for value in (row.t, row.rh, row.lux))
+        humidity = by_checks(Series(at, t, rh, lux), spans[number])[0]
+        found[number] = LastRead(row.at, row.t, None if np.isnan(humidity) else float(humidity))
+    return found
 
 
 def standing_spots() -> Any:

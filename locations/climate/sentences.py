@@ -5,9 +5,12 @@ from typing import Any, Final
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import ngettext
 
 from locations.climate.files.forms import Unreadable
 
+#: hours from which days stand beside them
+IN_DAYS: Final = 120
 UNREADABLE: Final[dict[str, Promise]] = {
     "empty": _("The file is empty. Read the logger out again and send what it writes then."),
     "too_large": _("The file is larger than %(megabytes)s MB. Export a shorter time, several times if need be."),
@@ -98,13 +101,28 @@ def doubted(kind: str, told: dict[str, Any]) -> list[str]:
     elif kind == "salts":
         said = said[: 2 if told["before"] else 1]
     figures = told | {name: f"{abs(told[name]):g}" for name in ("size", "hours") if name in told}
+    figures |= {"usual": f"{told['usual']:g}".replace("-", "−")} if "usual" in told else {}
     return [words % figures for words in said]
+
+
+#: how leaky a room is, by the codes of its tightness
+LEAKS: Final[dict[str, Promise]] = {
+    "tight": _("tight: few doors, good windows"), "usual": _("usual: a door that is used"), "leaky": _("leaky: old brick, gaps, a loft hatch"),
+}  # fmt: skip
 
 
 def alarmed(kind: str, hours: int, *, at_least: bool, figures: dict[str, float]) -> str:
     """What an alarm rests on, in words that follow the name of a place."""
     code = "index" if "index" in figures else ("presumed_at_least" if at_least else "presumed") if kind == "mould" else "at_least" if at_least else "hours"
-    return str(_ALARMED[code]) % {"hours": hours, **{name: f"{value:g}" for name, value in figures.items()}}
+    whole = {name: f"{value:g}" if name == "index" else f"{value:.0f}" for name, value in figures.items()}
+    return str(_ALARMED[code]) % {"time": _long(hours), **whole}
+
+
+def _long(hours: int) -> str:
+    """Hours; where nobody feels them any more, days beside them."""
+    if hours < IN_DAYS:
+        return ngettext("%(n)s hour", "%(n)s hours", hours) % {"n": hours}
+    return _now("%(hours)s hours (%(days)s days)") % {"hours": hours, "days": hours // 24}
 
 
 def next_steps(kind: str) -> list[str]:
@@ -114,10 +132,10 @@ def next_steps(kind: str) -> list[str]:
 
 _RESTS_ON: Final[dict[str, tuple[Promise, ...]]] = {
     "drift": (
-        _("When it was noticed, it read %(size)s %% more than usual (give or take %(error)s %%) against what stands in the same room. Usual are "
-          "%(usual)s %% of difference, learnt over %(days)s days, with %(spread)s %% from one day to the next."),
-        _("When it was noticed, it read %(size)s %% less than usual (give or take %(error)s %%) against what stands in the same room. Usual are "
-          "%(usual)s %% of difference, learnt over %(days)s days, with %(spread)s %% from one day to the next."),
+        _("When that first went beyond chance, it read %(size)s %% more than usual (give or take %(error)s %%) against what stands in the same room. "
+          "Usually they differ by %(usual)s %%, as learnt over %(days)s days, and that moves by %(spread)s %% from one day to the next."),
+        _("When that first went beyond chance, it read %(size)s %% less than usual (give or take %(error)s %%) against what stands in the same room. "
+          "Usually they differ by %(usual)s %%, as learnt over %(days)s days, and that moves by %(spread)s %% from one day to the next."),
         _("In the last two weeks it was %(now)s %% away from usual."),
     ),
     "clock": (
@@ -150,9 +168,9 @@ _LOOK: Final[dict[str, tuple[Promise, ...]]] = {
     "salts": (_("Decide about the readings since it was last right; they are not corrected backward by themselves."),),
 }
 _ALARMED: Final[dict[str, Promise]] = {
-    "hours": _("over %(over)s %% for %(hours)s hours without a break"),
-    "at_least": _("over %(over)s %% for at least %(hours)s hours without a break"),
-    "presumed": _("over %(over)s %% for %(hours)s hours without a break, up to %(highest)s %%: mould must be presumed"),
-    "presumed_at_least": _("over %(over)s %% for at least %(hours)s hours without a break, up to %(highest)s %%: mould must be presumed"),
+    "hours": _("over %(over)s %% for %(time)s without a break"),
+    "at_least": _("over %(over)s %% for at least %(time)s without a break"),
+    "presumed": _("over %(over)s %% for %(time)s without a break, up to %(highest)s %%: mould must be presumed"),
+    "presumed_at_least": _("over %(over)s %% for at least %(time)s without a break, up to %(highest)s %%: mould must be presumed"),
     "index": _("air in which mould grows on leather, cork and felt (computed index %(index)s of 6)"),
 }

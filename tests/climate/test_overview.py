@@ -1,0 +1,54 @@
+"""The page of all rooms: what goes on there, and the same figure for a reading as on the page of its room."""
+
+import re
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from locations.climate import sentences
+from locations.climate.actions.loggers import calibrate
+from locations.climate.tasks import raise_alarms
+from museum import clock
+from museum.people.actor import PROGRAM
+from museum.people.models import Person
+from tests import stock
+from tests.climate.test_alarming import air, later, send
+from tests.climate.test_exposure import START, logger_at
+
+pytestmark = pytest.mark.django_db
+Browser = Callable[[Person], Client]
+
+
+def words(client: Client, path: str) -> str:
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", client.get(path).content.decode()))
+
+
+def test_it_tells_the_alarms_that_go_on(society: Any, as_person: Browser, volunteer: Person) -> None:
+    room = stock.shelf()[1]
+    send(logger_at(room, "T-1"), air((10, 50), (200, 78)))
+    with later(210):
+        raise_alarms()
+        text = words(as_person(volunteer), "/climate/")
+    assert "Red alarm: Cold store" in text
+    assert "over 75 % for at least 200 hours (8 days) without a break" in text
+    assert text.index("Red alarm") < text.index("Read by")
+
+
+def test_a_reading_is_shown_by_the_check_of_its_logger_as_on_the_page_of_the_room(society: Any, as_person: Browser, volunteer: Person) -> None:
+    room = stock.shelf()[1]
+    it = logger_at(room, "T-1")
+    calibrate(PROGRAM, it.pk, points=[(60, 65)], at=START)
+    send(it, air((30, 55)))
+    with clock.at(START + timedelta(hours=30)):
+        client = as_person(volunteer)
+        assert "60 %" in words(client, "/climate/")
+        assert "55 %" not in words(client, "/climate/").partition("Read by")[2]
+        assert "60 %," in words(client, f"/climate/rooms/{room.pk}/")
+
+
+def test_an_alarm_tells_no_decimals_that_no_sensor_knows() -> None:
+    said = sentences.alarmed("mould", 60, at_least=False, figures={"over": 65.0, "highest": 82.77})
+    assert said == "over 65 % for 60 hours without a break, up to 83 %: mould must be presumed"
