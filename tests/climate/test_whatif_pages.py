@@ -108,6 +108,18 @@ def test_one_reading_by_hand_is_enough_and_old_figures_are_called_old(store: Pla
         assert "two weeks old" in page(client, store)
 
 
+def test_a_dial_read_after_a_logger_fell_silent_counts_more_than_its_days(store: Place, volunteer: Person, as_person: Any) -> None:
+    client = as_person(volunteer)
+    tell(logger_at(store, "T-1"), [60] * 240)
+    with clock.at(NOW + timedelta(hours=5)):
+        read_by_hand(PROGRAM, [SpotEntry(id=uuid7(), place_id=store.pk, t=12.5, rh=85)])
+        assert "One reading by hand" not in page(client, store)
+    with clock.at(NOW + timedelta(days=30)):
+        read_by_hand(PROGRAM, [SpotEntry(id=uuid7(), place_id=store.pk, t=12.5, rh=85)])
+        assert "One reading by hand" in page(client, store)
+        assert "12.5 °C, 85 %" in page(client, store)
+
+
 def test_the_window_by_a_logger_that_hangs_outdoors(store: Place, volunteer: Person, as_person: Any) -> None:
     client = as_person(volunteer)
     yard = make_place(PROGRAM, place_id=uuid7(), level="building", code="Y", name="Yard", use="outside")

@@ -28,6 +28,8 @@ DAYS: Final = 7
 LEAST_HOURS: Final = 24
 #: a reading by hand speaks for so long; what is older is told to be old
 BY_HAND: Final = timedelta(days=14)
+#: a reading by hand that came so long after the last of the loggers says more than their days
+SILENT: Final = timedelta(days=1)
 #: a reading outdoors speaks for now for so long
 FRESH: Final = timedelta(hours=3)
 
@@ -60,17 +62,17 @@ def place_for(place_id: UUID) -> Place:
 
 
 def last_days(place: Place, days: int = DAYS) -> LastDays | None:
-    """The last days on record; where no logger speaks, the last reading by hand; else none."""
-    path = path_of(place.pk)
+    """The last days on record; where no logger speaks, or has been silent since, the last reading by hand; else none."""
+    path, by_hand = path_of(place.pk), _by_hand(place)
     ends = [reading.at for reading in queries.last_readings([one.number for one in queries.speaks_for(place.pk)]).values()]
-    if ends:
+    if ends and (by_hand is None or by_hand.end - max(ends) <= SILENT):
         end = hour_of(max(ends)) + 1
         air = air_of(path, end - 24 * days, end)
         known = int(air.known.sum())
         if known >= LEAST_HOURS:
             first, last = (datetime.fromtimestamp(hour * HOUR, UTC) for hour in (air.begin, air.end))
             return LastDays(place, mean_air(air.hour_t, air.hour_rh), first, last, known, 24 * days - known, longest_run(air.hour_rh, DAMP))
-    return _by_hand(place)
+    return by_hand
 
 
 def _by_hand(place: Place) -> LastDays | None:
