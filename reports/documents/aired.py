@@ -104,10 +104,10 @@ def room_air(place_id: UUID, span: Period) -> RoomAir:
     return RoomAir(path, span, air_of(path, begin, max(end, begin + 1)))
 
 
-def place_of(found: RoomAir) -> dict[str, str]:
+def place_name(path: Sequence[Place]) -> dict[str, str]:
     """The room, and the building it is in."""
-    building = next((place.name for place in found.path if place.level == Place.Level.BUILDING), "")
-    return {"name": found.place.name, "code": found.place.code, "building": "" if building == found.place.name else building}
+    building = next((place.name for place in path if place.level == Place.Level.BUILDING), "")
+    return {"name": path[0].name, "code": path[0].code, "building": "" if building == path[0].name else building}
 
 
 def figures(one: sums.Sum) -> dict[str, Any]:

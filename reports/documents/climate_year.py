@@ -61,7 +61,7 @@ def _room(n: int, place: Place, span: Period) -> dict[str, Any]:
     found, dials = aired.room_air(place.pk, span), aired.dials(place.pk, span)
     figures, months = aired.figures(found.whole), aired.month_rows(found)
     return {
-        "place": aired.place_of(found), "whole": figures, "run": aired.run_words(found), "holes": aired.holes(found), "months": months,
+        "place": aired.place_name(found.path), "whole": figures, "run": aired.run_words(found), "holes": aired.holes(found), "months": months,
         "marked": aired.marked(months), "drawing": aired.drawing(found, f"room{n}"), "dials": dials,
         "machine": aired.machine(place.pk, span), "before": _before(place, span, figures),
         "verdict": _verdict(figures, dials), "loggers": [one.name for one in found.air.loggers], "dampest": _month(found, highest=True),

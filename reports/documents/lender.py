@@ -42,7 +42,7 @@ def climate_record(subject: UUID, actor: Actor, begin: str = "", end: str = "") 
     found = aired.room_air(subject, span)
     t, rh, months = found.t, found.rh, aired.month_rows(found)
     data = {
-        "place": aired.place_of(found), "first": span.first.isoformat(), "last": span.last.isoformat(), "zone": str(clock.zone()),
+        "place": aired.place_name(found.path), "first": span.first.isoformat(), "last": span.last.isoformat(), "zone": str(clock.zone()),
         "whole": aired.figures(found.whole), "run": aired.run_words(found), "rh_shares": aired.percentiles(rh), "t_shares": aired.percentiles(t),
         "trust": found.trust, "bridged": int((found.air.known & ~found.read).sum()), "holes": aired.holes(found), "loggers": aired.loggers(found),
         "months": months, "marked": aired.marked(months), "drawing": aired.drawing(found, "record"), "swings": _swings(rh, t),

@@ -14,10 +14,12 @@ from numpy.typing import NDArray
 from pypdf import PdfReader
 
 from conservation.checks.actions.incidents import open_incident
+from conservation.checks.from_climate import catch_up as follow_alarms
 from locations.climate.actions.loggers import calibrate
 from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.climate.models import Reading
-from locations.places.actions import make_place
+from locations.climate.tasks import raise_alarms
+from locations.places.actions import make_place, move_object
 from locations.places.models import Place
 from museum import clock
 from museum.errors import Forbidden, Invalid, NotFound
@@ -333,3 +335,85 @@ def test_a_log_without_loggers_says_so(society: Any, curator: Person, volunteer:
         gather(Actor.of(volunteer), "calibration_log", ALL)
     with pytest.raises(NotFound):
         gather(Actor.of(curator), "calibration_log", uuid7())
+
+
+def vapour(t: float, rh: float) -> float:
+    """g/m³ by the Magnus formula of the reference (section 1), apart from the program's own."""
+    return 2.16679 * rh / 100 * 611.2 * np.exp(17.62 * t / (243.12 + t)) / (t + 273.15)
+
+
+def wet_november(room: Place) -> Any:
+    """A year at 15 °C and 50 %; March at 75 %, August at 24 °C and 75 %, nothing of May; the last ten days at 70 %, up to noon of 1 November."""
+    first = clock.start_of(date(2025, 10, 1))
+    hours = int((clock.now() - first).total_seconds()) // 3600
+    days_of = [(first + timedelta(hours=n)).astimezone(clock.zone()) for n in range(hours)]
+    rh = np.array([{3: 75.0, 5: np.nan, 8: 75.0}.get(at.month, 50.0) for at in days_of])
+    rh[-240:] = 70.0
+    it = logger_at(room, "T-1")
+    tell(it, rh, begin=first, t=np.array([24.0 if at.month == 8 else 15.0 for at in days_of]))
+    return it
+
+
+def test_the_sheet_for_the_board_says_what_a_machine_more_must_take_and_when_heating_would_do(room: Place, curator: Person) -> None:
+    wet_november(room)
+    by = Actor.of(curator)
+    paper = issue(by, "board_sheet", room.pk, options={"volume": "75", "leaks": "usual"})
+    data, said = paper.data, text(paper)
+    # n V (v - v at the target), 24 h: 0.15 and 0.6 changes an hour of 75 m³
+    held = vapour(15, 70) - vapour(15, 60)
+    assert float(data["dry"]["least"]) == pytest.approx(0.024 * 0.15 * 75 * held, abs=0.06)
+    assert float(data["dry"]["most"]) == pytest.approx(0.024 * 0.6 * 75 * held, abs=0.06)
+    # times 1.3, by the vapour of its rating: 26.7 °C and 60 %, or 18.3 °C and 60 %
+    most = 0.024 * 0.6 * 75 * held * 1.3 / vapour(15, 60)
+    assert (float(data["dry"]["warm"]), float(data["dry"]["cool"])) == (round(most * vapour(26.7, 60)), round(most * vapour(18.3, 60)))
+    march = next(one for one in data["months"] if one["month"] == "2026-03-01")
+    # PSY-091: 15 °C at 75 % heated to reach 60 %: 18.51 °C
+    assert (march["verdict"], march["to"]) == ("would_do", "18.5")
+    assert (data["would_do"], data["not_alone"], data["lost"]) == (["March"], ["August"], ["May"])
+    assert [one["month"] for one in data["months"]][::11] == ["2025-11-01", "2026-10-01"]
+    assert not missing(
+        said, f"{data['dry']['least']} to {data['dry']['most']} litres a day would have to go.", "In March heating would have done.", "In August it would not",
+        "Too little is known of May.", "above 65 % for at least 168 hours", "First find where the water", CAUTION, "The board decides", "page 1 of 1",
+    )  # fmt: skip
+
+
+def test_a_sheet_without_a_size_tells_litres_of_a_hundred_cubic_metres(room: Place, curator: Person) -> None:
+    wet_november(room)
+    paper = issue(Actor.of(curator), "board_sheet", room.pk)
+    assert "litres a day would have to go of each 100 m³ of room" in text(paper)
+    dry = gather(Actor.of(curator), "board_sheet", room.pk, {"target": "65", "leaks": "tight", "volume": "100"}).data["dry"]
+    assert float(dry["least"]) == pytest.approx(0.024 * 0.05 * 100 * (vapour(15, 70) - vapour(15, 65)), abs=0.06)
+    for wrong in ({"target": "61"}, {"volume": "0"}, {"volume": "large"}, {"leaks": "sieve"}):
+        with pytest.raises(Invalid):
+            gather(Actor.of(curator), "board_sheet", room.pk, wrong)
+
+
+def test_a_sheet_tells_the_alarm_that_goes_on_and_the_looks_it_asked_for(room: Place, curator: Person) -> None:
+    thing = stock.helmet()
+    move_object(PROGRAM, thing.pk, place_id=room.pk, happened_at=BEGIN)
+    wet_november(room)
+    raise_alarms()
+    follow_alarms()
+    paper = issue(Actor.of(curator), "board_sheet", room.pk)
+    assert [row["red"] for row in paper.data["alarms"]] == [False]
+    assert paper.data["looks"] >= 1
+    assert not missing(text(paper), "Amber alarm since", "thing that stood there is to be looked at, by")
+
+
+def test_a_sheet_of_a_room_nobody_read_says_only_that(room: Place, curator: Person, volunteer: Person) -> None:
+    said = text(issue(Actor.of(curator), "board_sheet", room.pk))
+    assert not missing(said, "Nothing was read in this room", "Too little is known of the last twelve months")
+    assert "litres" not in said
+    with pytest.raises(Forbidden):
+        gather(Actor.of(volunteer), "board_sheet", room.pk)
+
+
+def test_a_sheet_is_asked_for_by_what_was_filled_in(room: Place, curator: Person, volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    wet_november(room)
+    address = f"/climate/rooms/{room.pk}/what-if/?target=55&volume=80,5&leaks=tight"
+    page = as_person(curator).get(address).content.decode()
+    for name, value in (("target", "55"), ("volume", "80,5"), ("leaks", "tight")):
+        assert f'<input type="hidden" name="{name}" value="{value}">' in page
+    assert "board_sheet" not in as_person(volunteer).get(address).content.decode()
+    asked = {"document": "board_sheet", "subject": str(room.pk), "target": "55", "volume": "80,5", "leaks": "tight"}
+    assert as_person(curator).post("/papers/issue/", asked).status_code == 302

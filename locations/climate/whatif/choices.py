@@ -19,6 +19,8 @@ from locations.climate.science.values import Floats, NoValue, within
 Air = tuple[float, float]
 #: what is to be reached where nobody says otherwise, %: under it is where a volunteer tries to stay (environment, plain words 1; house rule)
 TARGET: Final = 60.0
+#: what may be chosen
+TARGETS: Final = (50, 55, 60, 65)
 #: figures of humidity that lie closer are the same (sensors: plus or minus 2 to 3 %)
 SAME: Final = 3.0
 #: how much colder than the air a wall or a thing may be that nobody measured, K (house rule)

@@ -11,16 +11,14 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from collection.objects.views.common import key_in
-from locations.climate import typed
+from locations.climate import sentences, typed
 from locations.climate.science.values import NoValue
 from locations.climate.whatif import choices, figures
 from locations.climate.whatif.choices import Air
 from locations.places.models import Place
 from museum import clock
 from museum.errors import Invalid, NotFound
-from museum.people.doors import needs
-
-TARGETS = (50, 55, 60, 65)
+from museum.people.doors import actor_of, needs
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +42,7 @@ def asked(fields: QueryDict) -> Asked:
     leaks = fields.get("leaks", "")
     known = {one.code for one in choices.tightnesses()}
     return Asked(
-        target if target in TARGETS else choices.TARGET, _within(fields, "volume", 1, 100_000), leaks if leaks in known else "usual", outside,
+        target if target in choices.TARGETS else choices.TARGET, _within(fields, "volume", 1, 100_000), leaks if leaks in known else "usual", outside,
         _within(fields, "cold", -20, 50),
     )  # fmt: skip
 
@@ -68,16 +66,12 @@ def whatif(request: HttpRequest, place_id: UUID) -> HttpResponse:
         error, wrong, said = refused.sentence, refused.field or "", asked(QueryDict())
     days = figures.last_days(place)
     context: dict[str, Any] = {
-        "place": place, "days": days, "said": said, "typed": request.GET, "error": error, "wrong": wrong, "targets": TARGETS, "leaks": _leaks(),
+        "place": place, "days": days, "said": said, "typed": request.GET, "error": error, "wrong": wrong, "targets": choices.TARGETS,
+        "leaks": sentences.LEAKS.items(), "prints": actor_of(request).may("paper.issue"),
     }  # fmt: skip
     if days is not None:
         context |= _answers(place, days, said)
     return render(request, "climate/whatif.html", context, status=400 if error else 200)
-
-
-def _leaks() -> list[tuple[str, str]]:
-    words = {"tight": _("tight: few doors, good windows"), "usual": _("usual: a door that is used"), "leaky": _("leaky: old brick, gaps, a loft hatch")}
-    return [(one.code, words[one.code]) for one in choices.tightnesses()]
 
 
 def _answers(place: Place, days: figures.LastDays, said: Asked) -> dict[str, Any]:
