@@ -119,9 +119,10 @@ def _machine(log: MachineLog) -> dict[str, Any]:
 
 
 def _alarms(place: Place) -> dict[str, Any]:
-    """The alarms that go on, and the looks they asked for that nobody has made yet."""
-    lines = alarms_of_place(path_of(place.pk)).running
-    calls = Call.objects.filter(why=CLIMATE, source__in=[one.alarm.thread for one in lines], answer=None, corrected_by=None, withdraws=False)
+    """The alarms that go on, and the looks that alarms of this place asked for and nobody has made yet."""
+    found = alarms_of_place(path_of(place.pk))
+    lines, threads = found.running, [one.thread for one in found.alarms]
+    calls = Call.objects.filter(why=CLIMATE, source__in=threads, answer=None, corrected_by=None, withdraws=False)
     due = list(calls.order_by("due_on").values_list("due_on", flat=True))
     return {
         "alarms": [{"red": one.red, "words": one.words, "place": one.place.name, "begin": clock.day_of(one.alarm.begin).isoformat()} for one in lines],
