@@ -14,12 +14,15 @@ from conservation.rules.treatment_tables import TreatmentRules
 
 #: shorter words are taken as they stand: one letter more or less makes too many others of them
 GUESSED_FROM: Final = 5
-#: words that change nothing of what is meant
+#: words that change nothing of what is meant, and measures
 FILLERS: Final = frozenset(
     re.findall(
         r"\w+",
         "a an and the of with by in on or some little bit very then only just plus use using apply put clean cleaning thin small clear fresh "
         "mild gentle gently cold warm lukewarm good new old my our it them from for to "
+        "mm cm \u03bcm ml g gram grams micrometre micrometres micron microns percent thick wide long strip strips piece pieces layer layers drop drops "
+        "mikrometer gramm prozent dick breit lang streifen stueck stuck lage lagen schicht schichten tropfen "
+        "micrometres gramme grammes pour cent epaisseur bande bandes morceau morceaux couche couches goutte gouttes "
         "ein eine einem einen einer mit und oder etwas wenig dem den der die das vom von zum zur "
         "un une de du des le la les l d avec et ou au aux peu en sur pour",
     )
@@ -55,7 +58,7 @@ class Understood:
 def understood(text: str, rules: TreatmentRules) -> Understood:
     """The agents a free text names: the longest known phrase first, then word by word; the rest is unknown."""
     known = _phrases(rules)
-    words = _plain(text).split()
+    words = plain(text).split()
     agents: set[str] = set()
     guesses: list[Guess] = []
     unknown: list[str] = []
@@ -78,11 +81,11 @@ def _phrases(rules: TreatmentRules) -> dict[str, frozenset[str]]:
     known: dict[str, frozenset[str]] = {}
     for agent in rules.agents.values():
         for phrase in (agent.code.replace("_", " "), *agent.words):
-            known[_plain(phrase)] = known.get(_plain(phrase), frozenset()) | {agent.code}
-    return known | {_plain(phrase): row.agents for row in rules.ambiguous for phrase in row.words}
+            known[plain(phrase)] = known.get(plain(phrase), frozenset()) | {agent.code}
+    return known | {plain(phrase): row.agents for row in rules.ambiguous for phrase in row.words}
 
 
-def _plain(text: str) -> str:
+def plain(text: str) -> str:
     """Small letters without accents, words parted by one blank."""
     parted = unicodedata.normalize("NFKD", text.casefold())
     return " ".join(re.findall(r"[^\W_]+", "".join(letter for letter in parted if not unicodedata.combining(letter))))

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from conservation.rules.agents import understood
+from conservation.rules.agents import Understood, plain, understood
 from conservation.rules.gate import deed_of
 from conservation.rules.treatment_tables import Step, TreatmentRules
 from museum.errors import Invalid
@@ -53,9 +53,17 @@ def understand(meant: Meant, rules: TreatmentRules) -> Deed:
         raise Invalid(_("Choose a step, or say what you would use."), field="step")
     read = understood(words, rules)
     added = read.agents - (step.agents if step else frozenset())
-    unknown = read.unknown or ((words,) if words and not read.agents else ())
+    unknown = _beside(read, words, step)
     guesses = [(guess.typed, guess.taken_for) for guess in read.guesses]
     return Deed(step=step.code if step else None, added=added, words=words, earlier=meant.earlier.strip(), guesses=guesses, unknown=unknown)
+
+
+def _beside(read: Understood, words: str, step: Step | None) -> tuple[str, ...]:
+    """The words that nobody here knows; what the step itself names among its tools and materials is known."""
+    named = frozenset(plain(step.tools).split()) if step else frozenset()
+    if read.unknown:
+        return tuple(word for word in read.unknown if word not in named)
+    return (words,) if words and not read.agents else ()
 
 
 def deed_as_stored(row: Mapping[str, Any]) -> Deed:
