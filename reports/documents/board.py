@@ -10,7 +10,7 @@ from django.utils.dates import MONTHS
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from conservation.checks.from_climate import CLIMATE
+from conservation.checks.actions.calls import CLIMATE
 from conservation.checks.models import Call
 from locations.climate import sentences, typed
 from locations.climate.alarm_lines import alarms_of_place
