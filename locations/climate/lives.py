@@ -3,6 +3,7 @@
 Who may not know the exact place of a thing is told sums only: months and moves beside the rooms' own figures would give it away.
 """
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -17,7 +18,7 @@ from collection.objects.models import Component, Material, Object
 from collection.objects.queries import text_of
 from locations.climate.air import Air, heard_air
 from locations.climate.exposure import courses
-from locations.climate.hearing import HOUR
+from locations.climate.hearing import HOUR, Heard
 from locations.climate.limits import Limits, limits_of
 from locations.climate.models import Exposure
 from locations.climate.science.ageing import ageing_word
@@ -168,17 +169,31 @@ class Light:
 
 def light_of(thing: Object) -> Light | None:
     """By the loggers that measure light, wherever it stood; None for what light does not fade."""
-    rows = thing.components.filter(made_of__corrected_by=None, made_of__withdraws=False).values_list("sort", "pk", "made_of__material__code")
-    codes = {limits_of(code).light for _, _, code in rows if code}
-    category = next((one for one in CATEGORIES if one in codes), None)
-    main = next((pk for sort, pk, _ in rows if sort == "main"), None)
-    if category is None or main is None:
-        return None
-    end = int(clock.now().timestamp()) // HOUR
-    begin = end - YEAR
-    heard = [one for one in courses({main})[main] if one.voice and one.begin < end and one.end > begin]
-    clipped = [type(one)(max(one.begin, begin), min(one.end, end), one.voice) for one in heard]
-    return _dosed(light_category(category), heard_air(clipped, begin, end))
+    return lights_of([thing]).get(thing.pk)
+
+
+def lights_of(things: Sequence[Object]) -> dict[UUID, Light]:
+    """The same of several, by their keys, without those that light does not fade; air that some lived through alike is read once."""
+    told = Component.objects.filter(object__in=things, made_of__corrected_by=None, made_of__withdraws=False)
+    codes = defaultdict[UUID, set[str]](set)
+    for key, code in told.values_list("object_id", "made_of__material__code"):
+        codes[key].add(limits_of(code).light)
+    mains = dict(Component.objects.filter(object__in=codes, sort=Component.Sort.MAIN).values_list("object_id", "pk"))
+    categories = {key: next((one for one in CATEGORIES if one in codes[key]), None) for key in mains}
+    ways, end = courses({mains[key] for key, category in categories.items() if category}), int(clock.now().timestamp()) // HOUR
+    airs: dict[tuple[Heard, ...], Air] = {}
+    found = {}
+    for key, category in categories.items():
+        if category:
+            way = _clipped(ways[mains[key]], end - YEAR, end)
+            airs[way] = airs[way] if way in airs else heard_air(way, end - YEAR, end)
+            found[key] = _dosed(light_category(category), airs[way])
+    return found
+
+
+def _clipped(way: Sequence[Heard], begin: int, end: int) -> tuple[Heard, ...]:
+    heard = [one for one in way if one.voice and one.begin < end and one.end > begin]
+    return tuple(Heard(max(one.begin, begin), min(one.end, end), one.voice) for one in heard)
 
 
 def _dosed(category: LightCategory, air: Air) -> Light:
