@@ -8,7 +8,8 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from conservation.rules.gate import Answer
-from museum.errors import DomainError
+from conservation.treatments.wording import words_for
+from museum.errors import DomainError, VersionConflict
 
 #: gates of our own, asked after those of the tables when work begins or goes on: code to why, instead, who opens
 OWN: Final[dict[str, tuple[Promise, Promise, str]]] = {
@@ -50,6 +51,12 @@ OWN: Final[dict[str, tuple[Promise, Promise, str]]] = {
 }
 
 
+class Overtaken(VersionConflict):
+    """A proposal went on while this person looked at it: there is one version of it, and it stands below."""
+
+    template = _("%(who)s decided or changed this while you were looking at it. It stands below as it is now.")
+
+
 class Refused(DomainError):
     """A gate is shut. `gate` is its code, `why` and `instead` say it in words, `opens` who can open it."""
 
@@ -61,7 +68,7 @@ def refusal_of(answer: Answer, *, teachers: Sequence[str] = (), lesson: str = ""
     """The error that tells a refusing answer; `teachers` are the people who can show the step, `lesson` is its page."""
     assert answer.code is not None
     source = answer.prohibition.source if answer.prohibition else ""
-    why = answer.why.sentence(gettext) if answer.why else ""
+    why = answer.why.sentence(gettext, **words_for(answer.why.values)) if answer.why else ""
     instead = (answer.instead.sentence(gettext) if answer.instead else "").rstrip(".")
     if teachers:
         instead = gettext("%(instead)s; it can be shown by: %(names)s") % {"instead": instead, "names": ", ".join(teachers)}

@@ -1,8 +1,10 @@
 """Codes of the treatments in words: what a deposit is, whom a rule lets, a material by its name."""
 
+from collections.abc import Mapping
 from typing import Final
 
 from django.utils.functional import Promise
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from conservation.rules.treatment_book import treatment_rules_in_force
@@ -18,11 +20,35 @@ DEPOSITS: Final[dict[str, Promise]] = {
     "body_stain": _("blood or sweat"),
     "other": _("something else"),
 }
+#: why an approval is no leave today, by the codes of the gate
+FAULTS: Final[dict[str, Promise]] = {
+    "none": _("none was given"),
+    "other_deed": _("the one there is allows another step"),
+    "other_zone": _("the one there is allows another zone"),
+    "not_begun": _("its first day is still to come"),
+    "ended": _("its last day has passed"),
+    "too_long": _("it is longer than an approval may be"),
+    "not_by_a_curator": _("no curator gave it"),
+    "by_its_proposer": _("whoever proposed it also approved it"),
+    "zone_changed": _("the zone's grade or activity is another than on the day it was given"),
+    "no_proposal": _("the conservator's written proposal is not on file"),
+    "no_reason": _("the trade is divided here, and no reason was written"),
+}
 SEVERITIES: Final[dict[str, Promise]] = {
     "forbidden": _("forbidden for everybody"),
     "conservator only": _("for a conservator only"),
     "caution": _("with care"),
 }
+
+
+def words_for(values: Mapping[str, str | int]) -> dict[str, str]:
+    """Words for those values of a reason that are codes: agents by their names, the fault of an approval."""
+    known, found = treatment_rules_in_force().agents, dict[str, str]()
+    if "agents" in values:
+        found["agents"] = ", ".join(gettext(known[code].name) if code in known else code for code in str(values["agents"]).split(", "))
+    if "fault" in values:
+        found["fault"] = str(FAULTS.get(str(values["fault"]), values["fault"]))
+    return found
 
 
 def deposit_kinds() -> list[tuple[str, str]]:

@@ -190,12 +190,13 @@ def claim_version(rows: "models.QuerySet[R]", pk: UUID, version: int, mine: Mapp
     if not apart:
         return row
     raise VersionConflict(
-        who=_last_author(row), theirs={name: plain(getattr(row, name)) for name in apart},
+        who=last_author(row), theirs={name: plain(getattr(row, name)) for name in apart},
         mine={name: plain(mine[name]) for name in apart}, version=row.version, subject=history.subject_of(row),
     )  # fmt: skip
 
 
-def _last_author(row: models.Model) -> str:
+def last_author(row: models.Model) -> str:
+    """Who wrote last about a record, by name; '?' where that is nobody's name."""
     last = history.Change.objects.filter(subject=history.subject_of(row)).order_by("-n").values_list("who", flat=True).first()
     person = Person.objects.filter(pk=last).values_list("name", flat=True).first() if last else None
     return person or "?"

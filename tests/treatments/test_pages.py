@@ -1,6 +1,7 @@
 """The pages, without scripts: what may I do, the proposal, the desk, the work."""
 
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -9,8 +10,11 @@ from PIL import Image
 
 from collection.objects.models import Object
 from conservation.treatments.actions.deciding import approve
+from conservation.treatments.actions.proposals import return_proposal
 from conservation.treatments.deeds import Meant
 from conservation.treatments.models import DepositDecision, Proposal, StandingApproval, Work, WorkEnd, WorkStep
+from museum import clock
+from museum.errors import Invalid, VersionConflict
 from museum.ids import uuid7
 from museum.people.actor import Actor
 from museum.people.models import Person
@@ -37,6 +41,33 @@ def test_the_box_answers_at_once(volunteer: Person, as_person: Browser) -> None:
     assert "note--refused" in page
     assert "Instead:" in page
     assert "CX" in page
+
+
+def test_what_no_step_brings_is_told_by_its_name_with_the_steps_that_bring_it_elsewhere(volunteer: Person, as_person: Browser) -> None:
+    thing, _seen = stock.rusty(Actor.of(volunteer))
+    sent = {"words": "a damp cloth", "spot": f"{stock.zone_of(thing)}|steel"}
+    page = as_person(volunteer).get(f"/things/{thing.pk}/may/", sent).content.decode()
+    assert "brings a damp cloth or swab, dried at once here" in page
+    page = as_person(volunteer).get(f"/things/{thing.pk}/may/", sent | {"words": "soft brush"}).content.decode()
+    assert "<li>TR03 surface dust</li>" in page
+
+
+def test_leave_is_given_for_twelve_months_at_the_longest(volunteer: Person, curator: Person) -> None:
+    thing, seen = stock.rusty(Actor.of(volunteer))
+    proposal = stock.proposed(Actor.of(volunteer), thing, seen, Meant(step="TR14", earlier="dry"))
+    with pytest.raises(Invalid) as asked:
+        approve(Actor.of(curator), proposal.pk, version=1, until=clock.today() + timedelta(days=400))
+    assert "at the longest" in asked.value.sentence
+    assert asked.value.field == "until"
+
+
+def test_whoever_decides_too_late_is_told_who_was_first(volunteer: Person, curator: Person) -> None:
+    thing, seen = stock.rusty(Actor.of(volunteer))
+    proposal = stock.proposed(Actor.of(volunteer), thing, seen, Meant(step="TR14", earlier="dry"))
+    return_proposal(Actor.of(curator), proposal.pk, version=1, remark="which brush?")
+    with pytest.raises(VersionConflict) as late:
+        approve(Actor.of(curator), proposal.pk, version=1)
+    assert late.value.sentence.startswith(f"{curator.name} decided")
 
 
 def test_a_refused_proposal_keeps_what_was_typed(volunteer: Person, as_person: Browser) -> None:

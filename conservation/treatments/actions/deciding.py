@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import date
 from uuid import UUID
 
+from django.utils.formats import date_format
 from django.utils.translation import gettext_lazy as _
 
 from conservation.rules import gate, leave
@@ -33,9 +34,12 @@ def approve(act: Act, proposal_id: UUID, *, version: int, until: date | None = N
     proposal = waiting(act, proposal_id, version)
     facts = asking.facts_of(proposal.object)
     alone = _alone(act, proposal, facts, second_later=second_later)
-    last = until or leave.same_day_later(facts.day, months=treatment_rules_in_force().gate.approval_months)
+    longest = leave.same_day_later(facts.day, months=treatment_rules_in_force().gate.approval_months)
+    last = until or longest
     if last < facts.day:
         raise Invalid(_("This day has passed. Until when may it be done?"), field="until")
+    if last > longest:
+        raise Invalid(_("Leave can be given until %(day)s at the longest; after that it is asked for anew."), field="until", day=date_format(longest))
     decision = Decision.objects.create(
         act_id=act.id, proposal=proposal, of_version=proposal.version, what=Decision.What.APPROVED, remark=reason.strip(), by_id=act.actor.someone,
         recorded_at=act.now,

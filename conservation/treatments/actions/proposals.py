@@ -14,9 +14,9 @@ from conservation.treatments.actions.common import locked_object, locked_proposa
 from conservation.treatments.asking import ObjectFacts
 from conservation.treatments.deeds import Deed, Meant, understand
 from conservation.treatments.models import Decision, Proposal
-from conservation.treatments.refusal import refusal_of
-from museum.errors import Forbidden, Invalid, VersionConflict
-from museum.people.action import Act, action
+from conservation.treatments.refusal import Overtaken, refusal_of
+from museum.errors import Forbidden, Invalid
+from museum.people.action import Act, action, last_author
 
 WAITS = Proposal.State.WAITING
 
@@ -118,8 +118,8 @@ def _mine(act: Act, proposal_id: UUID, version: int, *states: Proposal.State) ->
 
 def _same(proposal: Proposal, version: int) -> None:
     if proposal.version != version:
-        raise VersionConflict(
-            who=proposal.proposed_by.name, theirs={"state": proposal.state}, mine={}, version=proposal.version, subject=f"proposal:{proposal.pk}"
+        raise Overtaken(
+            who=last_author(proposal), theirs={"state": proposal.state}, mine={}, version=proposal.version, subject=f"proposal:{proposal.pk}"
         )
 
 
