@@ -1,8 +1,23 @@
 """The documents there are. Importing this enters them all into the list."""
 
-from reports.documents import accession, board, calibrations, climate_year, condition, incidents, lender, lessons, materials, plan, proposals, rounds, worked
+from reports.documents import (
+    accession,
+    board,
+    calibrations,
+    climate_year,
+    condition,
+    incidents,
+    lender,
+    lessons,
+    light,
+    materials,
+    plan,
+    proposals,
+    rounds,
+    worked,
+)
 
 __all__ = [
-    "accession", "board", "calibrations", "climate_year", "condition", "incidents", "lender", "lessons", "materials", "plan", "proposals", "rounds",
+    "accession", "board", "calibrations", "climate_year", "condition", "incidents", "lender", "lessons", "light", "materials", "plan", "proposals", "rounds",
     "worked",
 ]  # fmt: skip

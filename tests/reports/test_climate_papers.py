@@ -13,10 +13,13 @@ from django.test import Client
 from numpy.typing import NDArray
 from pypdf import PdfReader
 
+from collection.objects.models import Object
 from conservation.checks.actions.incidents import open_incident
 from conservation.checks.from_climate import catch_up as follow_alarms
+from locations.climate import storing
 from locations.climate.actions.loggers import calibrate
 from locations.climate.actions.spots import SpotEntry, read_by_hand
+from locations.climate.files.reading import Batch
 from locations.climate.models import Reading
 from locations.climate.tasks import raise_alarms
 from locations.places.actions import make_place, move_object
@@ -301,7 +304,8 @@ def test_a_year_is_held_against_the_one_before_if_that_is_known(room: Place, cur
 
 
 def test_they_are_asked_for_where_the_climate_is_looked_at(room: Place, curator: Person, volunteer: Person, as_person: Callable[[Person], Client]) -> None:
-    for address, document in ((f"/climate/rooms/{room.pk}/", "climate_record"), ("/climate/", "climate_year")):
+    whole = [("/climate/", document) for document in ("climate_year", "calibration_log", "light_plan")]
+    for address, document in [(f"/climate/rooms/{room.pk}/", "climate_record"), *whole]:
         assert f'name="document" value="{document}"' in as_person(curator).get(address).content.decode()
         assert f'value="{document}"' not in as_person(volunteer).get(address).content.decode()
     asked = {"document": "climate_record", "subject": str(room.pk), "begin": "2026-01-01", "end": "2026-10-31"}
@@ -417,3 +421,82 @@ def test_a_sheet_is_asked_for_by_what_was_filled_in(room: Place, curator: Person
     assert "board_sheet" not in as_person(volunteer).get(address).content.decode()
     asked = {"document": "board_sheet", "subject": str(room.pk), "target": "55", "volume": "80,5", "leaks": "tight"}
     assert as_person(curator).post("/papers/issue/", asked).status_code == 302
+
+
+@pytest.fixture
+def case(room: Place) -> Place:
+    """A case in a gallery."""
+    gallery = make_place(PROGRAM, place_id=uuid7(), level="room", code="H-G", name="Gallery", parent_id=room.parent_id, use="display")
+    return make_place(PROGRAM, place_id=uuid7(), level="unit", code="H-G-1", name="Case 1", parent_id=gallery.pk)
+
+
+def shown(case: Place, number: str, *materials: str, since: datetime = BEGIN) -> Object:
+    thing = stock.helmet(number, materials=materials)
+    move_object(PROGRAM, thing.pk, place_id=case.pk, happened_at=since)
+    return thing
+
+
+def metered(place: Place, lux: float, uv: float | None = None) -> None:
+    read_by_hand(PROGRAM, [SpotEntry(uuid7(), place.pk, lux=lux, uv=uv)], at=clock.now() - timedelta(days=3))
+
+
+def test_the_plan_of_light_gives_each_thing_its_weeks_and_its_turn(case: Place, curator: Person) -> None:
+    """LGT-007/008: high at 50 lx: 300 h a year, 6.25 weeks of 48 h; medium at 50 lx and 48 h a week: 62.5 weeks, so all of the year."""
+    shown(case, "1974.1.1", "felt")
+    shown(case, "1974.1.2", "steel", "plume")
+    shown(case, "1974.1.3", "leather")
+    shown(case, "1974.1.4", "steel")
+    metered(Place.objects.get(code="H-G"), 50, uv=90)
+    paper = issue(Actor.of(curator), "light_plan", ALL, options={"hours": "48"})
+    (one,) = paper.data["cases"]
+    today = clock.today()
+    first, second = one["things"]
+    assert [(row["number"], row["hours"], row["weeks"], row["left"]) for row in (first, second)] == [("1974.1.1", "300", 6.2, 43), ("1974.1.2", "300", 6.2, 43)]
+    assert first["turn"] == {"sort": "turn", "from": today.isoformat(), "until": (today + timedelta(days=42)).isoformat()}
+    assert second["turn"]["from"] == (today + timedelta(days=43)).isoformat()
+    assert (one["stay"], one["unfaded"], one["bright"], one["lux"]) == (1, 1, 0, "50")
+    assert not missing(
+        text(paper), "Case 1, Gallery", "50 lx by a light meter", "Ultraviolet 90 µW/lm, over 75", "may stay all year", "not measured", "A conservator decides"
+    )
+
+
+def test_a_thing_that_has_had_its_year_of_light_rests(case: Place, curator: Person) -> None:
+    """What a logger read while the thing was there counts, reading by reading; what was not measured does not."""
+    it = logger_at(case, "T-L")
+    hours = int((clock.now() - BEGIN).total_seconds()) // 3600
+    at = int(BEGIN.timestamp()) + 3600 * np.arange(hours)
+    lux = np.where((at // 3600) % 24 < 8, 60.0, 0.0)
+    figures = (np.full(hours, 18.0), np.full(hours, 50.0), lux)
+    storing.add("climate_reading", it.number, 0, Batch(at, *figures, np.zeros(hours, dtype=np.int64)))
+    shown(case, "1974.1.1", "felt")
+    shown(case, "1974.1.2", "leather", since=clock.now() - timedelta(days=100))
+    data = gather(Actor.of(curator), "light_plan", ALL, {"hours": "56"}).data
+    (one,) = data["cases"]
+    rows = {row["number"]: row for row in one["things"]}
+    assert (one["lux"], one["read_on"], one["bright"]) == ("60", "", 2)
+    year = lux[-8760:].sum()
+    assert float(rows["1974.1.1"]["used"]) == pytest.approx(100 * year / 15_000, abs=1)
+    assert rows["1974.1.1"]["turn"] == {"sort": "rests"}
+    # 48,000 of 150,000 lx h in the last hundred days; the rest at 60 lx and 56 h a week: 30.35 weeks
+    assert float(rows["1974.1.2"]["used"]) == pytest.approx(32, abs=1)
+    assert rows["1974.1.2"]["left"] == pytest.approx(7 * (150_000 - 48_000) / 60 / 56, abs=3)
+    assert rows["1974.1.2"]["measured"] == "27"
+    assert "rests: its year is used up" in text(issue(Actor.of(curator), "light_plan", ALL, options={"hours": "56"}))
+
+
+def test_without_a_measured_light_there_is_no_plan_but_a_task(case: Place, room: Place, curator: Person, volunteer: Person) -> None:
+    shown(case, "1974.1.1", "felt")
+    shown(room, "1974.1.9", "felt")
+    said = text(issue(Actor.of(curator), "light_plan", ALL))
+    assert not missing(said, "Nobody measured the light here", "Fade quickly: 1974.1.1", "56 open hours a week")
+    # what stands in a store is not on display
+    assert "1974.1.9" not in said
+    with pytest.raises(Forbidden):
+        gather(Actor.of(volunteer), "light_plan", ALL)
+    for hours in ("0", "200", "all day"):
+        with pytest.raises(Invalid):
+            gather(Actor.of(curator), "light_plan", ALL, {"hours": hours})
+
+
+def test_an_empty_house_has_no_light_to_plan(society: Any, curator: Person) -> None:
+    assert "Nothing stands in a place that is marked as display" in text(issue(Actor.of(curator), "light_plan", ALL))

@@ -1,0 +1,155 @@
+"""The plan of light: case by case what each thing on display may still have this year, and a turn of its own for what may not stay out for all of it."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import floor
+from typing import Any, Final
+from uuid import UUID
+
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from collection.objects.models import Card, MadeOf
+from locations.climate import typed
+from locations.climate.air import air_of
+from locations.climate.hearing import HOUR
+from locations.climate.lives import Light, lights_of
+from locations.climate.queries import standing_spots
+from locations.climate.science.light import hours_allowed, weeks_allowed
+from locations.places.models import Place
+from locations.places.queries import path_of
+from museum import clock
+from museum.errors import Invalid, NotFound
+from museum.people.actor import Actor
+from museum.people.models import Society
+from reports.registry import Gathered, document
+
+YEAR: Final = timedelta(days=365)
+WEEKS: Final = 52
+#: a case is lit where it has so much light, lx: below it a logger reads the night
+LIT: Final = 1.0
+#: hours a day that a society is open where nobody says otherwise (ours)
+A_DAY: Final = 8
+#: a light meter’s figure speaks for a case for so long
+METERED: Final = timedelta(days=400)
+#: most ultraviolet, µW/lm (Canadian Conservation Institute)
+MOST_UV: Final = 75
+#: so many things have a line of their own
+MOST_NAMED: Final = 300
+WORDS: Final = {"high": gettext_lazy("high"), "medium": gettext_lazy("medium"), "low": gettext_lazy("low")}
+
+
+@dataclass(frozen=True, slots=True)
+class Lit:
+    """Light of a place, lx while it is lit, and who read it; ultraviolet, µW/lm, where it was read."""
+
+    lux: float
+    on: date | None
+    uv: float | None
+
+
+@document(
+    "light_plan", title=gettext_lazy("Light: who rests when"), version="1", permission="paper.issue", seen_by="place.see_exact", options=("hours",)
+)  # fmt: skip
+def light_plan(subject: UUID, actor: Actor, hours: str = "") -> Gathered:
+    """Of all that stands on display, at `hours` open a week, else eight each open day."""
+    if subject != UUID(Society.KEY):
+        raise NotFound
+    weekly = _hours(hours)
+    cards = _on_display(actor)
+    lights = lights_of([card.object for card in cards[:MOST_NAMED]])
+    groups = defaultdict[UUID, list[Card]](list)
+    for card in cards[:MOST_NAMED]:
+        if card.place:
+            groups[card.place].append(card)
+    data = {
+        "on": clock.today().isoformat(), "hours": f"{weekly:g}", "count": len(cards), "named": min(len(cards), MOST_NAMED), "most_uv": MOST_UV,
+        "cases": [_case(place, group, lights, weekly) for place, group in groups.items()], "asked": {"hours": f"{weekly:g}"},
+    }  # fmt: skip
+    return Gathered(data, _("Light: who rests when"), reverse("climate:overview"), [("society", subject)])
+
+
+def _hours(text: str) -> float:
+    found = typed.figure(text, "hours")
+    if found is None:
+        return A_DAY * len(Society.load().opening_days or range(7))
+    if not 1 <= found <= 168:
+        raise Invalid(_("A week has 1 to 168 open hours; nothing was issued."), field="hours")
+    return found
+
+
+def _on_display(actor: Actor) -> list[Card]:
+    """What stands where things are shown, in walking order."""
+    cards = Card.objects.visible_to(actor).exclude(place=None).select_related("object").order_by("number_sort", "pk")
+    paths = {key: path_of(key) for key in set(cards.values_list("place", flat=True))}
+    shown = {key: [(place.path_key, place.code) for place in path[:1]] for key, path in paths.items() if _use(path) == Place.Use.DISPLAY}
+    return sorted((card for card in cards if card.place in shown), key=lambda card: shown[card.place])
+
+
+def _use(path: Sequence[Place]) -> str:
+    return next((place.use for place in path if place.use), "")
+
+
+def _case(key: UUID, cards: Sequence[Card], lights: dict[UUID, Light], weekly: float) -> dict[str, Any]:
+    path = path_of(key)
+    lit = _lit(path)
+    things = [_thing(card, lights[card.pk], lit, weekly) for card in cards if card.pk in lights]
+    made = MadeOf.objects.filter(component__object__in=[card.pk for card in cards], corrected_by=None, withdraws=False)
+    told = set(made.values_list("component__object", flat=True))
+    turns = _in_turn(things)
+    return {
+        "name": ", ".join(dict.fromkeys(place.name for place in path)), "code": path[0].code, "lux": f"{lit.lux:.0f}" if lit else "",
+        "read_on": lit.on.isoformat() if lit and lit.on else "", "uv": f"{lit.uv:.0f}" if lit and lit.uv is not None else "",
+        "uv_high": bool(lit and lit.uv is not None and lit.uv > MOST_UV), "sun": any(one.sun for one in path),
+        "things": [one for one in turns if one["turn"]["sort"] in ("turn", "rests")], "stay": sum(one["turn"]["sort"] == "stays" for one in turns),
+        "bright": sum(one["bright"] for one in turns),
+        "unlit": {code: [one["number"] or one["name"] for one in turns if one["category"] == code and one["left"] is None] for code in WORDS},
+        "unfaded": sum(card.pk not in lights and card.pk in told for card in cards), "untold": sum(card.pk not in told for card in cards),
+    }  # fmt: skip
+
+
+def _lit(path: Sequence[Place]) -> Lit | None:
+    """By a logger there, the mean while it is lit, of the last 365 days; else by the last reading of a light meter there or above; None if nobody read."""
+    end = int(clock.now().timestamp()) // HOUR
+    air = air_of(path, end - YEAR.days * 24, end)
+    spots = standing_spots().filter(place__in=[place.pk for place in path], happened_on__gt=clock.today() - METERED)
+    uv = spots.exclude(uv=None).order_by("-happened_at").first()
+    lit = air.lux >= LIT
+    if lit.any():
+        return Lit(float(air.lux[lit].mean()), None, uv.uv if uv else None)
+    order = {place.pk: n for n, place in enumerate(path)}
+    metered = sorted(spots.exclude(lux=None), key=lambda spot: (order[spot.place_id], -spot.happened_on.toordinal()))
+    return Lit(metered[0].lux, metered[0].happened_on, uv.uv if uv else None) if metered else None
+
+
+def _thing(card: Card, light: Light, lit: Lit | None, weekly: float) -> dict[str, Any]:
+    """Its category and budget, what it has had, and for how many weeks more it may stay out in the light it stands in."""
+    kind = light.category
+    weeks = min(weeks_allowed(kind, lit.lux, weekly), WEEKS) if lit and lit.lux > 0 else None
+    left = min(weeks, max(kind.yearly - light.dose, 0) / (lit.lux * weekly)) if weeks is not None and lit else None
+    return {
+        "number": card.number, "name": card.name, "category": kind.code, "fades": str(WORDS[kind.code]), "yearly": f"{kind.yearly:.0f}",
+        "most": f"{kind.lux:.0f}", "bright": bool(lit and lit.lux > kind.lux), "used": f"{light.used:.0f}" if light.hours else "",
+        "measured": f"{100 - light.unknown:.0f}", "hours": f"{hours_allowed(kind, lit.lux):.0f}" if lit and lit.lux > 0 else "",
+        "weeks": None if weeks is None else floor(10 * weeks) / 10, "left": None if left is None else floor(7 * left),
+    }  # fmt: skip
+
+
+def _in_turn(things: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Turns one after the other from today on, for a year: first what has most left; what may stay all year needs none."""
+    begin, last = clock.today(), clock.today() + YEAR
+    order = sorted(things, key=lambda one: (-(one["left"] or 0), one["number"]))
+    for thing in order:
+        left = thing["left"]
+        if left is None or left >= 7 * WEEKS:
+            thing["turn"] = {"sort": "unknown" if left is None else "stays"}
+        elif not left or begin >= last:
+            thing["turn"] = {"sort": "rests"}
+        else:
+            until = min(begin + timedelta(days=left - 1), last)
+            thing["turn"] = {"sort": "turn", "from": begin.isoformat(), "until": until.isoformat()}
+            begin = until + timedelta(days=1)
+    return order
