@@ -64,6 +64,14 @@ class Forbidden(DomainError):
     template = _("Your role does not allow this. One of these roles can do it: %(roles)s.")
 
 
+class OpenTooLong(DomainError):
+    """A form that stood open too long, or a browser that keeps no cookies."""
+
+    code = "open_too_long"
+    status = 403
+    template = _("This page stood open too long, or your browser keeps no cookies. Load the page again and repeat.")
+
+
 class Invalid(DomainError):
     """A value that cannot be taken as it stands; `field` names the input."""
 

@@ -144,8 +144,9 @@ def refreshers(day: date) -> list[tuple[Person, Told]]:
 
 
 def gaps_of_induction(day: date) -> list[tuple[Person, list[Told]]]:
-    """Who has not been told everything of the first day, or not since it ended."""
-    found = [(person, [told for told in induction(person.pk, day) if told.stands != "in_force"]) for person in volunteers()]
+    """Who has not been told everything of the first day, or not since it ended; curators, who tell it, are not asked for."""
+    learners = [person for person in volunteers() if Role.CURATOR not in person.roles()]
+    found = [(person, [told for told in induction(person.pk, day) if told.stands != "in_force"]) for person in learners]
     return [(person, missing) for person, missing in found if missing]
 
 

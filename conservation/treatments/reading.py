@@ -59,7 +59,7 @@ def number(body: Body, name: str) -> int:
     """A whole number."""
     value = body.get(name)
     if isinstance(value, bool) or not str(value).isdigit():
-        raise Invalid(field=name)
+        raise Invalid(_("“%(typed)s” is no whole number."), field=name, typed=str(value)[:40])
     return int(str(value))
 
 

@@ -52,7 +52,7 @@ SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "place.changed": (_("changed its place"), "places", "place"),
     "check.recorded": (_("checked it"), "loupe", "check"),
     "check.overruled": (_("judged it otherwise"), "loupe", "check"),
-    "call.made": (_("a look was asked for"), "clock", "check"),
+    "call.made": (_("asked for a look"), "clock", "check"),
     "call.withdrawn": (_("took back a look asked for"), "clock", "check"),
     "call.answered": (_("closed a look asked for"), "clock", "check"),
     "event.reported": (_("told of an event"), "caution", "check"),

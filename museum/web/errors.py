@@ -81,7 +81,7 @@ def answer(request: HttpRequest, exc: DomainError) -> HttpResponse:
     if for_api(request):
         return problem(exc)
     shown = NotFound() if isinstance(exc, NotFound) else exc
-    context = {"sentence": shown.sentence, "status": status_of(shown)}
+    context = {"sentence": shown.sentence, "status": status_of(shown), "code": shown.code}
     return render(request, "web/error.html", context, status=status_of(shown))
 
 

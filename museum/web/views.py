@@ -5,7 +5,7 @@ from django.shortcuts import render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from museum.errors import Forbidden, Invalid, NotFound
+from museum.errors import Forbidden, Invalid, NotFound, OpenTooLong
 from museum.web import showcase
 from museum.web.errors import Broken, answer, for_api, problem
 
@@ -27,8 +27,7 @@ def forbidden(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
     """A form that stood open too long, or a browser that keeps no cookies."""
-    sentence = _("This page stood open too long, or your browser keeps no cookies. Load the page again and repeat.")
-    return answer(request, Forbidden(sentence))
+    return answer(request, OpenTooLong())
 
 
 def server_error(request: HttpRequest) -> HttpResponse:

@@ -10,9 +10,12 @@ from django.test import Client
 
 from locations.climate import sentences
 from locations.climate.actions.loggers import calibrate
+from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.climate.tasks import raise_alarms
 from museum import clock
-from museum.people.actor import PROGRAM
+from museum.errors import Invalid
+from museum.ids import uuid7
+from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
 from tests import stock
 from tests.climate.test_alarming import air, later, send
@@ -52,3 +55,10 @@ def test_a_reading_is_shown_by_the_check_of_its_logger_as_on_the_page_of_the_roo
 def test_an_alarm_tells_no_decimals_that_no_sensor_knows() -> None:
     said = sentences.alarmed("mould", 60, at_least=False, figures={"over": 65.0, "highest": 82.77})
     assert said == "over 65 % for 60 hours without a break, up to 83 %: mould must be presumed"
+
+
+def test_a_mistyped_year_is_asked_about(society: Any, volunteer: Person) -> None:
+    room = stock.shelf()[1]
+    with pytest.raises(Invalid) as asked:
+        read_by_hand(Actor.of(volunteer), [SpotEntry(uuid7(), room.pk, t=12.0, rh=60.0)], at=START.replace(year=1925))
+    assert "Look at the year again" in asked.value.sentence

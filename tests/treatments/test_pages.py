@@ -10,7 +10,7 @@ from PIL import Image
 
 from collection.objects.models import Object
 from conservation.treatments.actions.deciding import approve
-from conservation.treatments.actions.proposals import return_proposal
+from conservation.treatments.actions.proposals import propose_treatment, return_proposal
 from conservation.treatments.deeds import Meant
 from conservation.treatments.models import DepositDecision, Proposal, StandingApproval, Work, WorkEnd, WorkStep
 from museum import clock
@@ -50,6 +50,15 @@ def test_what_no_step_brings_is_told_by_its_name_with_the_steps_that_bring_it_el
     assert "brings a damp cloth or swab, dried at once here" in page
     page = as_person(volunteer).get(f"/things/{thing.pk}/may/", sent | {"words": "soft brush"}).content.decode()
     assert "<li>TR03 surface dust</li>" in page
+
+
+def test_the_aim_is_one_sentence(volunteer: Person) -> None:
+    thing, _seen = stock.rusty(Actor.of(volunteer))
+    with pytest.raises(Invalid) as asked:
+        propose_treatment(
+            Actor.of(volunteer), thing.pk, proposal_id=uuid7(), zone=stock.zone_of(thing), surface="steel", aim="x" * 301, steps=[Meant(step="TR01")]
+        )
+    assert asked.value.field == "aim"
 
 
 def test_leave_is_given_for_twelve_months_at_the_longest(volunteer: Person, curator: Person) -> None:

@@ -57,6 +57,12 @@ def test_tools_have_no_batch_and_a_number_stands_once(by: Actor) -> None:
     assert Batch.objects.count() == 1
 
 
+def test_a_number_that_no_label_holds_is_not_taken(by: Actor) -> None:
+    with pytest.raises(Invalid):
+        received(by, number="F" * 61)
+    assert received(by, number="F" * 60).number == "F" * 60
+
+
 def test_an_untested_batch_is_refused_where_the_table_says_so_until_it_is_tested(by: Actor) -> None:
     padding, thing = received(by, "other_padding", "P-1"), stock.helmet()
     with pytest.raises(actions.BatchRefused) as refused:

@@ -86,6 +86,7 @@ def test_what_went_wrong_is_said_in_plain_words(asked: HttpRequest, view: Callab
     assert response.status_code == status  # type: ignore[attr-defined]
     assert words in page
     assert "Nothing was changed." in page
+    assert ("Not for your role" in page) == ("Your role" in words), "the heading says what happened, no more"
     assert 'href="/"' in page, "there is a way on"
 
 

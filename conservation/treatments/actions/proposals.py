@@ -19,6 +19,8 @@ from museum.errors import Forbidden, Invalid
 from museum.people.action import Act, action, last_author
 
 WAITS = Proposal.State.WAITING
+#: letters of the sentence that stands above a proposal wherever it is told
+LONGEST_AIM = 300
 
 
 @action("treatments.propose", may="treatment.propose")
@@ -126,6 +128,8 @@ def _same(proposal: Proposal, version: int) -> None:
 def _aim(aim: str) -> str:
     if not aim.strip():
         raise Invalid(_("Say in one sentence what is to be reached."), field="aim")
+    if len(aim.strip()) > LONGEST_AIM:
+        raise Invalid(_("One sentence will do here, of at most %(n)s letters; the steps have room for the rest."), field="aim", n=LONGEST_AIM)
     return aim.strip()
 
 

@@ -24,6 +24,8 @@ from museum.people.action import Act, action, claim_version
 
 #: looks at more things than this are called for in the background
 AT_ONCE: Final = 50
+#: letters and figures of a number of a batch, which stands in lists and on labels
+LONGEST_NUMBER: Final = 60
 CALL_LOOKS: Final = "treatments.call_recalled"
 MARKS: Final = (BatchMark.Sort.OPENED, BatchMark.Sort.USED_UP)
 #: the first bytes of what is taken as a safety sheet
@@ -202,6 +204,8 @@ def _number(supply: str, number: str) -> str:
     number = " ".join(number.split())
     if not number:
         raise Invalid(_("Write the number that stands on the pack; where none does, give it one of your own and write it there."), field="number")
+    if len(number) > LONGEST_NUMBER:
+        raise Invalid(_("A batch is known by at most %(n)s letters and figures; put the rest into the note."), field="number", n=LONGEST_NUMBER)
     lock(f"supply:{supply}")
     if Batch.objects.filter(supply=supply, number=number).exists():
         raise Invalid(_("This batch is in stock already."), field="number")

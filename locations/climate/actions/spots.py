@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Final
 from uuid import UUID
 
@@ -14,6 +14,8 @@ from museum import clock
 from museum.errors import Invalid, NotFound
 from museum.people.action import Act, action
 
+#: before, a year is mistyped rather than a dial read
+EARLIEST: Final = date(1950, 1, 1)
 #: from, to, of every quantity that is read by hand
 LIMITS: Final = {"t": (-40.0, 60.0), "rh": (0.1, 100.0), "lux": (0.0, 200_000.0), "uv": (0.0, 5_000.0), "litres": (0.0, 500.0), "insects": (0, 100_000)}
 
@@ -44,6 +46,8 @@ def read_by_hand(act: Act, entries: Sequence[SpotEntry], *, at: datetime | None 
     instant = at or act.now
     if instant > act.now:
         raise Invalid(_("This lies in the future. Record it when it has been read."), field="at")
+    if clock.day_of(instant) < EARLIEST:
+        raise Invalid(_("This lies before %(year)s. Look at the year again."), field="at", year=str(EARLIEST.year))
     places = Place.objects.in_bulk([entry.place_id for entry in entries])
     if not entries:
         raise Invalid(_("Nothing was read. Fill in at least one figure."), field="t")
