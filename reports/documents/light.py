@@ -84,7 +84,7 @@ def _hours(text: str) -> float:
 def _on_display(actor: Actor) -> list[Card]:
     """What stands where things are shown, in walking order."""
     cards = Card.objects.visible_to(actor).exclude(place=None).select_related("object").order_by("number_sort", "pk")
-    paths = {key: path_of(key) for key in set(cards.values_list("place", flat=True))}
+    paths = {key: path_of(key) for key in set(cards.values_list("place", flat=True)) if key}
     shown = {key: [(place.path_key, place.code) for place in path[:1]] for key, path in paths.items() if _use(path) == Place.Use.DISPLAY}
     return sorted((card for card in cards if card.place in shown), key=lambda card: shown[card.place])
 
