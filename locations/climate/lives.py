@@ -13,6 +13,7 @@ from typing import Final
 from uuid import UUID
 
 import numpy as np
+from django.utils.translation import gettext as _
 
 from collection.objects.models import Component, Material, Object
 from collection.objects.queries import text_of
@@ -141,6 +142,8 @@ def life_of(thing: Object, *, since: date | None, exact: bool) -> Life:
 
 def _name(component: Component) -> str:
     """What the part is called: its letter and name, else its sort."""
+    if component.letter and not component.name:
+        return _("part %(letter)s") % {"letter": component.letter}
     return f"{component.letter} {component.name}".strip() or str(component.get_sort_display())
 
 

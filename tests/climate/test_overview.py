@@ -62,3 +62,20 @@ def test_a_mistyped_year_is_asked_about(society: Any, volunteer: Person) -> None
     with pytest.raises(Invalid) as asked:
         read_by_hand(Actor.of(volunteer), [SpotEntry(uuid7(), room.pk, t=12.0, rh=60.0)], at=START.replace(year=1925))
     assert "Look at the year again" in asked.value.sentence
+
+
+def test_a_month_of_which_nothing_is_known_had_no_hours_of_any_sort(society: Any, as_person: Browser, volunteer: Person) -> None:
+    room = stock.shelf()[1]
+    send(logger_at(room, "T-1"), air((30, 70)))
+    with clock.at(START + timedelta(days=60)):
+        text = words(as_person(volunteer), f"/climate/rooms/{room.pk}/?span=month")
+    assert "Nothing is known of this time" in text
+    assert "0 h" not in text.replace("\u00a0", " ").partition("month by month")[2].replace("720 h", "")
+    assert "Mould index" not in text
+
+
+def test_the_climate_lived_since_a_day_to_come(society: Any, as_person: Browser, volunteer: Person) -> None:
+    thing = stock.helmet()
+    client = as_person(volunteer)
+    assert "That day is still to come." in words(client, f"/climate/things/{thing.pk}/?since={clock.today() + timedelta(days=40)}")
+    assert "That day is still to come." not in words(client, f"/climate/things/{thing.pk}/")

@@ -60,7 +60,7 @@ def test_heating_and_litres_a_day(store: Place, volunteer: Person, as_person: An
         text = page(client, store)
         assert "on average: 15.0 °C, 75 %" in text
         # PSY-091: 15 °C/75 % heated to reach 60 %: 18.51 °C
-        assert "At 18.5 °C, 3.5 K more than now" in text
+        assert "At 18.5 °C, 3.5 °C more than now" in text
         assert "Say how large the room is" in text
         # n V (v - v of the target): 0.5 to 1.5 x 75 m³ x 1.92 g/m³ x 24 h
         assert "1.7 to 5.2 litres a day" in page(client, store, volume="75", leaks="leaky", target="60")
@@ -138,6 +138,13 @@ def test_the_window_by_a_logger_that_hangs_outdoors(store: Place, volunteer: Per
         assert "Leave it shut." in text
         # the room's own reading is old
         assert "more than three hours old" in words(client.get("/climate/window/", {"room": store.pk, "t": "2", "rh": "90"}))
+
+
+def test_air_that_holds_less_water_and_leaves_the_room_damp_all_the_same_is_told_so(store: Place, volunteer: Person, as_person: Any) -> None:
+    sent = {"room": store.pk, "t": "8", "rh": "85", "room_t": "12", "room_rh": "80"}
+    text = words(as_person(volunteer).get("/climate/window/", sent))
+    assert "It does not help enough. Outdoor air holds 1.5 g less water in a cubic metre" in text
+    assert "no difference" not in text
 
 
 def test_now_is_the_last_reading_that_counts_by_the_check_of_its_logger(store: Place) -> None:

@@ -148,13 +148,17 @@ def move(here: Air, there: Air) -> Moving:
 
 @dataclass(frozen=True, slots=True)
 class Airing:
-    """Now: advice open, shut or no_difference, and why: g/m³ that outdoor air holds less, its humidity once as warm as the room, dew on cold things."""
+    """Now: advice open, shut or no_difference, and why: g/m³ that outdoor air holds less, its humidity once as warm as the room, dew on cold things.
+
+    `still_damp`: it holds that much less, and would leave the room at or above 65 % all the same.
+    """
 
     advice: str
     drier: float
     rh: float
     dew: bool
     cold: float
+    still_damp: bool = False
 
 
 def air_it(room: Air, outside: Air, cold: float | None = None) -> Airing:
@@ -165,7 +169,7 @@ def air_it(room: Air, outside: Air, cold: float | None = None) -> Airing:
     surface = room[0] - COLDER if cold is None else cold
     found = moisture.open_window(room, outside, surface)
     damp = found.advice == "open" and found.rh >= highest("organic_sustained")
-    return Airing("no_difference" if damp else found.advice, found.drier, found.rh, found.wets_walls, surface)
+    return Airing("no_difference" if damp else found.advice, found.drier, found.rh, found.wets_walls, surface, still_damp=damp)
 
 
 @dataclass(frozen=True, slots=True)
