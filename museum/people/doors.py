@@ -28,7 +28,7 @@ from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 
 from museum.errors import Invalid, SecondFactorWanted, SignedOut
-from museum.people import session
+from museum.people import held, session
 from museum.people.actor import Actor
 
 P = ParamSpec("P")
@@ -103,9 +103,10 @@ def Needs(permission: str | None = None) -> type[BasePermission]:  # the framewo
 
 
 def to_sign_in(request: HttpRequest) -> HttpResponse:
-    """To the sign-in page, or on a shared tablet to the list of names; from there back to where they came from."""
+    """To the sign-in page, or on a shared tablet to the list of names; from there back to where they came from, with what they sent."""
     page = reverse("people:who" if session.tablet_of(request) else "people:sign_in")
     back = request.get_full_path() if request.method in {"GET", "HEAD"} else _came_from(request)
+    held.hold(request, back)
     return redirect(f"{page}?{urlencode({'next': back})}" if back != "/" else page)
 
 

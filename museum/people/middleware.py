@@ -56,6 +56,7 @@ def _person(request: HttpRequest) -> Person | None:
     if not isinstance(user, Person):
         return None
     if session.tablet_session(request) and not session.still_here(request):
+        request.left = str(user.pk)  # type: ignore[attr-defined]
         logout(request)
         return None
     return user

@@ -3,7 +3,7 @@
 from django.urls import path
 
 from museum.people import api
-from museum.people.views import account, erasing, people, second_factor, sign_in, society, tablet
+from museum.people.views import account, erasing, held, people, second_factor, sign_in, society, tablet
 
 app_name = "people"
 
@@ -14,6 +14,7 @@ urlpatterns = [
     path("second-factor/enrol/", second_factor.enrol, name="enrol"),
     path("second-factor/enrol/picture.svg", second_factor.enrol_picture, name="enrol_picture"),
     path("who/", tablet.who, name="who"),
+    path("held/", held.held, name="held"),
     path("tablet/", tablet.tablet, name="tablet"),
     path("tablet/<uuid:tablet_id>/end/", tablet.end_tablet, name="end_tablet"),
     path("account/", account.account, name="account"),

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
-from museum.people import session
+from museum.people import held, session
 from museum.people.doors import actor_of, safe_next
 from museum.people.forms import SignInForm
 from museum.people.models import Person, Society
@@ -26,7 +26,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         person = authenticate(request, username=form.cleaned_data["email"].lower(), password=form.cleaned_data["password"])
         if isinstance(person, Person):
             session.begin(request, person)
-            return redirect(back)
+            return redirect("people:held" if held.waiting(request) else back)
         form.add_error(None, _("This e-mail and this password do not go together here. Try again, or ask your administrator."))
     elif request.method == "GET" and actor_of(request).person is not None:
         return redirect(back)

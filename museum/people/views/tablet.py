@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 
 from museum.errors import Forbidden
-from museum.people import actions, session
+from museum.people import actions, held, session
 from museum.people.actor import Actor
 from museum.people.doors import actor_of, needs, safe_next, signed_in
 from museum.people.forms import EndTabletForm, PinForm, TabletForm
@@ -33,7 +33,7 @@ def who(request: HttpRequest) -> HttpResponse:
         person = authenticate(request, username=chosen.email, pin=form.cleaned_data["pin"])
         if isinstance(person, Person):
             session.begin(request, person)
-            return redirect(back)
+            return redirect("people:held" if held.waiting(request) else back)
         form.add_error("pin", _("This is not the PIN of %(name)s.") % {"name": chosen.name})
     return render(request, "people/who.html", {"people": people, "chosen": chosen, "form": form, "next": back})
 
