@@ -13,8 +13,9 @@ from django.utils.translation import gettext_lazy
 from conservation.checks.actions.calls import CLIMATE
 from conservation.checks.models import Call
 from locations.climate import sentences, typed
-from locations.climate.alarm_lines import alarms_of_place
+from locations.climate.alarm_lines import GRAVER, alarms_of_place
 from locations.climate.machines import MachineLog, log_of
+from locations.climate.models import ClimateAlarm
 from locations.climate.science.values import NoValue
 from locations.climate.whatif import choices, figures
 from locations.places.models import Place
@@ -124,7 +125,9 @@ def _alarms(place: Place) -> dict[str, Any]:
     lines, threads = found.running, [one.thread for one in found.alarms]
     calls = Call.objects.filter(why=CLIMATE, source__in=threads, answer=None, corrected_by=None, withdraws=False)
     due = list(calls.order_by("due_on").values_list("due_on", flat=True))
+    worst = min(lines, key=lambda one: GRAVER.index((one.alarm.level, one.alarm.kind)), default=None)
     return {
-        "alarms": [{"red": one.red, "words": one.words, "place": one.place.name, "begin": clock.day_of(one.alarm.begin).isoformat()} for one in lines],
+        "alarm": {"red": worst.red, "words": worst.words, "place": worst.place.name, "begin": clock.day_of(worst.alarm.begin).isoformat()} if worst else None,
+        "alarms_too": [one.place.name for one in lines if one is not worst], "mould": any(one.alarm.kind == ClimateAlarm.Kind.MOULD for one in lines),
         "looks": len(due), "first_look": due[0].isoformat() if due else "",
     }  # fmt: skip

@@ -1,5 +1,6 @@
 """The climate record of a place for a lender: statistics with their coverage, types of control, and both readings of 'per 24 hours'."""
 
+from itertools import dropwhile
 from math import floor
 from typing import Any, Final
 from uuid import UUID
@@ -40,7 +41,7 @@ def climate_record(subject: UUID, actor: Actor, begin: str = "", end: str = "") 
     """Of a room, from `begin` to `end`; else of this year."""
     span = period(begin, end)
     found = aired.room_air(subject, span)
-    t, rh, months = found.t, found.rh, aired.month_rows(found)
+    t, rh, months = found.t, found.rh, list(dropwhile(lambda row: not row["known"], aired.month_rows(found)))
     data = {
         "place": aired.place_name(found.path), "first": span.first.isoformat(), "last": span.last.isoformat(), "zone": str(clock.zone()),
         "whole": aired.figures(found.whole), "run": aired.run_words(found), "rh_shares": aired.percentiles(rh), "t_shares": aired.percentiles(t),
@@ -79,7 +80,7 @@ def _control(rh: Floats, t: Floats, days: int) -> dict[str, Any]:
             "too_long": _("A type of control is told year by year: ask for a record of at most 400 days."),
         }  # fmt: skip
         return told | {"rows": [], "why": why.get(wrong.code, _("No type of control can be told from these readings."))}
-    rows = [{"code": kind.code, "share": _share(shares[kind.code]), "meets": meets(shares[kind.code])} for kind in control_types()]
+    rows = [{"code": kind.code, "share": _share(shares[kind.code]), "meets": told["year"] and meets(shares[kind.code])} for kind in control_types()]
     return told | {"rows": rows, "why": ""}
 
 

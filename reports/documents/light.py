@@ -14,11 +14,12 @@ from django.utils.translation import gettext_lazy
 
 from collection.objects.models import Card, MadeOf
 from locations.climate import typed
-from locations.climate.air import air_of
-from locations.climate.hearing import HOUR
+from locations.climate.air import heard_air
+from locations.climate.hearing import HOUR, Heard, Hearing
 from locations.climate.lives import Light, lights_of
 from locations.climate.queries import standing_spots
 from locations.climate.science.light import hours_allowed, weeks_allowed
+from locations.climate.science.values import Floats
 from locations.places.models import Place
 from locations.places.queries import path_of
 from museum import clock
@@ -51,6 +52,21 @@ class Lit:
     uv: float | None
 
 
+class Airs(dict[tuple[Heard, ...], Floats]):
+    """Light that loggers read in the last 365 days, by who spoke: cases that hear one logger are read once."""
+
+    def of(self, path: Sequence[Place]) -> Floats:
+        """lx where it is lit, of the first place of a path."""
+        end = int(clock.now().timestamp()) // HOUR
+        begin = end - YEAR.days * 24
+        hearing = Hearing(None if any(place.mobile for place in path) else path)
+        parts = tuple(hearing.between(path[0].pk, begin, end))
+        if parts not in self:
+            lux = heard_air(parts, begin, end).lux
+            self[parts] = lux[lux >= LIT]
+        return self[parts]
+
+
 @document(
     "light_plan", title=gettext_lazy("Light: who rests when"), version="1", permission="paper.issue", seen_by="place.see_exact", options=("hours",)
 )  # fmt: skip
@@ -61,13 +77,13 @@ def light_plan(subject: UUID, actor: Actor, hours: str = "") -> Gathered:
     weekly = _hours(hours)
     cards = _on_display(actor)
     lights = lights_of([card.object for card in cards[:MOST_NAMED]])
-    groups = defaultdict[UUID, list[Card]](list)
+    groups, airs = defaultdict[UUID, list[Card]](list), Airs()
     for card in cards[:MOST_NAMED]:
         if card.place:
             groups[card.place].append(card)
     data = {
         "on": clock.today().isoformat(), "hours": f"{weekly:g}", "count": len(cards), "named": min(len(cards), MOST_NAMED), "most_uv": MOST_UV,
-        "cases": [_case(place, group, lights, weekly) for place, group in groups.items()], "asked": {"hours": f"{weekly:g}"},
+        "cases": [_case(place, group, lights, weekly, airs) for place, group in groups.items()], "asked": {"hours": f"{weekly:g}"},
     }  # fmt: skip
     return Gathered(data, _("Light: who rests when"), reverse("climate:overview"), [("society", subject)])
 
@@ -83,19 +99,20 @@ def _hours(text: str) -> float:
 
 def _on_display(actor: Actor) -> list[Card]:
     """What stands where things are shown, in walking order."""
-    cards = Card.objects.visible_to(actor).exclude(place=None).select_related("object").order_by("number_sort", "pk")
-    paths = {key: path_of(key) for key in set(cards.values_list("place", flat=True)) if key}
-    shown = {key: [(place.path_key, place.code) for place in path[:1]] for key, path in paths.items() if _use(path) == Place.Use.DISPLAY}
-    return sorted((card for card in cards if card.place in shown), key=lambda card: shown[card.place])
+    cards = Card.objects.visible_to(actor).exclude(place=None)
+    paths = {key: path_of(key) for key in cards.order_by().values_list("place", flat=True).distinct() if key}
+    shown = {key: (path[0].path_key, path[0].code) for key, path in paths.items() if path and _use(path) == Place.Use.DISPLAY}
+    found = cards.filter(place__in=shown).select_related("object").order_by("number_sort", "pk")
+    return sorted(found, key=lambda card: shown[card.place] if card.place else ("", ""))
 
 
 def _use(path: Sequence[Place]) -> str:
     return next((place.use for place in path if place.use), "")
 
 
-def _case(key: UUID, cards: Sequence[Card], lights: dict[UUID, Light], weekly: float) -> dict[str, Any]:
+def _case(key: UUID, cards: Sequence[Card], lights: dict[UUID, Light], weekly: float, airs: Airs) -> dict[str, Any]:
     path = path_of(key)
-    lit = _lit(path)
+    lit = _lit(path, airs)
     things = [_thing(card, lights[card.pk], lit, weekly) for card in cards if card.pk in lights]
     made = MadeOf.objects.filter(component__object__in=[card.pk for card in cards], corrected_by=None, withdraws=False)
     told = set(made.values_list("component__object", flat=True))
@@ -104,36 +121,33 @@ def _case(key: UUID, cards: Sequence[Card], lights: dict[UUID, Light], weekly: f
         "name": ", ".join(dict.fromkeys(place.name for place in path)), "code": path[0].code, "lux": f"{lit.lux:.0f}" if lit else "",
         "read_on": lit.on.isoformat() if lit and lit.on else "", "uv": f"{lit.uv:.0f}" if lit and lit.uv is not None else "",
         "uv_high": bool(lit and lit.uv is not None and lit.uv > MOST_UV), "sun": any(one.sun for one in path),
-        "things": [one for one in turns if one["turn"]["sort"] in ("turn", "rests")], "stay": sum(one["turn"]["sort"] == "stays" for one in turns),
+        "things": [one for one in turns if one["turn"]["sort"] not in ("stays", "unknown")], "stay": sum(one["turn"]["sort"] == "stays" for one in turns),
         "bright": sum(one["bright"] for one in turns),
         "unlit": {code: [one["number"] or one["name"] for one in turns if one["category"] == code and one["left"] is None] for code in WORDS},
         "unfaded": sum(card.pk not in lights and card.pk in told for card in cards), "untold": sum(card.pk not in told for card in cards),
     }  # fmt: skip
 
 
-def _lit(path: Sequence[Place]) -> Lit | None:
+def _lit(path: Sequence[Place], airs: Airs) -> Lit | None:
     """By a logger there, the mean while it is lit, of the last 365 days; else by the last reading of a light meter there or above; None if nobody read."""
-    end = int(clock.now().timestamp()) // HOUR
-    air = air_of(path, end - YEAR.days * 24, end)
-    spots = standing_spots().filter(place__in=[place.pk for place in path], happened_on__gt=clock.today() - METERED)
+    lit, near = airs.of(path), {place.pk: n for n, place in enumerate(path) if place.level != Place.Level.BUILDING}
+    spots = standing_spots().filter(place__in=near, happened_on__gt=clock.today() - METERED)
     uv = spots.exclude(uv=None).order_by("-happened_at").first()
-    lit = air.lux >= LIT
-    if lit.any():
-        return Lit(float(air.lux[lit].mean()), None, uv.uv if uv else None)
-    order = {place.pk: n for n, place in enumerate(path)}
-    metered = sorted(spots.exclude(lux=None), key=lambda spot: (order[spot.place_id], -spot.happened_on.toordinal()))
+    if len(lit):
+        return Lit(float(lit.mean()), None, uv.uv if uv else None)
+    metered = sorted(spots.filter(lux__gte=LIT).order_by("-happened_at", "-recorded_at"), key=lambda spot: near[spot.place_id])
     return Lit(metered[0].lux, metered[0].happened_on, uv.uv if uv else None) if metered else None
 
 
 def _thing(card: Card, light: Light, lit: Lit | None, weekly: float) -> dict[str, Any]:
     """Its category and budget, what it has had, and for how many weeks more it may stay out in the light it stands in."""
     kind = light.category
-    weeks = min(weeks_allowed(kind, lit.lux, weekly), WEEKS) if lit and lit.lux > 0 else None
+    weeks = min(weeks_allowed(kind, lit.lux, weekly), WEEKS) if lit else None
     left = min(weeks, max(kind.yearly - light.dose, 0) / (lit.lux * weekly)) if weeks is not None and lit else None
     return {
         "number": card.number, "name": card.name, "category": kind.code, "fades": str(WORDS[kind.code]), "yearly": f"{kind.yearly:.0f}",
         "most": f"{kind.lux:.0f}", "bright": bool(lit and lit.lux > kind.lux), "used": f"{light.used:.0f}" if light.hours else "",
-        "measured": f"{100 - light.unknown:.0f}", "hours": f"{hours_allowed(kind, lit.lux):.0f}" if lit and lit.lux > 0 else "",
+        "measured": f"{100 - light.unknown:.0f}", "hours": f"{hours_allowed(kind, lit.lux):.0f}" if lit else "", "up": light.dose >= kind.yearly,
         "weeks": None if weeks is None else floor(10 * weeks) / 10, "left": None if left is None else floor(7 * left),
     }  # fmt: skip
 
@@ -147,7 +161,7 @@ def _in_turn(things: list[dict[str, Any]]) -> list[dict[str, Any]]:
         if left is None or left >= 7 * WEEKS:
             thing["turn"] = {"sort": "unknown" if left is None else "stays"}
         elif not left or begin >= last:
-            thing["turn"] = {"sort": "rests"}
+            thing["turn"] = {"sort": "used" if thing["up"] else "waits" if left else "brief"}
         else:
             until = min(begin + timedelta(days=left - 1), last)
             thing["turn"] = {"sort": "turn", "from": begin.isoformat(), "until": until.isoformat()}

@@ -65,7 +65,6 @@ def care_plan(subject: UUID, actor: Actor, begin: str = "") -> Gathered:
         "first": first.isoformat(), "last": last.isoformat(), "made_on": today.isoformat(), "months": [month.isoformat() for month in months],
         "letters": {sort: str(letter) for sort, letter in LETTERS.items()}, "plan": [_month(month, things) for month in months],
         "rooms": _rooms(things, months), "count": len(things), "named": min(len(things), MOST_NAMED),
-        "rounds": [{"name": row.name, "due_by": row.due_by.isoformat()} for row in Round.objects.filter(closed_at=None, due_by__lte=last).order_by("due_by")],
         "others": _others(first, last), "asked": {"begin": first.isoformat()},
     }  # fmt: skip
     title = _("Care plan, %(first)s to %(last)s") % {"first": formats.date_format(first, "F Y"), "last": formats.date_format(last, "F Y")}
@@ -175,8 +174,8 @@ def _cell(found: Sequence[Look]) -> dict[str, Any]:
 
 
 def _others(first: date, last: date) -> list[dict[str, Any]]:
-    """What else ends or is due: refreshers, leave, batches, cards that lie, checks of loggers; by day."""
-    found = [*_people(first, last), *_leave(first, last), *_stock(first, last), *_cards(first, last), *_loggers(first, last)]
+    """What else ends or is due: refreshers, leave, batches, cards that lie, checks of loggers, rounds; by day."""
+    found = [*_people(first, last), *_leave(first, last), *_stock(first, last), *_cards(first, last), *_loggers(first, last), *_walks(first, last)]
     return [{"on": on.isoformat(), "month": on.replace(day=1).isoformat(), "sort": sort, "words": words} for on, sort, words in sorted(found)]
 
 
@@ -211,6 +210,11 @@ def _stock(first: date, last: date) -> list[tuple[date, str, str]]:
 def _cards(first: date, last: date) -> list[tuple[date, str, str]]:
     rows = CardTest.objects.filter(read_on=None, due_on__range=(first, last)).select_related("object__card")
     return [(row.due_on, _("card to be read"), f"{row.object.card.number} {row.object.card.name}") for row in rows]
+
+
+def _walks(first: date, last: date) -> list[tuple[date, str, str]]:
+    rows = Round.objects.filter(closed_at=None, due_by__range=(first, last))
+    return [(row.due_by, _("round"), row.name) for row in rows]
 
 
 def _loggers(first: date, last: date) -> list[tuple[date, str, str]]:
