@@ -15,6 +15,7 @@ from pypdf import PdfReader
 from collection.objects.actions.hazards import report_hazard
 from conservation.checks import derived
 from conservation.checks.actions.cards import start_card
+from conservation.checks.actions.rounds import make_round
 from conservation.treatments.actions.stock import add_batch
 from locations.places.actions import move_object
 from museum import clock
@@ -123,3 +124,15 @@ def test_an_empty_house_has_a_plan_that_says_so(curator: Person) -> None:
 @pytest.mark.django_db
 def test_it_is_asked_for_where_rounds_are_planned(curator: Person, as_person: Callable[[Person], Client]) -> None:
     assert 'value="care_plan"' in as_person(curator).get("/rounds/due/").content.decode()
+
+
+@pytest.mark.django_db
+def test_what_else_falls_in_a_month_is_told_by_day_rounds_too(volunteer: Person, curator: Person) -> None:
+    marit, today = Actor.of(volunteer), clock.today()
+    thing, _seen = stock.rusty(marit)
+    derived.refresh([thing.pk])
+    make_round(Actor.of(curator), name="Cold store", due_by=today + timedelta(days=200))
+    for number, days_on in (("F-1", 210), ("F-2", 190)):
+        add_batch(marit, supply="polyester_film", number=number, received_on=today, expires_on=today + timedelta(days=days_on))
+    others = gather(Actor.of(curator), "care_plan", ALL).data["others"]
+    assert [(one["sort"], one["words"].split(", ")[-1]) for one in others] == [("batch ends", "F-2"), ("round", "Cold store"), ("batch ends", "F-1")]
