@@ -17,7 +17,7 @@ from collection.objects.models import Object
 from conservation.checks.actions.incidents import open_incident
 from conservation.checks.from_climate import catch_up as follow_alarms
 from locations.climate import storing
-from locations.climate.actions.loggers import calibrate
+from locations.climate.actions.loggers import calibrate, make_logger, place_logger
 from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.climate.files.reading import Batch
 from locations.climate.models import Reading
@@ -515,3 +515,19 @@ def test_without_a_measured_light_there_is_no_plan_but_a_task(case: Place, room:
 
 def test_an_empty_house_has_no_light_to_plan(society: Any, curator: Person) -> None:
     assert "Nothing stands in a place that is marked as display" in text(issue(Actor.of(curator), "light_plan", ALL))
+
+
+def test_an_hour_with_too_few_readings_was_not_read(room: Place, curator: Person) -> None:
+    """Reference 8: an hour counts with 75 % of its readings; one put between its neighbours is no index of swings."""
+    it = make_logger(PROGRAM, logger_id=uuid7(), name="T-10", interval=600)
+    place_logger(PROGRAM, it.pk, place_id=room.pk, at=BEGIN)
+    at = int(BEGIN.timestamp()) + 600 * np.arange(6 * 24 * 4)
+    rh = np.where(np.arange(len(at)) // 6 == 50, 90.0, 50.0)
+    keep = np.ones(len(at), dtype=bool)
+    keep[6 * 50 : 6 * 50 + 2] = False  # four of six: the hour at 90 % does not count
+    keep[6 * 60] = False  # five of six: it does
+    batch = Batch(at, np.full(len(at), 15.0), rh, np.full(len(at), np.nan), np.zeros(len(at), dtype=np.int64))
+    storing.add("climate_reading", it.number, 0, batch.some(keep))
+    data = gather(Actor.of(curator), "climate_record", room.pk, days(FIRST, 3)).data
+    assert (data["whole"]["known"], data["bridged"]) == (72, 1)
+    assert data["swings"]["rh"] == {"range": "0.0", "deviation": "0.0"}
