@@ -10,7 +10,6 @@ from datetime import date, timedelta
 from typing import Final
 from uuid import UUID
 
-from django.db import transaction
 from django.db.models import Max, Q, QuerySet
 from django.utils import translation
 from django.utils.translation import gettext
@@ -18,8 +17,8 @@ from django.utils.translation import gettext
 from collection.objects.models import Component, Object
 from conservation.checks import derived
 from conservation.checks.actions.calls import CLIMATE, call_for, open_calls, withdraw_calls
-from conservation.checks.follow import SOME, mark_of, with_each
-from conservation.checks.models import Call, ConditionCheck
+from conservation.checks.follow import SOME, with_each
+from conservation.checks.models import Call, ConditionCheck, Mark
 from conservation.rules.book import held
 from conservation.rules.ruleset import rules_in_force
 from conservation.rules.tables import EventRule
@@ -30,6 +29,7 @@ from locations.climate.present import things_there
 from museum import clock
 from museum.errors import NotFound
 from museum.history.models import Change
+from museum.history.record import alone
 from museum.people.action import Act, action
 from museum.people.actor import PROGRAM
 from museum.people.models import Society
@@ -41,14 +41,18 @@ MOVES: Final = ("movement", "made_of", "component", "object")
 
 
 def catch_up() -> int:
-    """Asks for the looks that alarms told, corrected or withdrawn since the last call make due; answers of how many things."""
-    with held(), transaction.atomic():
-        mark = mark_of(CLIMATE)
+    """Asks for the looks that alarms told, corrected or withdrawn since the last call make due; answers of how many things.
+
+    Some hundreds a commit, the mark last: nobody waits for the history meanwhile, and what breaks off is asked for again.
+    """
+    with held(), alone("looks after alarms") as mine:
+        if not mine:
+            return 0
+        mark, _made = Mark.objects.get_or_create(name=CLIMATE)
         last = Change.objects.aggregate(last=Max("n"))["last"] or 0
         told = sum(_follow(thread) for thread in _threads(Change.objects.filter(n__gt=mark.n, n__lte=last)))
-        if last > mark.n:
-            mark.n = last
-            mark.save(update_fields=["n"])
+        mark.n = last
+        mark.save(update_fields=["n"])
         return told
 
 

@@ -8,6 +8,7 @@ import pytest
 from django.test import Client
 
 from collection.objects.models import Object
+from conservation.checks import from_climate
 from conservation.checks.actions.record import record_check
 from conservation.checks.models import Call, Due
 from conservation.checks.tasks import catch_up
@@ -15,8 +16,8 @@ from locations.climate.actions.alarms import standing_alarms
 from locations.climate.actions.loggers import judge_readings
 from locations.climate.models import Logger
 from locations.climate.tasks import raise_alarms
-from locations.places.actions import make_place, move_box, move_object
-from locations.places.models import Place
+from locations.places.actions import correct_move, make_place, move_box, move_object
+from locations.places.models import Movement, Place
 from museum import clock
 from museum.history.models import Act
 from museum.ids import uuid7
@@ -24,6 +25,7 @@ from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
 from tests import stock
 from tests.climate.test_alarming import air, later, send
+from tests.climate.test_alarms_at_once import chain_free, elsewhere
 from tests.climate.test_exposure import START, logger_at, put
 
 pytestmark = pytest.mark.django_db
@@ -195,6 +197,40 @@ def test_an_alarm_that_is_taken_back_takes_its_looks_back(rooms: tuple[Place, Pl
         follow()
         assert asked() == {}
         assert "took back a look asked for" in as_person(volunteer).get(f"/things/{thing.pk}/").content.decode()
+
+
+def test_a_look_that_was_taken_back_is_asked_for_again(rooms: tuple[Place, Place, Place]) -> None:
+    """A move was corrected, and the correction was wrong: the thing was in the damp after all."""
+    _store, board, dry = rooms
+    thing = stock.helmet("1974.1")
+    send(stood(board, thing), NOVEMBER[:60])
+    with later(60):
+        follow()
+        assert asked() == {"1974.1": ("quick", 9)}
+        moved = correct_move(PROGRAM, Movement.objects.get().pk, place_id=dry.pk, reason="it stood in the dry room")
+        follow()
+        assert asked() == {}
+        correct_move(PROGRAM, moved.pk, place_id=board.pk, reason="no, it was in the store")
+        follow()
+        assert asked() == {"1974.1": ("quick", 9)}
+
+
+@pytest.mark.django_db(transaction=True)
+def test_nobody_waits_for_the_history_while_more_looks_are_asked_for(rooms: tuple[Place, Place, Place], monkeypatch: pytest.MonkeyPatch) -> None:
+    _store, board, _dry = rooms
+    send(stood(board, stock.helmet("1974.1"), stock.helmet("1974.2")), NOVEMBER[:60])
+    monkeypatch.setattr(from_climate, "SOME", 1)
+    free, ask = [], from_climate.follow_alarm
+
+    def asks(*given: Any, **more: Any) -> int:
+        free.append(elsewhere(chain_free))
+        return ask(*given, **more)
+
+    monkeypatch.setattr(from_climate, "follow_alarm", asks)
+    with later(60):
+        follow()
+        assert len(asked()) == 2
+    assert free == [True, True]
 
 
 def test_the_start_page_is_amber_then_red_then_still(rooms: tuple[Place, Place, Place], volunteer: Person, as_person: Browser) -> None:

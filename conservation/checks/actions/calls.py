@@ -35,9 +35,10 @@ def open_calls(object_ids: Iterable[UUID]) -> "Any":
 
 
 def call_for(act: Act, object_ids: Iterable[UUID], *, why: str, sort: str, due_on: date, reason: str, source: UUID, zones: Sequence[str] = ()) -> list[Call]:
-    """Asks for a look at each of the objects, unless the same source asked for the same already."""
+    """Asks for a look at each of the objects, unless the same source asked for the same already and did not take it back."""
     wanted = sorted(set(object_ids))
-    asked = set(Call.objects.filter(source=source, why=why, object_id__in=wanted, due_on=due_on).values_list("object_id", flat=True))
+    standing = Call.objects.filter(corrected_by=None, withdraws=False, source=source, why=why, object_id__in=wanted, due_on=due_on)
+    asked = set(standing.values_list("object_id", flat=True))
     calls = [
         Call(
             act_id=act.id, object_id=pk, why=why, sort=sort, due_on=due_on, reason=reason, zones=list(zones), source=source,
