@@ -15,7 +15,7 @@ from locations.climate.machines import log_of
 from locations.climate.whatif.figures import place_for
 from museum.errors import DomainError, Invalid
 from museum.ids import uuid7
-from museum.people.doors import needs
+from museum.people.doors import actor_of, needs
 
 SHOWN = 60
 
@@ -36,6 +36,7 @@ def machine(request: HttpRequest, place_id: UUID) -> HttpResponse:
     log = log_of(place)
     key = key_in(request.POST.get("entry")) or uuid7()
     context = {"place": place, "log": log, "days": list(reversed(log.days))[:SHOWN], "error": error, "typed": request.POST, "key": key}
+    context["sees"] = actor_of(request).may("climate.see")
     return render(request, "climate/machine.html", context, status=400 if error else 200)
 
 

@@ -47,6 +47,11 @@ class MachineLog:
     leak: date | None
 
     @property
+    def full_times(self) -> int:
+        """How many times in a row, up to the last, the tank was full; 0 below four."""
+        return tank.brimming(np.array([one.litres for one in self.days], dtype=np.float64))
+
+    @property
     def last_usual(self) -> date | None:
         """The last day on which the usual litres were emptied, of a machine that has stopped."""
         return date.fromordinal(self.still.last) if self.still else None

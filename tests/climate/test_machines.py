@@ -3,12 +3,14 @@
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+import numpy as np
 import pytest
 
 from conservation.checks.tasks import send_reminders
 from locations.climate import machines
 from locations.climate.actions.spots import SpotEntry, correct_spot, read_by_hand
 from locations.climate.models import Spot
+from locations.climate.science import tank
 from locations.places.models import Place
 from museum import clock
 from museum.ids import uuid7
@@ -60,6 +62,18 @@ def test_one_that_rests_in_a_dry_room_has_not_stopped(store: Place) -> None:
     it = logger_at(store, "T-1")
     tell(it, [52] * (24 * 14))
     assert trouble(START + timedelta(days=14)) == []
+
+
+def test_a_tank_that_is_full_each_time_is_told_on_its_page(store: Place, volunteer: Person, as_person: Any) -> None:
+    daily(store, 3, 2.5, last=CHRISTMAS - timedelta(days=8))
+    daily(store, 3, 9.0)
+    with clock.at(CHRISTMAS + timedelta(hours=1)):
+        assert "its tank was full" not in words(as_person(volunteer).get(f"/climate/rooms/{store.pk}/machine/"))
+    empty(store, 9.0, CHRISTMAS + timedelta(days=1))
+    with clock.at(CHRISTMAS + timedelta(days=1, hours=1)):
+        assert "4 times in a row its tank was full." in words(as_person(volunteer).get(f"/climate/rooms/{store.pk}/machine/"))
+    empty(store, 3.0, CHRISTMAS + timedelta(days=2))
+    assert tank.brimming(np.array([9.0, 9.0, 9.0, 9.0, 3.0])) == 0
 
 
 def test_a_leak_until_a_usual_tank_comes(store: Place) -> None:

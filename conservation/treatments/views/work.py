@@ -212,7 +212,7 @@ ACTS: Final[Mapping[str, tuple[Perform, Promise]]] = {
         _("Stopped, and written down. Ask before anybody goes on."),
     ),
     "follow": (_follow, _("Stored. What it opens or closes is on the page of the thing.")),
-    "keep": (_keep, _("Kept as a part of its own. Write its letter on the bag.")),
+    "keep": (_keep, _("Kept as a part of its own. Write its number on the bag, as it stands under ‘Kept’.")),
     "end": (_end, _("Ended. The looks that follow are planned.")),
 }
 

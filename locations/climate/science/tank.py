@@ -17,6 +17,9 @@ MOST: Final = 30
 LEAST: Final = 7
 #: a machine that takes less than this share of its usual litres is as good as still
 STILL: Final = 0.2
+#: a tank is full when it gives the same litres to this share, so many times in a row (ours)
+SAME: Final = 0.02
+FULL_TIMES: Final = 4
 #: it has stopped when its usual litres have not come for so many of its usual intervals: of a tank emptied daily, on the second day
 INTERVALS: Final = 2.0
 
@@ -65,6 +68,15 @@ def stopped(days: Ints, litres: Floats, today: int) -> Still | None:
     last = int(days[fine[-1]])
     noticed = last + int(np.ceil(INTERVALS * known.every))
     return Still(last, noticed, last == int(days[-1])) if today >= noticed else None
+
+
+def brimming(litres: Floats) -> int:
+    """How many of the last times in a row gave the most that the tank ever gave, to 2 %: it was full, and the machine stood still. Under 4: 0."""
+    if not len(litres) or litres.max() <= 0:
+        return 0
+    short = np.flatnonzero(litres < (1 - SAME) * litres.max())
+    times = len(litres) - (int(short[-1]) + 1 if len(short) else 0)
+    return times if times >= FULL_TIMES else 0
 
 
 def risen(days: Ints, litres: Floats) -> bool:
