@@ -15,6 +15,7 @@ CHART: Final = (
     " .line--temp{stroke-dasharray:7 3;stroke-width:1.4} .limit{stroke:#000;stroke-width:2.2;stroke-dasharray:2 5;stroke-linecap:round}"
     " .hatch{stroke:#555;stroke-width:1} .hatch-band{stroke:#999;stroke-width:1} .band{stroke:#777;stroke-width:1.5} .gap{stroke:#555;stroke-width:1}"
     " .cell{stroke:#777;stroke-width:1} .damp{fill:#555} .damp-full{fill:#000;stroke:#000;stroke-width:2} .dots{fill:#000}"
+    " .at{fill:#fff;stroke:#000;stroke-width:1.6}"
 )
 
 

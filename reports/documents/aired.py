@@ -15,13 +15,13 @@ from locations.climate import sums
 from locations.climate.air import Air, air_of
 from locations.climate.charts import room as charts
 from locations.climate.charts.drawing import Said
+from locations.climate.dials import dials_of
 from locations.climate.hearing import HOUR, hour_of
 from locations.climate.models import Calibration, Logger, LoggerStay, Spot
 from locations.climate.queries import standing_spots
-from locations.climate.science.damp import damp_by_hand
 from locations.climate.science.lived import DAMP
 from locations.climate.science.series import ENOUGH, ENOUGH_OF_YEAR, LEAST_FOR_SHARES, month_usable
-from locations.climate.science.values import Flags, Floats, NoValue
+from locations.climate.science.values import Flags, Floats
 from locations.places.models import Place
 from locations.places.queries import path_of
 from museum import clock
@@ -183,17 +183,15 @@ def _logger(one: Logger, until: date) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _spots(place_id: UUID, span: Period) -> list[Spot]:
-    return list(standing_spots().filter(place=place_id, happened_on__range=(span.first, span.last)).order_by("happened_at", "recorded_at"))
-
-
 def dials(place_id: UUID, span: Period) -> dict[str, Any]:
     """What people read at the dial: how often, between what, and what it tells of damp; of the time between them nothing."""
-    rows = [row for row in _spots(place_id, span) if row.rh is not None]
+    found = dials_of(place_id, clock.start_of(span.first), clock.start_of(span.last + timedelta(days=1)))
+    rows, verdict = [row for row in found.spots if row.rh is not None], found.verdict
     months: dict[str, list[Spot]] = {}
     for row in rows:
         months.setdefault(max(row.happened_on.replace(day=1), span.first).isoformat(), []).append(row)
-    return _of_dials(rows) | {"verdict": _by_dials(rows), "months": [{"month": month} | _of_dials(read) for month, read in months.items()]}
+    told = {"verdict": verdict.verdict if verdict else "few" if rows else "", "months": [{"month": month} | _of_dials(read) for month, read in months.items()]}
+    return _of_dials(rows) | told
 
 
 def _of_dials(rows: Sequence[Spot]) -> dict[str, Any]:
@@ -204,20 +202,9 @@ def _of_dials(rows: Sequence[Spot]) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _by_dials(rows: Sequence[Spot]) -> str:
-    """damp, watch or dry; few of under three readings, '' of none."""
-    if not rows:
-        return ""
-    at = np.array([int(row.happened_at.timestamp()) for row in rows if row.happened_at], dtype=np.int64)
-    try:
-        return damp_by_hand(at, np.array([row.rh for row in rows], dtype=np.float64)).verdict
-    except NoValue:
-        return "few"
-
-
 def machine(place_id: UUID, span: Period) -> dict[str, Any]:
     """Litres emptied, month by month and in all; insects of the traps that were counted; what people wrote beside it, the last five."""
-    rows = _spots(place_id, span)
+    rows = list(standing_spots().filter(place=place_id, happened_on__range=(span.first, span.last)).order_by("happened_at", "recorded_at"))
     litres: dict[str, float] = {}
     for row in rows:
         if row.litres is not None:
@@ -232,17 +219,24 @@ def machine(place_id: UUID, span: Period) -> dict[str, Any]:
 
 
 def drawing(found: RoomAir, key: str) -> str:
-    """Humidity and temperature as two lines, holes crossed out: an SVG of ours; '' where nothing is known."""
-    whole, air = found.whole, found.air
-    if whole.rh is None or whole.t is None:
+    """Humidity and temperature as two lines, holes crossed out, hand readings as marks that nothing joins: an SVG of ours; '' where nothing was read."""
+    air, by_hand = found.air, dials_of(found.place.pk, clock.start_of(found.span.first), clock.start_of(found.span.last + timedelta(days=1)))
+    if found.whole.rh is None and not by_hand:
         return ""
-    words = {"rh": _("Humidity, %"), "t": _("Temperature, °C (broken line)"), "damp": _("Dotted: 65 %, damp above")}
+    words = {"rh": _("Humidity, %"), "t": _("Temperature, °C (broken line)"), "damp": _("Dotted: 65 %, damp above"), "hand": _("By hand")}
     title = _("Humidity and temperature of %(place)s") % {"place": found.place.name}
-    text = _("Humidity between %(low).0f and %(high).0f %%, mean %(mean).0f %%; temperature between %(cold).1f and %(warm).1f °C.") % {
+    frame = charts.Frame(air.begin * HOUR, air.end * HOUR, clock.zone(), _say, words)
+    marks = charts.Dials(by_hand.at, by_hand.t, by_hand.rh) if by_hand else charts.NO_DIALS
+    return charts.lines(Said(key, title, _in_words(found.whole)), charts.Air(air.at, air.t, air.rh, air.widest), frame, None, marks)
+
+
+def _in_words(whole: sums.Sum) -> str:
+    """What the lines show, for those who do not see them."""
+    if whole.rh is None or whole.t is None:
+        return _("No logger spoke for this place in this time.")
+    return _("Humidity between %(low).0f and %(high).0f %%, mean %(mean).0f %%; temperature between %(cold).1f and %(warm).1f °C.") % {
         "low": whole.rh[1], "high": whole.rh[2], "mean": whole.rh[0], "cold": whole.t[1], "warm": whole.t[2],
     }  # fmt: skip
-    frame = charts.Frame(air.begin * HOUR, air.end * HOUR, clock.zone(), _say, words)
-    return charts.lines(Said(key, title, text), charts.Air(air.at, air.t, air.rh, air.widest), frame, None)
 
 
 def _say(at: datetime, sort: str) -> str:

@@ -213,7 +213,16 @@ def test_a_room_read_by_hand_has_a_paper_without_hourly_claims(room: Place, cura
     paper = issue(Actor.of(curator), "climate_record", room.pk, options=days(FIRST, 59))
     said = text(paper)
     assert paper.data["dials"]["verdict"] == "damp"
-    assert not missing(said, "No logger spoke for this place", "read 4 times, between 60 and 71 %, 3 times above 65 %", "Three times or more in a row", CAUTION)
+    # four rings and four lozenges, each begun by a capital M, and no line between them
+    assert sum(part.count("M") for part in paper.data["drawing"].split("<path") if 'class="at"' in part) == 8
+    assert 'class="line"' not in paper.data["drawing"]
+    assert not missing(
+        said,
+        "No logger spoke for this place",
+        "read 4 times (marks in the chart): 60 to 71 %, 3 times above 65 %",
+        "Three or more in a row above 65 %: damp.",
+        CAUTION,
+    )
     assert not [word for word in ("Type of control", "Bizot", "longest time without a break") if word in said]
     # what people wrote beside it is not for the lender, not even in the data that are attached
     assert "Marit" not in json.dumps(paper.data)
