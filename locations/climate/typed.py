@@ -1,6 +1,8 @@
 """What was typed into the forms of the climate: figures as people write them, days and hours of the society's clock."""
 
+import re
 from datetime import date, datetime
+from typing import Final
 
 from django.utils.translation import gettext as _
 
@@ -9,13 +11,16 @@ from locations.climate.science.values import NoValue
 from museum import clock
 from museum.errors import Invalid
 
+#: units that people write behind a figure: of humidity, warmth, light, litres, size
+UNIT: Final = re.compile(r"\s*(%|°\s*C|°|lx|lux|l|litres?|liter|m3|m³)\.?$", re.IGNORECASE)
+
 
 def figure(text: str | None, field: str) -> float | None:
-    """A figure with point or comma; none where nothing was typed. Raises Invalid."""
+    """A figure with point or comma, its unit typed behind it or not; none where nothing was typed. Raises Invalid."""
     if not text or not text.strip():
         return None
     try:
-        return read_figure(text)
+        return read_figure(UNIT.sub("", text.strip()) or text)
     except NoValue:
         raise Invalid(_("“%(typed)s” is no figure. Write it as 20.5 or 20,5."), field=field, typed=text[:20]) from None
 

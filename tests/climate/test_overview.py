@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from django.test import Client
 
-from locations.climate import sentences
+from locations.climate import sentences, typed
 from locations.climate.actions.loggers import calibrate
 from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.climate.tasks import raise_alarms
@@ -79,3 +79,16 @@ def test_the_climate_lived_since_a_day_to_come(society: Any, as_person: Browser,
     client = as_person(volunteer)
     assert "That day is still to come." in words(client, f"/climate/things/{thing.pk}/?since={clock.today() + timedelta(days=40)}")
     assert "That day is still to come." not in words(client, f"/climate/things/{thing.pk}/")
+
+
+@pytest.mark.parametrize(
+    ("text", "value"), [("66 %", 66.0), ("66%", 66.0), ("12,5 °C", 12.5), ("9 l", 9.0), ("120 m³", 120.0), ("4.5 Liter", 4.5), ("-3", -3.0)]
+)
+def test_a_unit_behind_a_figure_is_no_mistake(text: str, value: float) -> None:
+    assert typed.figure(text, "rh") == value
+
+
+@pytest.mark.parametrize("text", ["abc %", "%", "12 °F"])
+def test_what_is_no_figure_stays_none(text: str) -> None:
+    with pytest.raises(Invalid):
+        typed.figure(text, "rh")
