@@ -87,7 +87,7 @@ class Answer:
     `code` names the gate that refuses (or the prohibition), `why` and `instead` say it in words, `opens` who can
     open it ('nobody' where nobody can); `shows` are the rows to be shown and ticked, `views` both sides of a
     disputed step; `asks_owner` = nobody has told whose it is, which is to be asked and ticked as well; `rests_on` is the
-    approval that carries it, where one of the zone does.
+    leave that carries it: an approval of the zone, else a standing one; None where none is asked for.
     """
 
     result: str
@@ -99,7 +99,7 @@ class Answer:
     shows: tuple[Prohibition, ...] = ()
     views: Views | None = None
     asks_owner: bool = False
-    rests_on: Approval | None = None
+    rests_on: Approval | Standing | None = None
 
     @property
     def allowed(self) -> bool:
@@ -158,7 +158,7 @@ def decide(question: Question, rules: TreatmentRules) -> Answer:
         shows=contraindications.cautions(asked.matches),
         views=step.disputed if step else None,
         asks_owner=question.act == WORK and asked.touches and question.ours is None and not question.owner_consent,
-        rests_on=_leave_of(asked) if question.act == WORK and _asks_approval(asked) else None,
+        rests_on=_leave_of(asked) or _standing(asked) if question.act == WORK and _asks_approval(asked) else None,
     )
 
 
@@ -297,7 +297,7 @@ def _in_force(asked: _Asked, step: Step, record: Competence | None, person: str,
 
 
 def _approval(asked: _Asked) -> Answer | None:
-    if not _asks_approval(asked) or _stands(asked):
+    if not _asks_approval(asked) or _standing(asked):
         return None
     faults = [_fault(asked, approval) for approval in asked.question.approvals]
     if None in faults:
@@ -310,21 +310,19 @@ def _asks_approval(asked: _Asked) -> bool:
     return asked.touches and (asked.step is None or stands_below("volunteer", asked.step.who))
 
 
-def _stands(asked: _Asked) -> bool:
+def _standing(asked: _Asked) -> Standing | None:
+    """The standing approval that covers it; of several the latest."""
     question, step = asked.question, asked.step
-    return step is not None and any(
-        leave.standing_covers(
-            standing,
-            step=step,
-            person=question.person,
-            material=question.surface.material,
-            grade=question.zone_grade,
-            day=question.day,
-            house=question.house,
+    if step is None:
+        return None
+
+    def covers(one: Standing) -> bool:
+        return leave.standing_covers(
+            one, step=step, person=question.person, material=question.surface.material, grade=question.zone_grade, day=question.day, house=question.house,
             numbers=asked.rules.gate,
-        )
-        for standing in question.standing
-    )
+        )  # fmt: skip
+
+    return max(filter(covers, question.standing), key=lambda one: (one.on, one.key), default=None)
 
 
 def _fault(asked: _Asked, approval: Approval) -> str | None:
@@ -342,7 +340,7 @@ def _fault(asked: _Asked, approval: Approval) -> str | None:
 
 
 def _second(asked: _Asked) -> Answer | None:
-    if not _asks_approval(asked) or _stands(asked) or _leave_of(asked):
+    if not _asks_approval(asked) or _standing(asked) or _leave_of(asked):
         return None
     return _refused("SECOND", "another person", step=asked.deed)
 

@@ -61,7 +61,7 @@ class Approval:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standing:
-    """Leave for one person, one step, one material, on any zone that is well enough. Taken back = not passed in."""
+    """Leave for one person, one step, one material, on any zone that is well enough. Taken back = not passed in. `key` as above."""
 
     person: str
     step: str
@@ -70,6 +70,7 @@ class Standing:
     giver_role: str
     on: date
     valid_to: date
+    key: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -313,6 +313,7 @@ def _standings(person: UUID) -> list[leave.Standing]:
             giver_role=row.giver_role,
             on=row.happened_on,
             valid_to=row.until,
+            key=str(row.pk),
         )
         for row in rows
     ]

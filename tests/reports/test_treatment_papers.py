@@ -17,6 +17,7 @@ from conservation.checks.entry import Seen
 from conservation.treatments.actions.deciding import approve
 from conservation.treatments.actions.ending import end_work, keep_part
 from conservation.treatments.actions.proposals import return_proposal
+from conservation.treatments.actions.standing import give_standing
 from conservation.treatments.actions.stock import add_batch, recall_batch, record_use
 from conservation.treatments.actions.working import record_spot, record_step, stop_step
 from conservation.treatments.deeds import Meant
@@ -188,6 +189,18 @@ def test_work_stopped_at_its_first_step_tells_its_leave_and_its_aim(begun: Work,
     said = text(issue(Actor.of(curator), "treatment_report", begun.pk))
     assert not missing(said, "Loose rust off", "gently", "Ivo", "dry since March", "STOPPED")
     assert "No approval stands on file" not in said
+
+
+def test_a_step_under_standing_leave_tells_whose_it_is(rusty: tuple[Object, Seen], volunteer: Person, curator: Person, conservator: Person) -> None:
+    marit, (thing, seen) = Actor.of(volunteer), rusty
+    stock.shown(volunteer, conservator, "TR14")
+    give_standing(Actor.of(curator), volunteer.pk, step="TR14", material="steel", reason="she has a light hand")
+    work = stock.begun(marit, thing, "TR14", before=(stock.picture(marit, thing, shade=40),), finding_id=seen.finding)
+    record_spot(marit, work.pk, spot_id=uuid7(), step="TR14", surface="steel", unchanged=True)
+    record_step(marit, work.pk, stock.done("TR14"))
+    said = text(issue(Actor.of(curator), "treatment_report", work.pk))
+    assert not missing(said, "standing, for Marit on steel", "she has a light hand")
+    assert "only steps that any trained hand may do" not in said
 
 
 def test_what_was_approved_and_not_begun_is_said_to_be_so(begun: Work, curator: Person) -> None:

@@ -139,11 +139,14 @@ def _deposits(done: WorkStep, step: Step | None, roles: Roles) -> Iterator[str]:
 
 
 def _leave(done: WorkStep, step: Step | None, worst: int) -> Iterator[str]:
-    """A standing approval that covers it, or the approval that the step says it rests on."""
+    """The leave that the step says it rests on: a standing approval of this person, or an approval of the zone."""
     grade, activity = _as_judged(done.work)
     if done.approval is None:
-        if step is None or not any(_covers(row, done, step, grade) for row in StandingApproval.objects.filter(person=done.work.person, end=None)):
-            yield "without leave"
+        yield "without leave"
+        return
+    if (standing := StandingApproval.objects.filter(pk=done.approval).first()) is not None:
+        if step is None or standing.person_id != done.work.person_id or hasattr(standing, "end") or not _covers(standing, done, step, grade):
+            yield "on standing leave that does not cover it"
         return
     row, rules = Approval.objects.get(pk=done.approval), treatment_rules_in_force()
     deed = step.code if step else "+".join(sorted(done.agents))

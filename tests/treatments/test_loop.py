@@ -243,7 +243,7 @@ def test_standing_leave_carries_a_gentle_step_until_it_is_taken_back(volunteer: 
     standing = give_standing(ivo, volunteer.pk, step="TR14", material="steel")
     work = stock.begun(marit, thing, "TR14", before=(front,))
     record_spot(marit, work.pk, spot_id=uuid7(), step="TR14", surface="steel", unchanged=True)
-    assert record_step(marit, work.pk, stock.done("TR14")).approval is None
+    assert record_step(marit, work.pk, stock.done("TR14")).approval == standing.pk
     end_standing(ivo, standing.pk)
     with pytest.raises(Refused):
         record_step(marit, work.pk, stock.done("TR14"))
