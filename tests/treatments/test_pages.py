@@ -178,3 +178,18 @@ def test_whoever_does_not_sign_reads_of_no_hidden_thing_that_one_person_signed_a
     assert "1974.9.9" in shown
     assert "Sign as the second person" not in shown
     assert "Give standing leave" not in as_person(insurer).get("/standing/").content.decode()
+
+
+def test_no_button_is_no_end_of_the_work_and_no_proposal_sent_again(volunteer: Person, curator: Person, conservator: Person, as_person: Browser) -> None:
+    """A form that was cut short on its way says nothing; what is not said is not done."""
+    by = Actor.of(volunteer)
+    thing, seen = stock.rusty(by)
+    proposal = stock.proposed(by, thing, seen, Meant(step="TR14", earlier="dusting left it"))
+    return_proposal(Actor.of(curator), proposal.pk, version=1, remark="which brush?")
+    sent = {"version": "2", "surface": "steel", "aim": "rust off", "step": "TR14", "words": "", "earlier": "dusting left it"}
+    assert as_person(volunteer).post(f"/proposals/{proposal.pk}/decide/", sent).status_code == 404
+    assert Proposal.objects.get().state == "returned"
+    work = stock.begun(by, thing, "TR01")
+    for do in ({}, {"do": "ended"}):
+        assert as_person(volunteer).post(f"/work/{work.pk}/do/", {"step": "TR01", "surface": "steel", **do}).status_code == 404
+    assert not WorkEnd.objects.exists()

@@ -6,7 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db.models import QuerySet
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
@@ -58,7 +58,9 @@ def decide(request: HttpRequest, proposal_id: UUID) -> HttpResponse:
     do = sent.get("do", "")
     if do == "more":
         return _proposal(request, proposal_id, again=Again("again", sent, None), more=1)
-    perform, said = _acts(actor, proposal_id, request).get(do, _acts(actor, proposal_id, request)["again"])
+    if do not in (acts := _acts(actor, proposal_id, request)):
+        raise Http404
+    perform, said = acts[do]
     refused = refusal_in(request, perform, said)
     goes_to = safe_next(request, f"/proposals/{proposal_id}/")
     if refused is None:

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse, QueryDict
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.functional import Promise
@@ -96,9 +96,11 @@ def do(request: HttpRequest, work_id: UUID) -> HttpResponse:
     if what == "wait":
         bench.begin_waiting(request.session, work_id, sent.get("step", ""))
         return _at_step(work_id, sent)
+    if what not in ACTS:
+        raise Http404
     if request.FILES:
         take_photographs(request, [("object", row.object_id)], view=sent.get("view", ""))
-    perform, said = ACTS.get(what, ACTS["end"])
+    perform, said = ACTS[what]
     key = read.key_or_none(sent, "id") or uuid7()
     refused = refusal_in(request, lambda: perform(actor.keyed(key), row, sent, _since(sent, row, now)), str(said))
     if refused is not None:
