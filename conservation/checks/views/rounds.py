@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from collection.objects.views.common import acting
 from conservation.checks.actions.events import report_event
 from conservation.checks.actions.rounds import claim_stop, close_round, leave_out_stop, make_round
 from conservation.checks.models import Due, Round, Stop
@@ -129,7 +130,7 @@ def event(request: HttpRequest) -> HttpResponse:
         place = request.POST.get("place", "")
         try:
             told = report_event(
-                actor_of(request), kind=request.POST.get("kind", ""), happened_on=date.fromisoformat(request.POST.get("on", "")),
+                acting(request), kind=request.POST.get("kind", ""), happened_on=date.fromisoformat(request.POST.get("on", "")),
                 place_id=UUID(place) if _is_uuid(place) else None, note=request.POST.get("note", ""),
             )  # fmt: skip
         except ValueError:
