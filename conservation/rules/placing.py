@@ -72,7 +72,7 @@ class Position:
     """How a thing is to stand, as far as it was said; None = not said.
 
     `resting` is support (a form of its own), brim, hanging or stack. `humidity` is that of a closed box in percent.
-    Heights and clearances in cm and mm; `kind` of the place: store, attic, cellar, outside_wall, boiler_room.
+    Heights and clearances in cm and mm; `kind` of the place: store, attic, cellar, outside_wall, boiler_room, outdoors.
     `touching` are agents of the tables that lie against it (pvc_film, acid_paper, ...).
     """
 
@@ -114,7 +114,8 @@ class Placed:
 
 #: what the tables of treatment call a way of resting, a kind of place
 RESTS: Final[Mapping[str, str]] = {"brim": "rest_on_brim", "hanging": "hang", "stack": "stack"}
-BAD_PLACES: Final = ("attic", "cellar", "outside_wall", "boiler_room")
+#: those of CX41; outdoors: ours
+BAD_PLACES: Final = ("attic", "cellar", "outside_wall", "boiler_room", "outdoors")
 
 
 def agents_of(position: Position) -> frozenset[str]:

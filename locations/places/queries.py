@@ -111,6 +111,11 @@ def where_is(thing: Object | UUID, at: datetime | None = None) -> Whereabouts:
     return _told(_OF_OBJECT, thing.pk if isinstance(thing, Object) else thing, at)
 
 
+def lies_outdoors(path: Sequence[Place]) -> bool:
+    """Whether a place, by the path to it, is in the open air; what is only outside our care has a roof."""
+    return any(place.spot == Place.Spot.OUTDOORS for place in path)
+
+
 def path_of(place_id: UUID, at: datetime | None = None) -> list[Place]:
     """A place and all above it, through the stays of boxes, nearest first."""
     return list(Place.objects.raw(_ABOVE, {"place": place_id, "at": at or clock.now()}))

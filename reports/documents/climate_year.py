@@ -15,7 +15,7 @@ from locations.climate.models import LoggerStay
 from locations.climate.science.damp import INSPECT_AFTER
 from locations.climate.science.series import ENOUGH_OF_YEAR
 from locations.places.models import Place
-from locations.places.queries import path_of
+from locations.places.queries import lies_outdoors, path_of
 from museum import clock
 from museum.errors import NotFound
 from museum.people.actor import Actor
@@ -54,7 +54,9 @@ def _places(span: Period) -> list[Place]:
     """The open rooms, and other places where a logger stood in these days; not what lies outdoors or with others."""
     stood = LoggerStay.objects.filter(during__overlap=(clock.start_of(span.first), clock.start_of(span.last + timedelta(days=1)))).values("place")
     found = Place.objects.filter(Q(level=Place.Level.ROOM, closed_on=None) | Q(pk__in=stood)).order_by("path_key", "code")
-    return [place for place in found if next((above.use for above in path_of(place.pk) if above.use), "") != Place.Use.OUTSIDE]
+    paths = {place.pk: path_of(place.pk) for place in found}
+    ours = [place for place in found if next((above.use for above in paths[place.pk] if above.use), "") != Place.Use.OUTSIDE]
+    return [place for place in ours if not lies_outdoors(paths[place.pk])]
 
 
 def _room(n: int, place: Place, span: Period) -> dict[str, Any]:

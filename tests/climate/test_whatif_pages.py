@@ -11,7 +11,7 @@ from conservation.treatments.bench import climate_at
 from locations.climate.actions.loggers import calibrate, judge_readings
 from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.climate.whatif import figures
-from locations.places.actions import make_place
+from locations.places.actions import describe_place, make_place
 from locations.places.models import Place
 from museum import clock
 from museum.ids import uuid7
@@ -122,7 +122,8 @@ def test_a_dial_read_after_a_logger_fell_silent_counts_more_than_its_days(store:
 
 def test_the_window_by_a_logger_that_hangs_outdoors(store: Place, volunteer: Person, as_person: Any) -> None:
     client = as_person(volunteer)
-    yard = make_place(PROGRAM, place_id=uuid7(), level="building", code="Y", name="Yard", use="outside")
+    yard = make_place(PROGRAM, place_id=uuid7(), level="building", code="Y", name="Yard")
+    describe_place(PROGRAM, yard.pk, version=1, spot="outdoors")
     tell(logger_at(store, "T-1"), [60] * 240)
     tell(logger_at(yard, "T-2"), [90] * 240, t=2.0)
     with clock.at(NOW):
@@ -145,6 +146,19 @@ def test_air_that_holds_less_water_and_leaves_the_room_damp_all_the_same_is_told
     text = words(as_person(volunteer).get("/climate/window/", sent))
     assert "It does not help enough. Outdoor air holds 1.5 g less water in a cubic metre" in text
     assert "no difference" not in text
+
+
+def test_a_room_of_others_is_not_outdoors(store: Place, volunteer: Person, as_person: Any) -> None:
+    """Outside our care is a borrower's gallery: it has a roof, and its air is none to open a window to."""
+    client = as_person(volunteer)
+    theirs = make_place(PROGRAM, place_id=uuid7(), level="building", code="L", name="Gallery of the borrower", use="outside")
+    tell(logger_at(store, "T-1"), [60] * 240)
+    tell(logger_at(theirs, "T-2"), [45] * 240, t=12.0)
+    with clock.at(NOW):
+        assert "Nothing was read outdoors" in words(client.get("/climate/window/", {"room": store.pk}))
+        text = page(client, store)
+    assert "Nothing is known of the air outdoors" in text
+    assert "Gallery of the borrower" in text
 
 
 def test_now_is_the_last_reading_that_counts_by_the_check_of_its_logger(store: Place) -> None:

@@ -49,9 +49,9 @@ def test_support_and_stacking_planned_refused_found_stored_and_urgent(resting: s
     assert wrong() == []
 
 
-@pytest.mark.parametrize("spot", ["attic", "cellar", "outside_wall", "boiler_room"])
+@pytest.mark.parametrize("spot", ["attic", "cellar", "outside_wall", "boiler_room", "outdoors"])
 def test_places_where_nothing_should_stand(spot: str) -> None:
-    """8.2, common practice; what stands there when the place is described becomes urgent."""
+    """8.2, common practice, outdoors ours; what stands there when the place is described becomes urgent."""
     _hall, store, board = stock.shelf()
     thing = stock.helmet()
     move_object(PROGRAM, thing.pk, place_id=board.pk, planned=True)

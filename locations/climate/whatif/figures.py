@@ -19,7 +19,7 @@ from locations.climate.science.values import NoValue
 from locations.climate.sums import firsts
 from locations.climate.whatif.choices import Air, MonthOfHeating, heating_by_month, mean_air
 from locations.places.models import Place
-from locations.places.queries import path_of
+from locations.places.queries import lies_outdoors, path_of
 from museum import clock
 from museum.errors import NotFound
 
@@ -100,9 +100,9 @@ def now_in(place: Place) -> tuple[Air, datetime] | None:
 
 
 def outdoor_places() -> list[Place]:
-    """Where a logger hangs outdoors: places of which it is said that they lie outside."""
+    """Where a logger hangs outdoors: places of which it is said that they lie in the open air."""
     stays = LoggerStay.objects.filter(during__contains=clock.now(), logger__ended_on=None).select_related("place").order_by("place__path_key")
-    return [stay.place for stay in stays if next((place.use for place in path_of(stay.place_id) if place.use), "") == Place.Use.OUTSIDE]
+    return [stay.place for stay in stays if lies_outdoors(path_of(stay.place_id))]
 
 
 def rooms() -> list[Place]:
