@@ -40,9 +40,14 @@ class CodeTaken(DomainError):
     template = _("Another place has the code %(code)s. Give this one its own, since it stands on the label.")
 
 
+def may_set_up(actor: Actor) -> bool:
+    """Whether this person may make places today; who may only set up, as long as nothing is placed."""
+    return actor.may("place.edit") or (actor.may("place.set_up") and not Movement.objects.exists())
+
+
 def demand_set_up(actor: Actor) -> None:
     """Raises Forbidden for whoever may set up places, and no more, once something is placed: from then on places tell where things are."""
-    if not actor.may("place.edit") and Movement.objects.exists():
+    if not may_set_up(actor):
         actor.demand("place.edit")
 
 

@@ -21,6 +21,7 @@ from conservation.rules.tables import hazards
 from conservation.treatments.today import needs_of
 from locations.climate.alarm_lines import open_lines
 from locations.climate.queries import waiting as climate_waiting
+from locations.places.actions import may_set_up
 from locations.places.placing import urgent
 from locations.places.queries import place_words
 from museum import clock
@@ -47,6 +48,7 @@ def today(request: HttpRequest) -> HttpResponse:
         "jobs": Job.objects.owned_by(actor).filter(state__in=("waiting", "running", "failed")).order_by("-created_at")[:5],
         "lately": timeline.lately(actor), "nothing_yet": actor.may("catalogue.edit") and not Object.objects.exists(),
         "climate": climate_waiting() if cares else {}, "administers": actor.may("people.manage"), "erases": actor.may("personal.erase"),
+        "sets_up": actor.may("people.manage") and may_set_up(actor),
         "unjudged": unjudged() if actor.may("round.make") or actor.may("people.manage") else [],
         "feed": token_of(person) if cares and not actor.tablet else "", "reads": actor.may("catalogue.see"),
     }  # fmt: skip

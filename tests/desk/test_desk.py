@@ -97,3 +97,10 @@ def test_the_demo_museum_is_told_through_the_actions_and_has_pictures(monkeypatc
     assert verify().broken_at is None
     admin = Person.objects.get(email="admin@example.org")
     assert admin.roles() == {Role.ADMINISTRATOR}
+
+
+def test_the_administrator_is_offered_places_only_while_they_may_be_made(administrator: Person, as_person: AsPerson) -> None:
+    assert "/places/new/" in as_person(administrator).get("/").content.decode()
+    *_, board = stock.shelf()
+    move_object(PROGRAM, stock.helmet().pk, place_id=board.pk)
+    assert "/places/new/" not in as_person(administrator).get("/").content.decode()

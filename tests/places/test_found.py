@@ -63,6 +63,12 @@ def test_what_it_looks_like_is_asked_and_what_was_typed_kept(volunteer: Person, 
     assert not Object.objects.exists()
 
 
+def test_a_name_is_no_story(volunteer: Person, as_person: AsPerson) -> None:
+    answer = as_person(volunteer).post("/things/found/", {"name": "x" * 201})
+    assert answer.status_code == 400
+    assert "at most 200 letters" in answer.content.decode()
+
+
 def test_found_to_be_a_known_thing_all_goes_there(registrar: Person, as_person: AsPerson) -> None:
     _hall, _store, board = stock.shelf()
     known, thing = stock.helmet("1974.12.3"), entered(registrar, place_id=board.pk)

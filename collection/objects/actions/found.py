@@ -18,6 +18,8 @@ from museum.history.record import lock
 from museum.people.action import Act, action
 
 KIND = "other"
+#: letters of a name, which stands in every list
+LONGEST_NAME = 200
 #: what may have happened to a found thing that goes with it when it is known
 GOES_ALONG = (
     "objects.enter_found", "places.found", "objects.add_photograph", "objects.correct_photograph", "objects.withdraw_photograph",
@@ -43,6 +45,8 @@ def enter_found(act: Act, *, object_id: UUID, name: str, note: str = "", where: 
     """
     if not name.strip():
         raise Invalid(_("Say what it looks like, as you would call it."), field="name")
+    if len(name.strip()) > LONGEST_NAME:
+        raise Invalid(_("A name of at most %(n)s letters, please; the note has room for more."), field="name", n=LONGEST_NAME)
     lines = [note.strip(), str(_("Found: %(where)s")) % {"where": where.strip()} if where.strip() else ""]
     said: dict[str, object] = {"name": name.strip()}
     if remarks := "\n".join(filter(None, lines)):
