@@ -1,7 +1,7 @@
 """The air of a place through time, as those who spoke for it told it: readings for drawings, hours for counting."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Final
@@ -23,7 +23,7 @@ LONGEST: Final = 3_660 * 24
 
 @dataclass(frozen=True, slots=True)
 class Air:
-    """From hour `begin` to before `end` (from 1970): readings in order and the hours made of them, NaN where nothing is known.
+    """From hour `begin` to before `end` (from 1970): readings in order, those of light apart, and the hours made of them, NaN where nothing is known.
 
     `widest` s lie at most between two readings that follow each other.
     """
@@ -35,6 +35,7 @@ class Air:
     at: Ints
     t: Floats
     rh: Floats
+    lit_at: Ints
     lux: Floats
     hour_t: Floats
     hour_rh: Floats
@@ -63,9 +64,10 @@ def heard_air(parts: Sequence[Heard], begin: int, end: int) -> Air:
     humidity = {number: queries.by_checks(found[number], checks[one.pk]) for number, one in loggers.items()}
     hours = {number: hours_from(found[number], humidity[number], one.interval, begin, end) for number, one in loggers.items()}
     hour_t, hour_rh = _hours(parts, hours, begin, end)
-    at, t, rh, lux = _readings(parts, found, humidity)
+    at, t, rh = _readings(parts, found, humidity)
+    lit_at, lux = _light(parts, found)
     widest = WIDEST * max((one.interval for one in loggers.values()), default=HOUR)
-    return Air(begin, end, list(loggers.values()), widest, at, t, rh, lux, hour_t, hour_rh)
+    return Air(begin, end, list(loggers.values()), widest, at, t, rh, lit_at, lux, hour_t, hour_rh)
 
 
 def _hours(parts: Sequence[Heard], hours: dict[int, tuple[Floats, Floats]], begin: int, end: int) -> tuple[Floats, Floats]:
@@ -80,18 +82,33 @@ def _hours(parts: Sequence[Heard], hours: dict[int, tuple[Floats, Floats]], begi
     return t, rh
 
 
-def _readings(parts: Sequence[Heard], found: dict[int, queries.Series], humidity: dict[int, Floats]) -> tuple[Ints, Floats, Floats, Floats]:
-    """Readings as they follow each other: of the next logger only those of hours in which the one before it said nothing."""
-    pieces = []
+def _readings(parts: Sequence[Heard], found: dict[int, queries.Series], humidity: dict[int, Floats]) -> tuple[Ints, Floats, Floats]:
+    """Instants, t and rh as they follow each other."""
+    pieces = [np.column_stack((found[n].at, found[n].t, humidity[n]))[counts] for n, counts in _counting(parts, found, humidity)]
+    at, t, rh = _in_order(pieces, 3)
+    return at.astype(np.int64), t, rh
+
+
+def _light(parts: Sequence[Heard], found: dict[int, queries.Series]) -> tuple[Ints, Floats]:
+    """Instants and lux as they follow each other: a light meter beside a logger of humidity is heard too."""
+    lux = {number: one.lux for number, one in found.items()}
+    pieces = [np.column_stack((found[n].at, lux[n]))[counts & ~np.isnan(lux[n])] for n, counts in _counting(parts, found, lux)]
+    at, values = _in_order(pieces, 2)
+    return at.astype(np.int64), values
+
+
+def _counting(parts: Sequence[Heard], found: dict[int, queries.Series], values: dict[int, Floats]) -> Iterator[tuple[int, Flags]]:
+    """Which readings of whom count: of the next logger only those of hours in which the one before it told no such value."""
     for part in parts:
         spoken = np.empty(0, dtype=np.int64)
         for number in part.voice:
-            one = found[number]
-            hour = one.at // HOUR
-            within = (hour >= part.begin) & (hour < part.end) & ~np.isin(hour, spoken)
-            pieces.append(np.column_stack((one.at[within], one.t[within], humidity[number][within], one.lux[within])))
-            spoken = np.union1d(spoken, hour[within & ~np.isnan(humidity[number])])
-    whole = np.concatenate(pieces) if pieces else np.empty((0, 4))
-    whole = whole[np.argsort(whole[:, 0], kind="stable")]
-    t, rh, lux = (whole[:, n].astype(np.float64) for n in (1, 2, 3))
-    return whole[:, 0].astype(np.int64), t, rh, lux
+            hour = found[number].at // HOUR
+            within: Flags = (hour >= part.begin) & (hour < part.end) & ~np.isin(hour, spoken)
+            yield number, within
+            spoken = np.union1d(spoken, hour[within & ~np.isnan(values[number])])
+
+
+def _in_order(pieces: Sequence[Floats], columns: int) -> Sequence[Floats]:
+    whole = np.concatenate(pieces) if pieces else np.empty((0, columns))
+    ordered: Floats = whole[np.argsort(whole[:, 0], kind="stable")].T
+    return list(ordered)

@@ -12,7 +12,6 @@ from itertools import groupby
 from typing import Final
 from uuid import UUID
 
-import numpy as np
 from django.utils.translation import gettext as _
 
 from collection.objects.models import Component, Material, Object
@@ -201,8 +200,7 @@ def _clipped(way: Sequence[Heard], begin: int, end: int) -> tuple[Heard, ...]:
 
 def _dosed(category: LightCategory, air: Air) -> Light:
     """Each reading counts for the time it stands for, never longer than one and a half intervals."""
-    measured = ~np.isnan(air.lux)
-    if not measured.any():
+    if not len(air.lux):
         return Light(category, 0.0, 0.0)
-    weight = weights(air.at[measured], int(air.widest / 1.5))
-    return Light(category, float(weight @ air.lux[measured]), float(weight.sum()))
+    weight = weights(air.lit_at, int(air.widest / 1.5))
+    return Light(category, float(weight @ air.lux), float(weight.sum()))
