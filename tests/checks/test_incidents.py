@@ -97,6 +97,8 @@ def test_it_closes_only_with_a_record_below_growth_or_a_reason(volunteer: Person
     since = clock.today() - timedelta(days=35)
     with pytest.raises(NoEvidence):
         close_incident(Actor.of(curator), incident.pk, highest_rh=rh, record_from=since)
+    with pytest.raises(Invalid):
+        close_incident(Actor.of(curator), incident.pk, highest_rh=Decimal(600), record_from=since)
     close_incident(Actor.of(curator), incident.pk, highest_rh=GROWTH_RH, record_from=since)
     incident.refresh_from_db()
     assert incident.closed_on == clock.today()

@@ -112,6 +112,12 @@ def test_08_the_hour_that_never_was_in_spring() -> None:
     ] == 1
 
 
+def test_a_day_that_tells_is_shown_where_day_and_month_are_asked() -> None:
+    data = HEAD + "".join(f"{day:02}/01/2025 10:30,8.5,61.0\n" for day in range(1, 6))
+    (asked,) = [one for one in proposal(data, clock="follows").questions if one.code == "order"]
+    assert asked.seen.startswith("02/01/2025")
+
+
 def test_09_a_clock_that_is_not_known_is_asked_with_what_the_readings_show() -> None:
     data = HEAD + "".join(f"2025-10-26 {hour:02}:30,8.5,{40 + hour}.0\n" for hour in range(6))
     said = proposal(data, clock="")

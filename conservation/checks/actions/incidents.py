@@ -171,10 +171,11 @@ def close_incident(act: Act, incident_id: UUID, *, highest_rh: Decimal | None = 
     incident = _locked(incident_id)
     if incident.closed_on is not None:
         return incident
+    half = bool(reason.strip()) and (highest_rh is None) != (record_from is None)
+    if half or (highest_rh is not None and not 0 <= highest_rh <= 100):
+        raise Invalid(_("A climate record has its first day and its highest humidity, 0 to 100 percent."), field="highest_rh")
     if not reason.strip():
         _demand_evidence(incident, highest_rh, record_from)
-    elif (highest_rh is None) != (record_from is None) or (highest_rh is not None and not 0 <= highest_rh <= 100):
-        raise Invalid(_("A climate record has its first day and its highest humidity, 0 to 100 percent."), field="highest_rh")
     fields: Mapping[str, object] = {
         "closed_on": clock.day_of(act.now), "closed_by_id": act.actor.person, "highest_rh": highest_rh, "record_from": record_from,
         "close_reason": reason.strip(), "version": incident.version + 1,
@@ -194,7 +195,7 @@ def _demand_evidence(incident: Incident, highest_rh: Decimal | None, record_from
         raise NoEvidence(why=gettext("Where it came from is not said."))
     if highest_rh is None or record_from is None:
         raise NoEvidence(why=gettext("There is no climate record."))
-    if not 0 <= highest_rh <= GROWTH_RH:
+    if highest_rh > GROWTH_RH:
         raise NoEvidence(why=gettext("The record goes above %(rh)s percent, at which mould grows.") % {"rh": GROWTH_RH})
     if record_from < incident.opened_on or record_from >= clock.today():
         raise NoEvidence(why=gettext("The record begins before the incident was opened, or covers no day."))

@@ -1,5 +1,6 @@
 """How a file is read, as far as the file itself tells it; where two readings are possible, a question."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -175,9 +176,13 @@ class _Guess:
         elif not possible:
             self.form = replace(self.form, order=self.before("order") or "dmy")
         else:
-            seen = self.table.text(self.data[0].line, self.form.times[0])
             before = self.before("order")
-            self.form = replace(self.form, order=before if before in possible else self.ask("order", possible, possible[0], seen))
+            self.form = replace(self.form, order=before if before in possible else self.ask("order", possible, possible[0], self._telling_day()))
+
+    def _telling_day(self) -> str:
+        """The first day whose two figures differ, so that whoever is asked can tell which is which; else the first."""
+        texts = [self.table.text(int(line), self.form.times[0]) for line in self._lines[:SOME]]
+        return next((text for text in texts if len(set(re.findall(r"\d+", text)[:2])) > 1), texts[0])
 
     @cached_property
     def _lines(self) -> Ints:
