@@ -60,7 +60,7 @@ def care_plan(subject: UUID, actor: Actor, begin: str = "") -> Gathered:
     today = clock.today()
     first = _begin(begin, today)
     months, last = months_from(first), end_of(first)
-    things = _things(actor, max(first, today), last)
+    things = _things(actor, today, first, last)
     data = {
         "first": first.isoformat(), "last": last.isoformat(), "made_on": today.isoformat(), "months": [month.isoformat() for month in months],
         "letters": {sort: str(letter) for sort, letter in LETTERS.items()}, "plan": [_month(month, things) for month in months],
@@ -82,8 +82,8 @@ def _begin(text: str, today: date) -> date:
     return day.replace(day=1)
 
 
-def _things(actor: Actor, first: date, last: date) -> list[Planned]:
-    """Everything that is in the house, in walking order, with its looks."""
+def _things(actor: Actor, today: date, first: date, last: date) -> list[Planned]:
+    """Everything that is in the house, in walking order, with its looks from `first` on, as if all that is due before is done on its day."""
     due: dict[UUID, list[Due]] = defaultdict(list)
     for row in Due.objects.filter(object__card__in=Card.objects.visible_to(actor)).select_related("call").order_by("on", "sort"):
         due[row.object_id].append(row)
@@ -93,7 +93,8 @@ def _things(actor: Actor, first: date, last: date) -> list[Planned]:
     for card in Card.objects.visible_to(actor).filter(object__in=list(due)).select_related("object").order_by("number_sort", "object"):
         rows = due[card.object_id]
         room, order = rooms.of(next((row.place_id for row in rows if row.place_id), None))
-        found.append(Planned(card, room, order, max(row.urgency for row in rows), _looks(card, rows, states.get(card.object_id), first, last)))
+        planned = [one for one in _looks(card, rows, states.get(card.object_id), today, last) if one.on >= first]
+        found.append(Planned(card, room, order, max(row.urgency for row in rows), planned))
     return sorted(found, key=lambda one: (one.order, one.card.number_sort, str(one.card.object_id)))
 
 
@@ -114,14 +115,14 @@ class _Rooms:
         return self._known[place_id]
 
 
-def _looks(card: Card, rows: Sequence[Due], state: State | None, first: date, last: date) -> list[Look]:
-    """The looks by interval as they follow each other, then those that were called for."""
+def _looks(card: Card, rows: Sequence[Due], state: State | None, today: date, last: date) -> list[Look]:
+    """The looks by interval as they follow each other, then those that were called for; what is overdue today."""
     by_sort = {row.sort: row.on for row in rows if row.call_id is None}
-    called = [Look(max(row.on, first), _sort(row), first=True, overdue=row.on < first) for row in rows if row.call_id and row.on <= last]
+    called = [Look(max(row.on, today), _sort(row), first=True, overdue=row.on < today) for row in rows if row.call_id and row.on <= last]
     if not {"full", "quick"} <= set(by_sort):
         return called
     full, quick = _days(card, by_sort, state)
-    return sorted([*looks((by_sort["full"], full), (by_sort["quick"], quick), first, last), *called], key=lambda one: (one.on, SORTS.index(one.sort)))
+    return sorted([*looks((by_sort["full"], full), (by_sort["quick"], quick), today, last), *called], key=lambda one: (one.on, SORTS.index(one.sort)))
 
 
 def _sort(row: Due) -> str:

@@ -16,6 +16,7 @@ from collection.objects.actions.hazards import report_hazard
 from conservation.checks import derived
 from conservation.checks.actions.cards import start_card
 from conservation.checks.actions.rounds import make_round
+from conservation.checks.models import Due
 from conservation.treatments.actions.stock import add_batch
 from locations.places.actions import move_object
 from museum import clock
@@ -114,6 +115,22 @@ def test_the_plan_is_for_those_who_know_every_place(curator: Person, volunteer: 
     for begin in ("2020-01-01", "2040-01-01", "in spring"):
         with pytest.raises(Invalid):
             gather(Actor.of(curator), "care_plan", ALL, {"begin": begin})
+
+
+@pytest.mark.django_db
+def test_a_plan_that_begins_later_calls_nothing_overdue_that_is_not(volunteer: Person, curator: Person) -> None:
+    """A quick look due before it begins is done by then, on its day; the next one follows from that."""
+    thing, _seen = stock.rusty(Actor.of(volunteer))
+    (quick,) = Due.objects.filter(object=thing, sort="quick", call=None)
+    begin = (quick.on.replace(day=1) + timedelta(days=32)).replace(day=1)
+    now, later = (gather(Actor.of(curator), "care_plan", ALL, {"begin": day.isoformat()}).data for day in (clock.today(), begin))
+    assert now["plan"][0]["overdue"] == later["plan"][0]["overdue"] == 0
+    cells = {month: cell for group in now["rooms"] for row in group["things"] for month, cell in zip(now["months"], row["cells"], strict=True)}
+    again = {month: cell for group in later["rooms"] for row in group["things"] for month, cell in zip(later["months"], row["cells"], strict=True)}
+    both = sorted(cells.keys() & again.keys())
+    assert both[0] == begin.isoformat()
+    assert [cells[month] for month in both] == [again[month] for month in both]
+    assert any(cell["words"] for cell in again.values())
 
 
 @pytest.mark.django_db
