@@ -1,5 +1,6 @@
 """The pages, without scripts: what may I do, the proposal, the desk, the work."""
 
+import re
 from collections.abc import Callable
 from datetime import timedelta
 
@@ -8,15 +9,16 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from PIL import Image
 
+from collection.objects.actions.objects import set_ownership
 from collection.objects.models import Object
 from conservation.treatments.actions.deciding import approve
 from conservation.treatments.actions.proposals import propose_treatment, return_proposal
 from conservation.treatments.deeds import Meant
-from conservation.treatments.models import DepositDecision, Proposal, StandingApproval, Work, WorkEnd, WorkStep
+from conservation.treatments.models import DepositDecision, OwnerLeave, Proposal, StandingApproval, Work, WorkEnd, WorkStep
 from museum import clock
 from museum.errors import Invalid, VersionConflict
 from museum.ids import uuid7
-from museum.people.actor import Actor
+from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
 from museum.people.permissions import Role
 from tests import stock as house
@@ -193,3 +195,24 @@ def test_no_button_is_no_end_of_the_work_and_no_proposal_sent_again(volunteer: P
     for do in ({}, {"do": "ended"}):
         assert as_person(volunteer).post(f"/work/{work.pk}/do/", {"step": "TR01", "surface": "steel", **do}).status_code == 404
     assert not WorkEnd.objects.exists()
+
+
+def test_a_form_of_leave_sent_twice_gives_it_once(volunteer: Person, curator: Person, as_person: Browser) -> None:
+    thing = house.helmet()
+    set_ownership(PROGRAM, thing.pk, whose="borrowed")
+    mud = house.seen(thing, "RB", "SIGNIF_DEPOSIT", material="paint")
+    stock.record(Actor.of(volunteer), thing, mud)
+    browser = as_person(curator)
+    may = f"/things/{thing.pk}/may/"
+    forms = {
+        "/standing/": ("/standing/", {"person": str(volunteer.pk), "step": "TR14", "material": "steel"}),
+        f"/deposits/{mud.finding}/": (may, {"kind": "mud", "decision": "keep", "reason": "the flood of 1953"}),
+        f"/things/{thing.pk}/owner-leave/": (may, {"letter": "the heirs, 3 May, file 12"}),
+    }
+    for address, (page, sent) in forms.items():
+        form = browser.get(page).content.decode().partition(f'action="{address}"' if page == may else 'id="form-standing"')[2]
+        key = re.search(r'name="act" value="([^"]+)"', form.partition("</form>")[0])
+        assert key is not None, address
+        for _again in range(2):
+            assert browser.post(address, sent | {"act": key[1]}).status_code == 302
+    assert [kind.objects.count() for kind in (StandingApproval, DepositDecision, OwnerLeave)] == [1, 1, 1]

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from collection.objects.queries import words_of_materials
+from collection.objects.views.common import acting
 from conservation.checks.models import Finding
 from conservation.rules.leave import same_day_later
 from conservation.rules.tables import materials
@@ -32,7 +33,7 @@ def standing(request: HttpRequest) -> HttpResponse:
     """Who may do which gentle step on which material without asking each time; POST gives such leave."""
     if request.method != "POST":
         return _standing(request)
-    actor, sent = actor_of(request), request.POST
+    actor, sent = acting(request), request.POST
     refused = refusal_in(
         request,
         lambda: standing_leave.give_standing(
@@ -71,7 +72,7 @@ def end_standing(request: HttpRequest, standing_id: UUID) -> HttpResponse:
 @needs("check.record")
 def deposit(request: HttpRequest, finding_id: UUID) -> HttpResponse:
     """What a deposit is; from a curator, what becomes of it."""
-    actor, sent = actor_of(request), request.POST
+    actor, sent = acting(request), request.POST
     found = Finding.objects.filter(pk=finding_id).first()
     if found is None:
         raise NotFound
@@ -95,7 +96,7 @@ def deposit(request: HttpRequest, finding_id: UUID) -> HttpResponse:
 @needs("treatment.owner_leave")
 def owner_leave(request: HttpRequest, object_id: UUID) -> HttpResponse:
     """The owner's leave in writing."""
-    actor, sent = actor_of(request), request.POST
+    actor, sent = acting(request), request.POST
     thing = seen_object(actor, object_id)
     refused = refusal_in(
         request,
