@@ -168,6 +168,8 @@ def change(request: HttpRequest, logger_id: UUID) -> HttpResponse:
         raise
     except DomainError as refused:
         messages.error(request, refused.sentence)
+    else:
+        messages.success(request, _("Saved."))
     return redirect("climate:logger", logger_id)
 
 

@@ -92,3 +92,30 @@ def test_a_unit_behind_a_figure_is_no_mistake(text: str, value: float) -> None:
 def test_what_is_no_figure_stays_none(text: str) -> None:
     with pytest.raises(Invalid):
         typed.figure(text, "rh")
+
+
+@pytest.mark.parametrize("points", [[(335.0, 33.0)], [(33.5, 75.0)], [(33.5, 33.1), (75.3, 33.1)]])
+def test_a_mistyped_check_of_a_logger_is_asked_about(society: Any, curator: Person, points: list[tuple[float, float]]) -> None:
+    it = logger_at(stock.shelf()[1], "T-1")
+    with pytest.raises(Invalid) as asked:
+        calibrate(Actor.of(curator), it.pk, points=points)
+    assert asked.value.sentence
+
+
+def test_no_battery_was_changed_and_no_logger_taken_out_of_use_on_a_day_to_come(society: Any, curator: Person, as_person: Browser) -> None:
+    it = logger_at(stock.shelf()[1], "T-1")
+    client, ahead = as_person(curator), (clock.today() + timedelta(days=900)).isoformat()
+    said = {
+        "version": it.version,
+        "name": "T-1",
+        "serial": "",
+        "clock_kind": "",
+        "zone": "",
+        "minutes": "60",
+        "silent_after": "35",
+        "battery_on": "",
+        "ended_on": "",
+    }
+    for name in ("battery_on", "ended_on"):
+        assert "still to come" in words(client, client.post(f"/climate/loggers/{it.pk}/change/", said | {name: ahead})["Location"])
+    assert "Saved." in words(client, client.post(f"/climate/loggers/{it.pk}/change/", said)["Location"])

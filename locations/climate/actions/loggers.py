@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 from zoneinfo import available_timezones
 
@@ -19,6 +19,9 @@ from museum import clock
 from museum.errors import DomainError, Invalid, NotFound
 from museum.history.record import lock
 from museum.people.action import Act, action, claim_version
+
+#: % between what a logger shows and what is true, beyond which it is mistyped or the sensor dead (such sensors are off by up to 3)
+FARTHEST: Final = 20.0
 
 
 class LoggerTaken(DomainError):
@@ -50,6 +53,7 @@ def change_logger(
 ) -> Logger:  # fmt: skip
     """Changes what is told of a logger, or (`ended_on`) that it is out of use. Raises Invalid, NotFound, LoggerTaken, VersionConflict."""
     mine = _said(name, serial, clock_kind, zone, interval, silent_after, battery_on) | {"ended_on": ended_on}
+    _demand_past(ended_on, "ended_on")
     logger = claim_version(Logger.objects.all(), logger_id, version, mine)
     before = {field: getattr(logger, field) for field in mine}
     for field, value in mine.items():
@@ -69,10 +73,16 @@ def _said(name: str, serial: str, clock_kind: str, zone: str, interval: int, sil
         raise Invalid(_("%(zone)s is no time zone. Write it as in Europe/London, or leave it empty."), field="zone", zone=zone)
     if not 1 <= interval <= 86_400 or not 1 <= silent_after <= 400:
         raise Invalid(_("Between two readings lie 1 second to a day; a file is fetched at the latest after 400 days."), field="interval")
+    _demand_past(battery_on, "battery_on")
     return {
         "name": name.strip(), "serial": serial.strip().upper(), "clock_kind": clock_kind, "zone": zone, "interval": interval,
         "silent_after": silent_after, "battery_on": battery_on,
     }  # fmt: skip
+
+
+def _demand_past(day: date | None, field: str) -> None:
+    if day is not None and day > clock.today():
+        raise Invalid(_("This day is still to come: a battery was changed, or a logger taken out of use, on a day that was."), field=field)
 
 
 def _save(logger: Logger, *, new: bool) -> None:
@@ -123,6 +133,12 @@ def calibrate(act: Act, logger_id: UUID, *, points: Sequence[tuple[float, float]
     logger = held(logger_id)
     if not 1 <= len(points) <= 2:
         raise Invalid(_("Give one point or two: what the logger showed, and what was true."), field="points")
+    for showed, true in points:
+        if abs(showed - true) > FARTHEST and max(showed, true) <= 103:
+            raise Invalid(
+                _("It showed %(showed)s where %(true)s %% was true. Look whether one is mistyped; a sensor that far off is replaced, not corrected."),
+                field="points", showed=f"{showed:g}", true=f"{true:g}",
+            )  # fmt: skip
     try:
         found = two_point_correction(*points) if len(points) == 2 else one_point_correction(*points[0])
     except NoValue as wrong:
@@ -137,9 +153,9 @@ def calibrate(act: Act, logger_id: UUID, *, points: Sequence[tuple[float, float]
 
 
 _POINTS = {
-    "points_too_near": _("The two humidities lie too near each other. Take two salts at least 20 % apart, below and above what the room has."),
+    "points_too_near": _("The two humidities lie too near each other. Take two salts at least 20 %% apart, below and above what the room has."),
     "points_contradict": _("The two points contradict each other. Look at which reading belongs to which salt, and check again."),
-    "outside_range": _("A humidity lies above 0 and up to 100 %; a logger shows 0 to 103."),
+    "outside_range": _("A humidity lies above 0 and up to 100 %%; a logger shows 0 to 103."),
 }
 
 

@@ -144,7 +144,7 @@ def _window(room: Place, said: Asked, inside: Air | None) -> dict[str, Any]:
         try:
             answer = choices.air_it(air, outside, said.cold)
         except NoValue:
-            raise Invalid(_("These figures lie outside what the formulas are good for: -20 to 50 °C and 1 to 100 %."), field="t") from None
+            raise Invalid(_("These figures lie outside what the formulas are good for: -20 to 50 °C and 1 to 100 %%."), field="t") from None
     return {
         "air": air, "read_at": None if inside else last[1] if last else None, "stale": bool(last and not inside and clock.now() - last[1] > figures.FRESH),
         "outdoors": outside, "outdoors_at": at, "answer": answer,
