@@ -4,10 +4,11 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Final
+from typing import Any, Final
 from uuid import UUID
 
 import numpy as np
+from numpy.typing import NDArray
 
 from locations.climate import queries
 from locations.climate.exposure import MARGIN, hours_from
@@ -108,7 +109,7 @@ def _counting(parts: Sequence[Heard], found: dict[int, queries.Series], values: 
             spoken = np.union1d(spoken, hour[within & ~np.isnan(values[number])])
 
 
-def _in_order(pieces: Sequence[Floats], columns: int) -> Sequence[Floats]:
+def _in_order(pieces: Sequence[NDArray[Any]], columns: int) -> Sequence[Floats]:
     whole = np.concatenate(pieces) if pieces else np.empty((0, columns))
     ordered: Floats = whole[np.argsort(whole[:, 0], kind="stable")].T
     return list(ordered)

@@ -24,6 +24,7 @@ from locations.climate.models import Exposure
 from locations.climate.science.ageing import ageing_word
 from locations.climate.science.light import LightCategory, budget_used, light_category
 from locations.climate.science.series import weights
+from locations.places.models import Movement
 from museum import clock
 from museum.history.models import Change
 
@@ -147,8 +148,17 @@ def _name(component: Component) -> str:
 
 
 def _events(object_id: UUID) -> list[Event]:
-    told = Change.objects.filter(about__kind="object", about__key=object_id, what__in=(LOOKED, MOVED)).order_by("n").values_list("what", "after", "at")
-    return [Event(date.fromisoformat(after["on"]) if after and "on" in after else clock.day_of(at), what == LOOKED) for what, after, at in told]
+    """What stands: not a look that a later one corrects, nor a move that never was."""
+    rows = Change.objects.filter(about__kind="object", about__key=object_id, what__in=(LOOKED, MOVED)).order_by("n")
+    told = [(what, subject, after or {}, at) for what, subject, after, at in rows.values_list("what", "subject", "after", "at")]
+    moves = {subject.partition(":")[2] for what, subject, _after, _at in told if what == MOVED}
+    gone = {f"movement:{key}" for key in Movement.objects.filter(pk__in=moves, corrected_by__withdraws=True).values_list("pk", flat=True)}
+    gone |= {f"conditioncheck:{after['corrects']}" for _what, _subject, after, _at in told if "corrects" in after}
+    return [
+        Event(date.fromisoformat(after["on"]) if "on" in after else clock.day_of(at), what == LOOKED)
+        for what, subject, after, at in told
+        if subject not in gone
+    ]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 import csv
 import io
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 from xml.etree import ElementTree
@@ -12,10 +13,14 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
+from conservation.checks.actions.record import record_check
 from locations.climate import exposure
 from locations.climate.actions.loggers import judge_readings
+from locations.climate.lives import life_of
+from locations.places.actions import correct_move, move_object
+from locations.places.models import Movement
 from museum import clock
-from museum.people.actor import PROGRAM
+from museum.people.actor import PROGRAM, Actor
 from tests import stock
 from tests.climate.test_exposure import START, logger_at, put, tell
 
@@ -140,3 +145,17 @@ def test_the_questions_are_few_and_one_more_for_a_logger_more(store: Any, as_per
     assert of_thing <= 12, counts
     # the readings of each logger are one question, and nothing else grows
     assert len(asked) == counts[f"/climate/rooms/{room.pk}/"] + 3
+
+
+def test_a_check_that_was_corrected_and_a_move_that_never_was_are_no_events(store: Any, as_person: Any, volunteer: Any) -> None:
+    room, _, thing = store
+    by = Actor.of(volunteer)
+    before = life_of(thing, since=None, exact=True).events
+    wrong, day = stock.full_check(thing), clock.today() - timedelta(days=3)
+    record_check(by, wrong)
+    record_check(by, replace(stock.full_check(thing, corrects=wrong.id), happened_on=day, happened_at=None))
+    move_object(PROGRAM, thing.pk, place_id=room.pk)
+    correct_move(PROGRAM, Movement.objects.latest("recorded_at").pk, reason="it never left its shelf")
+    found = life_of(thing, since=None, exact=True)
+    assert found.last_check == day
+    assert len(found.events) == len(before) + 1

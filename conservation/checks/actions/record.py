@@ -139,9 +139,10 @@ def _observation(act: Act, check: ConditionCheck, seen: Seen, position: int) -> 
 
 def _tell(act: Act, entry: CheckEntry, check: ConditionCheck) -> None:
     seen = [{"zone": str(s.zone), "term": s.term, "percent": s.percent, "severity": s.severity, "activity": s.activity, "change": s.change} for s in entry.seen]
-    doubtful = {"clock": "doubtful"} if check.suspect_clock else {}
+    more = {"clock": "doubtful"} if check.suspect_clock else {}
+    more |= {"corrects": str(entry.corrects)} if entry.corrects else {}
     act.wrote(
         "check.recorded", check,
-        after={"sort": check.sort, "on": check.happened_on, "looks": check.looks, "seen": seen, "result": check.result, "note": check.note} | doubtful,
+        after={"sort": check.sort, "on": check.happened_on, "looks": check.looks, "seen": seen, "result": check.result, "note": check.note} | more,
         about=[("object", entry.object_id)],
     )  # fmt: skip
