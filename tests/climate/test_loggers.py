@@ -166,6 +166,15 @@ def test_still_air_is_not_stuck() -> None:
     assert stuck(at[:25], moving[:25], np.full(25, 50.0)) == []
 
 
+def test_the_same_value_before_and_after_a_hole_is_not_stuck() -> None:
+    """A battery was empty for three days: what stood on both sides of them tells nothing of what lies between."""
+    at = 3600 * np.concatenate((np.arange(20), 92 + np.arange(20)))
+    rh = np.concatenate((np.linspace(45, 50, 20), np.linspace(50, 55, 20)))
+    assert stuck(at, np.repeat([10.0, 14.0], 20), rh) == []
+    # of a logger that writes twice a day its own step is no hole
+    assert [(one.first, one.last) for one in stuck(12 * 3600 * np.arange(10), np.linspace(10, 14, 10), np.full(10, 50.0))] == [(0, 9)]
+
+
 def test_mirrored_channels() -> None:
     rng = np.random.default_rng(22)
     t, rh = logger(rng, *weather(rng, 500))

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from locations.climate.science.series import HOUR, in_order
+from locations.climate.science.series import FILLED, HOUR, WIDEST, in_order
 from locations.climate.science.values import Floats, Ints
 
 #: rh that stands still for longer while t moves is stuck (house rule)
@@ -32,11 +32,12 @@ class Stuck:
 def stuck(at: Ints, moving: Floats, values: Floats) -> list[Stuck]:
     """Spells of over 24 h in which `values` (rh, %) are all alike while `moving` (t, °C) moves by half a kelvin or more. House rule.
 
-    A missing reading ends a spell. 100 % is no exception: fog does not last a day to the last digit, but a wet sensor does.
+    A missing reading ends a spell, and so does a gap of over 3 h (of a rarer logger: 1.5 times its usual step), for what it would have
+    written then nobody knows. 100 % is no exception: fog does not last a day to the last digit, but a wet sensor does.
     """
-    change = np.flatnonzero(np.diff(values) != 0) + 1
-    if not len(in_order(at)):
-        return []
+    steps = np.diff(in_order(at))
+    gap = max(FILLED, WIDEST * float(np.median(steps))) if len(steps) else FILLED
+    change = np.flatnonzero((np.diff(values) != 0) | (steps > gap)) + 1
     edges = np.concatenate(([0], change, [len(values)]))
     first, last = edges[:-1], edges[1:] - 1
     spans = at[last] - at[first]
