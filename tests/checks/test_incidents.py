@@ -177,3 +177,12 @@ def test_the_pages_and_the_api(volunteer: Person, curator: Person, as_person: Br
     assert (closing.status_code, closing.json()["code"]) == (409, "incident_no_evidence")
     assert as_person(curator).post(f"/incidents/{key}/close/", {"act": str(uuid7()), "reason": "a drill"}).status_code == 302
     assert browser.get(f"/api/incidents/{key}/").json()["closed_on"] == clock.today().isoformat()
+
+
+@pytest.mark.parametrize("size", ["1e309", "four", "-2", "99999"])
+def test_a_size_that_is_no_figure_is_asked_about(volunteer: Person, as_person: Browser, size: str) -> None:
+    sent = {"id": str(uuid7()), "kind": "mould", "place": str(room().pk), "on": "", "note": "white threads", "square_metres": size}
+    answer = as_person(volunteer).post("/incidents/new/", sent)
+    assert answer.status_code == 400
+    assert "white threads" in answer.content.decode()
+    assert not Incident.objects.exists()

@@ -34,6 +34,8 @@ GROWTH_RH: Final = Decimal(65)
 EATEN: Final = ("fur", "plume", "wool", "felt", "textile", "leather", "paper", "wood", "cork")
 #: materials on which mould grows, the most endangered first; those of the rules that are not named come after
 MOULDY: Final = ("leather", "fur", "plume", "wool", "felt", "textile", "paper")
+#: of growth in one room, m²
+MOST_SQUARE_METRES: Final = Decimal(10_000)
 LIST_AT_RISK: Final = "list_at_risk"
 
 
@@ -64,7 +66,7 @@ def open_incident(
     if kind not in Incident.Kind.values or place is None:
         raise Invalid(_("Say what it is, and in which room."), field="place")
     day = opened_on or clock.day_of(act.now)
-    if day > clock.day_of(act.now) or (square_metres is not None and square_metres <= 0):
+    if day > clock.day_of(act.now) or (square_metres is not None and not 0 < square_metres < MOST_SQUARE_METRES):
         raise Invalid(_("The day is today or before, and the size more than nothing."), field="opened_on")
     incident = Incident(
         id=incident_id, kind=kind, place=place, opened_on=day, opened_by_id=act.actor.someone, note=note.strip(), square_metres=square_metres,

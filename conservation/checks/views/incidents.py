@@ -20,7 +20,7 @@ from conservation.checks.models import Incident, IncidentStep
 from locations.places.models import Place
 from locations.places.move_views import day_in
 from museum import clock
-from museum.errors import DomainError, NotFound
+from museum.errors import DomainError, Invalid, NotFound
 from museum.ids import uuid7
 from museum.jobs.models import Job
 from museum.people.doors import actor_of, needs
@@ -139,9 +139,13 @@ def rounds_of(found: Incident) -> list[Any]:
 
 
 def number(text: str | None) -> Decimal | None:
-    """A number that was typed, with a comma or a point; None where there is none."""
-    try:
-        found = Decimal((text or "").strip().replace(",", "."))
-    except InvalidOperation:
+    """A number that was typed, with a comma or a point; None where there is none. Raises Invalid for what is none."""
+    if not text or not text.strip():
         return None
-    return found if found.is_finite() else None
+    try:
+        found = Decimal(text.strip().replace(",", "."))
+    except InvalidOperation:
+        found = Decimal("NaN")
+    if not found.is_finite():
+        raise Invalid(_("“%(typed)s” is no figure. Write it as 20.5 or 20,5."), typed=text.strip()[:20])
+    return found
