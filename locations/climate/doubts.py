@@ -4,16 +4,19 @@ Evidence for a person: nothing is corrected by it. Where the methods have not be
 short), nothing is said. The methods and their error rates are those of `science.drift`, `clocks` and `faults`.
 """
 
+import logging
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from itertools import combinations
 from statistics import median
 from typing import Any, Final
 from uuid import UUID
 
 import numpy as np
+from django.db import InterfaceError, OperationalError
 
 from locations.climate import queries
 from locations.climate.exposure import MARGIN, hours_from
@@ -32,6 +35,7 @@ from museum import clock
 
 K = Suspicion.Kind
 DAY: Final = timedelta(days=1)
+log = logging.getLogger(__name__)
 #: a record is looked at so far back for drift, and for what goes on now
 LONGEST, LATELY = 400 * DAY, 60 * DAY
 #: days whose mean says what it reads now
@@ -71,10 +75,21 @@ class Stand:
 def look() -> list[Doubt]:
     """Everything that speaks against a logger now."""
     stands = list(_stands())
-    found = [*_drifts(stands), *_clocks(stands), *_swaps(stands)]
+    asked: list[Callable[[], Iterable[Doubt]]] = [partial(ask, stands) for ask in (_drifts, _clocks, _swaps)]
     for stand in stands:
-        found += [*_by_itself(stand), *_salts(stand.logger)]
-    return found
+        asked += [partial(_by_itself, stand), partial(_salts, stand.logger)]
+    return [doubt for ask in asked for doubt in _answered(ask)]
+
+
+def _answered(ask: Callable[[], Iterable[Doubt]]) -> list[Doubt]:
+    """What it answers; one that breaks off keeps no other waiting."""
+    try:
+        return list(ask())
+    except (OperationalError, InterfaceError):
+        raise
+    except Exception:
+        log.exception("looking whether loggers lie broke off")
+        return []
 
 
 def _stands() -> Iterator[Stand]:

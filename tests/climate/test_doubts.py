@@ -4,7 +4,7 @@ The error rates of the methods themselves are in test_loggers (run lengths of Lu
 looked at what the program makes of them in a house.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from django.test import Client
 
-from locations.climate import queries, storing
+from locations.climate import doubts, queries, storing
 from locations.climate.actions.doubts import Settled, settle, suspect, suspect_all
 from locations.climate.actions.loggers import calibrate, make_logger, place_logger
 from locations.climate.doubts import Doubt, look
@@ -192,6 +192,23 @@ def test_far_off_over_salts(society: Any, checks: list[float], suspected: bool) 
         for n, off in enumerate(checks):
             calibrate(PROGRAM, it.loggers["A"].pk, points=[(33.1 + off, 33.1), (75.5 + off, 75.5)], at=START + timedelta(days=50 + 100 * n))
     assert [kind for kind, _, _ in it.looked()] == ["salts"] * suspected
+
+
+def test_a_record_that_breaks_the_looking_off_hides_no_other(society: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    it, ask = house(), doubts._by_itself
+    t, rh = it.air["B"]
+    rh = rh.copy()
+    rh[-24 * 9 : -24 * 7] = rh[-24 * 9]
+    it.air["B"] = t, rh
+    it.tell()
+
+    def broken(stand: doubts.Stand) -> Iterator[Doubt]:
+        if stand.logger.name == "A":
+            raise ZeroDivisionError
+        return ask(stand)
+
+    monkeypatch.setattr(doubts, "_by_itself", broken)
+    assert ("stuck", "B", "") in it.looked()
 
 
 def doubted(of: Logger, **more: Any) -> Suspicion:
