@@ -46,6 +46,8 @@ settings.SECOND_FACTOR = False
 #: a key as a statement spells it
 KEY = re.compile(r"\b[0-9a-f]{8}-?(?:[0-9a-f]{4}-?){3}[0-9a-f]{12}\b")
 COMMON, RARE, PLACE = "helmet", "rivets dented vent", "Granary 1"
+#: two words that fill a page in a small museum too: a page of fifty against a page of none would measure the fifty
+FILLING = "harbour diver"
 
 
 def in_museum(objects: int, work: Work) -> Work:
@@ -154,6 +156,10 @@ def several() -> str:
     return f"/things/?q={RARE.replace(' ', '+')}"
 
 
+def filling() -> str:
+    return f"/things/?q={FILLING.replace(' ', '+')}"
+
+
 def numbered() -> str:
     return f"/things/?q={middle().card.number}"
 
@@ -177,10 +183,15 @@ PAGES: dict[str, tuple[Callable[[], str], Any, Callable[[str], Sequence[tuple[st
 }
 
 
+#: where the small museum must show as much as the large one
+GROWS: dict[str, Callable[[], str]] = {"search_box": filling}
+
+
 def _register(name: str) -> None:
     page, door, asked = PAGES[name]
+    grows = GROWS.get(name, page)
     measure(name, goal=2.0)(lambda: (visit(LARGE, page), floor_of(LARGE, page, door, asked)))
-    measure(f"{name}_growth", goal=1.3)(lambda: (visit(LARGE, page), visit(SMALL, page)))
+    measure(f"{name}_growth", goal=1.3)(lambda: (visit(LARGE, grows), visit(SMALL, grows)))
 
 
 for _name in PAGES:
