@@ -5,15 +5,18 @@ from typing import Any
 from uuid import UUID
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 from drf_spectacular.utils import extend_schema
 from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from conservation.treatments import reading as read
-from conservation.treatments.actions import deciding, ending, following, proposals, standing, working
+from conservation.treatments.actions import deciding, ending, following, inviting, proposals, standing, working
 from conservation.treatments.answering import what_may_i_do
 from conservation.treatments.reading import Body
+from museum.errors import Invalid
+from museum.people import actions as people
 from museum.people.actor import Actor
 from museum.people.doors import Needs, actor_of, body_of
 
@@ -89,6 +92,16 @@ return_proposal = door(
     "treatment.approve",
     lambda by, subject, body: proposals.return_proposal(by, subject, version=read.number(body, "version"), remark=read.text(body, "remark")),
 )
+advise = door(
+    "treatment.advise",
+    lambda by, subject, body: proposals.advise(
+        by, subject, version=read.number(body, "version"), agrees=body.get("agrees") is True, words=read.text(body, "words")
+    ),
+)
+end_invitation = door(
+    "invitation.make",
+    lambda by, subject, body: people.end_invitation(by, subject, version=read.number(body, "version"), reason=read.text(body, "reason")),
+)
 approve = door(
     "treatment.approve",
     lambda by, subject, body: deciding.approve(
@@ -146,4 +159,20 @@ def deposit_default(request: Request) -> Response:
     body = body_of(request)
     actor = actor_of(request).keyed(read.key_or_none(body, "id"))
     row = standing.set_deposit_default(actor, kind=read.text(body, "kind"), decision=read.text(body, "decision"), reason=read.text(body, "reason"))
+    return Response(_told(row), status=201)
+
+
+@extend_schema(request=dict, responses=dict)
+@api_view(["POST"])
+@permission_classes([Needs("invitation.make")])
+def invite(request: Request) -> Response:
+    """Invites a conservator from outside to these things."""
+    body = body_of(request)
+    new, until = read.key(body, "id"), read.day_or_none(body, "until")
+    if until is None:
+        raise Invalid(_("'%(name)s' is missing."), field="until", name="until")
+    row = inviting.invite_conservator(
+        actor_of(request).keyed(new), invitation_id=new, name=read.text(body, "name"), email=read.text(body, "email"), things=read.keys(body, "things"),
+        until=until, evidence=read.text(body, "evidence"), words=read.text(body, "words"),
+    )  # fmt: skip
     return Response(_told(row), status=201)

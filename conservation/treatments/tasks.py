@@ -7,13 +7,15 @@ from uuid import UUID
 from celery import shared_task
 from django.utils.translation import gettext_lazy as _
 
-from conservation.treatments import follow
+from conservation.treatments import follow, inviting_mail
+from conservation.treatments.actions.inviting import SEND
 from conservation.treatments.actions.stock import CALL_LOOKS, call_recalled, touched_by
 from conservation.treatments.models import BatchMark
 from museum.ids import uuid7
 from museum.jobs.kinds import Outcome, acting, job_kind
 from museum.jobs.models import Job
 from museum.jobs.progress import Progress
+from museum.people.models import Invitation
 
 #: looks called for in one act
 A_STRETCH: Final = 100
@@ -36,3 +38,10 @@ def call_looks(progress: Progress, job: Job, *, mark: str, due_on: str) -> Outco
         call_recalled(acting(job).keyed(uuid7()), UUID(mark), stretch, due_on=date.fromisoformat(due_on))
         progress.step(begin + len(stretch))
     return {"address": f"/stock/batches/{recall.batch_id}/"}
+
+
+@job_kind(SEND, title=_("Invitation by mail"))
+def send_invitation(progress: Progress, job: Job, *, invitation: str) -> Outcome | None:
+    """Sends the mail of an invitation."""
+    inviting_mail.send(Invitation.objects.select_related("made_by").get(pk=invitation))
+    return {"address": "/invitations/"}

@@ -4,10 +4,11 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
+from uuid import UUID
 
 from django.db.models import QuerySet, Value
 
-from collection.objects.models import Object
+from collection.objects.models import Card, Object
 from conservation.checks.models import CardTest
 from conservation.treatments import learning
 from conservation.treatments.asking import waits_for_a_second
@@ -68,3 +69,15 @@ def _refreshers(actor: Actor, *, all_of_them: bool) -> list[tuple[Person, learni
     if all_of_them:
         return learning.refreshers(clock.today())
     return [(person, told) for person, told in learning.refreshers(clock.today()) if person.pk == actor.person]
+
+
+def asked_of(actor: Actor) -> list[tuple[Card, list[Proposal]]]:
+    """What a guest was invited to: each thing, the most urgent first, with what is proposed for it."""
+    if not actor.invited:
+        return []
+    proposals = Proposal.objects.filter(object__in=actor.invited).exclude(state=Proposal.State.WITHDRAWN).order_by("-sent_at")
+    of_thing: dict[UUID, list[Proposal]] = {}
+    for row in proposals:
+        of_thing.setdefault(row.object_id, []).append(row)
+    cards = Card.objects.visible_to(actor).order_by("-urgency", "number_sort")
+    return [(card, of_thing.get(card.object_id, [])) for card in cards]

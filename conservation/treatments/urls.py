@@ -1,7 +1,7 @@
 from django.urls import path
 
 from conservation.treatments import api
-from conservation.treatments.views import deciding, leave, may, proposing, work
+from conservation.treatments.views import deciding, inviting, leave, may, proposing, work
 
 app_name = "treatments"
 urlpatterns = [
@@ -13,6 +13,10 @@ urlpatterns = [
     path("proposals/", deciding.desk, name="desk"),
     path("proposals/<uuid:proposal_id>/", deciding.proposal, name="proposal"),
     path("proposals/<uuid:proposal_id>/decide/", deciding.decide, name="decide"),
+    path("proposals/<uuid:proposal_id>/paper/", inviting.paper, name="paper"),
+    path("invitations/", inviting.invitations, name="invitations"),
+    path("invitations/new/", inviting.invite, name="invite"),
+    path("invitations/<uuid:invitation_id>/end/", inviting.end_invitation, name="end_invitation"),
     path("approvals/<uuid:approval_id>/", deciding.approval, name="approval"),
     path("standing/", leave.standing, name="standing"),
     path("standing/<uuid:standing_id>/end/", leave.end_standing, name="end_standing"),
@@ -26,6 +30,9 @@ urlpatterns = [
     path("api/proposals/<uuid:subject>/again/", api.resubmit, name="api_resubmit"),
     path("api/proposals/<uuid:subject>/withdraw/", api.withdraw, name="api_withdraw"),
     path("api/proposals/<uuid:subject>/return/", api.return_proposal, name="api_return"),
+    path("api/proposals/<uuid:subject>/advise/", api.advise, name="api_advise"),
+    path("api/invitations/", api.invite, name="api_invite"),
+    path("api/invitations/<uuid:subject>/end/", api.end_invitation, name="api_end_invitation"),
     path("api/proposals/<uuid:subject>/approve/", api.approve, name="api_approve"),
     path("api/approvals/<uuid:subject>/countersign/", api.countersign, name="api_countersign"),
     path("api/approvals/<uuid:subject>/take-back/", api.take_back, name="api_take_back"),

@@ -18,7 +18,7 @@ from conservation.checks.reminders import unsettled
 from conservation.checks.todo import todo_of
 from conservation.checks.vocabulary import term_words
 from conservation.rules.tables import hazards
-from conservation.treatments.today import needs_of
+from conservation.treatments.today import asked_of, needs_of
 from locations.climate.alarm_lines import open_lines
 from locations.climate.queries import waiting as climate_waiting
 from locations.places.actions import may_set_up
@@ -53,7 +53,7 @@ def today(request: HttpRequest) -> HttpResponse:
         "feed": token_of(person) if cares and not actor.tablet else "", "reads": actor.may("catalogue.see"),
     }  # fmt: skip
     if not cares and context["reads"]:
-        context["open_to_see"] = Card.objects.visible_to(actor).count()
+        context |= {"open_to_see": Card.objects.visible_to(actor).count(), "invited": asked_of(actor)}
     if cares:
         context |= {
             "care": needs_of(actor),

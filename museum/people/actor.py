@@ -6,8 +6,8 @@ from uuid import UUID
 from django.utils.translation import gettext_lazy as _
 
 from museum.errors import Forbidden, SecondFactorWanted
-from museum.people.models import Person
-from museum.people.permissions import ROLE_WORDS, TABLET_ROLES, Role, roles_that_may
+from museum.people.models import Invitation, Person
+from museum.people.permissions import INVITED, ROLE_WORDS, TABLET_ROLES, Role, roles_that_may
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,7 +16,8 @@ class Actor:
 
     `key` makes a call repeatable: the same key with the same content is carried out once.
     `tablet` says that they are on a browser which others use too. `sender` is who sent what `person` wrote,
-    where the two differ. Who is `unproved` has yet to show the second factor and may do nothing.
+    where the two differ. Who is `unproved` has yet to show the second factor and may do nothing. `invited` are the things
+    that an invitation opens to somebody without a role.
     """
 
     person: UUID | None
@@ -28,12 +29,14 @@ class Actor:
     program: bool = False
     unproved: bool = False
     tablet: bool = False
+    invited: frozenset[UUID] = frozenset()
 
     @classmethod
     def of(cls, person: Person, *, tablet: bool = False, device: str = "") -> "Actor":
         """The actor a person is; on a shared tablet a volunteer's and a curator's rights, no more."""
         roles = person.roles()
-        return cls(person.id, person.name, roles & TABLET_ROLES if tablet else roles, device=device, tablet=tablet)
+        invited = frozenset() if roles or tablet else Invitation.objects.opens_to(person.id)
+        return cls(person.id, person.name, roles & TABLET_ROLES if tablet else roles, device=device, tablet=tablet, invited=invited)
 
     def keyed(self, key: UUID | None) -> "Actor":
         """The same actor, calling under an idempotency key."""
@@ -47,8 +50,9 @@ class Actor:
         return self.person
 
     def may(self, permission: str) -> bool:
-        """Whether a role of this actor holds the permission; the program holds all."""
-        return self.program or (not self.unproved and bool(self.roles & roles_that_may(permission)))
+        """Whether a role of this actor, or their invitation, holds the permission; the program holds all."""
+        by_role = bool(self.roles & roles_that_may(permission))
+        return self.program or (not self.unproved and (by_role or (bool(self.invited) and permission in INVITED)))
 
     def demand(self, permission: str) -> None:
         """Raises Forbidden, naming who could do it."""
@@ -61,7 +65,7 @@ class Actor:
     @property
     def role_words(self) -> str:
         """The roles as they stand in the history."""
-        return "program" if self.program else ",".join(sorted(self.roles))
+        return "program" if self.program else ",".join(sorted(self.roles)) or ("invited" if self.invited else "")
 
 
 #: a visitor who is not signed in

@@ -13,9 +13,11 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from museum.errors import Invalid
+from museum.ids import uuid7
 from museum.people import actions, session
 from museum.people.actor import Actor
 from museum.people.doors import Needs, actor_of
+from museum.people.invitations import guest_of, invitation_of
 from museum.people.models import Person, RoleFact, Society
 from museum.people.permissions import PERMISSIONS, Role
 from museum.people.secret import Secret
@@ -81,6 +83,11 @@ class LeavingBody(Keyed):
 
 
 class GivenPasswordBody(Keyed):
+    password = serializers.CharField(trim_whitespace=False)
+
+
+class AcceptBody(Keyed):
+    name = serializers.CharField(required=False)
     password = serializers.CharField(trim_whitespace=False)
 
 
@@ -208,6 +215,18 @@ def society(request: Request) -> Response:
         actor, body = _asked(request, SocietyBody)
         house = actions.change_society(actor, **body)
     return Response(SocietyBody(house).data)
+
+
+@extend_schema(request=AcceptBody, responses={200: dict})
+@api_view(["POST"])
+@permission_classes([])
+def invited(request: Request, token: str) -> Response:
+    """Accepts the invitation of this address."""
+    invitation = invitation_of(token)
+    asks, body = _asked(request, AcceptBody)
+    by = guest_of(invitation, asks, asks.key or uuid7()).keyed(asks.key)
+    row = actions.accept_invitation(by, invitation.pk, name=body.get("name", ""), password=Secret(body["password"]))
+    return Response({"id": row.pk, "person": row.person_id, "until": row.until})
 
 
 def _prove(request: Request, actor: Actor, password: str, field: str) -> None:

@@ -131,6 +131,11 @@ class PasswordForm(Entry):
     )
 
 
+class AcceptForm(Entry):
+    name = forms.CharField(label=_("Your name"), widget=forms.TextInput(attrs={"autocomplete": "name"}))
+    password = Secretly(label=_("A password of your own"), complete="new-password", help_text=_("At least 10 characters; a short sentence is best."))
+
+
 class PersonForm(Entry):
     version = forms.IntegerField(widget=forms.HiddenInput)
     name = forms.CharField(label=_("Name"))

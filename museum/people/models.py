@@ -2,9 +2,11 @@
 
 from collections.abc import Iterable, Mapping
 from typing import Any, ClassVar
+from uuid import UUID
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.contrib.postgres.expressions import ArraySubquery
+from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models.functions import JSONObject, Lower
 from django.utils.translation import gettext_lazy as _
@@ -175,6 +177,55 @@ class CompetenceMark(Fact):
 
     def __str__(self) -> str:
         return f"{self.sort} {self.competence_id}"
+
+
+class InvitationQuerySet(models.QuerySet["Invitation"]):
+    def in_force(self) -> "InvitationQuerySet":
+        """Those that open something today: accepted, not ended, their last day not past."""
+        return self.filter(person__isnull=False, ended_at=None, until__gte=clock.today())
+
+    def opens_to(self, person_id: UUID) -> frozenset[UUID]:
+        """The things that invitations open to a person today."""
+        return frozenset(key for things in self.in_force().filter(person=person_id).values_list("things", flat=True) for key in things)
+
+
+class Invitation(Record):
+    """Asks a conservator from outside to certain things, until a day. It opens these things and no others, and is no role.
+
+    Name and address stand here until it is accepted or ended, then only with the person.
+    """
+
+    name = models.TextField(blank=True)
+    email = models.EmailField(max_length=254, blank=True)
+    things = ArrayField(models.UUIDField(), help_text="keys of the objects that it opens")
+    words = models.TextField(blank=True, help_text="what is asked, as it stands in the mail")
+    evidence = models.TextField(help_text="how it is known that this is a conservator: training, register")
+    until = models.DateField(help_text="last day, that day included")
+    made_by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    made_at = models.DateTimeField(default=clock.now)
+    person = models.ForeignKey(Person, models.PROTECT, null=True, blank=True, related_name="invitations", help_text="who accepted it")
+    accepted_at = models.DateTimeField(null=True, blank=True)
+    qualification = models.ForeignKey(Qualification, models.PROTECT, null=True, blank=True, related_name="+", help_text="put on file with it")
+    ended_at = models.DateTimeField(null=True, blank=True, help_text="taken back before its day")
+
+    objects = InvitationQuerySet.as_manager()
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=~models.Q(person=models.F("made_by")), name="invitation_of_another")]
+        indexes = [models.Index(fields=["person", "until"], name="invitation_by_person")]
+
+    def __str__(self) -> str:
+        return f"invitation until {self.until}"
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it stands: neither ended nor past its day."""
+        return self.ended_at is None and self.until >= clock.today()
+
+    @property
+    def guest(self) -> str:
+        """The name of who is invited."""
+        return self.person.name if self.person else self.name
 
 
 class Tablet(Record):

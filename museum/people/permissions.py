@@ -76,9 +76,13 @@ PERMISSIONS: Final[dict[str, frozenset[Role]]] = {
     "treatment.see": _STAFF | {_READ},
     "treatment.propose": _STAFF | {_READ},
     "treatment.approve": frozenset({_C}),
+    # the word of a conservator, where a step asks for one: whoever holds the qualification
+    "treatment.advise": _STAFF | {_READ},
+    "standing.see": _STAFF | {_READ},
     "treatment.second": frozenset({_C, _READ}),
     "treatment.work": _STAFF | {_READ},
     "treatment.owner_leave": _CARE,
+    "invitation.make": _CARE,
     # what people can do
     "competence.see": _STAFF | {_READ, _A},
     "competence.show": _STAFF | {_READ},
@@ -106,6 +110,11 @@ PERMISSIONS: Final[dict[str, frozenset[Role]]] = {
     "tablet.share": frozenset({_C, _A}),
     "account.own": _STAFF | {_READ, _A},
 }
+
+#: what an invitation lets somebody do who holds no role: with the things it names, and no others
+INVITED: Final = frozenset(
+    {"catalogue.see", "photo.add", "treatment.see", "treatment.propose", "treatment.advise", "treatment.work", "account.own", "job.own"}
+)
 
 
 def roles_that_may(permission: str) -> frozenset[Role]:

@@ -3,7 +3,7 @@
 from django.urls import path
 
 from museum.people import api
-from museum.people.views import account, erasing, held, people, second_factor, sign_in, society, tablet
+from museum.people.views import account, erasing, held, invited, people, second_factor, sign_in, society, tablet
 
 app_name = "people"
 
@@ -17,6 +17,7 @@ urlpatterns = [
     path("held/", held.held, name="held"),
     path("tablet/", tablet.tablet, name="tablet"),
     path("tablet/<uuid:tablet_id>/end/", tablet.end_tablet, name="end_tablet"),
+    path("invited/<str:token>/", invited.invited, name="invited"),
     path("account/", account.account, name="account"),
     path("people/", people.people, name="people"),
     path("people/add/", people.add_person, name="add_person"),
@@ -34,5 +35,6 @@ urlpatterns = [
     path("api/people/<uuid:person_id>/leaving", api.leaving, name="api_leaving"),
     path("api/people/<uuid:person_id>/erasing", api.erasing, name="api_erasing"),
     path("api/people/<uuid:person_id>/password", api.give_password, name="api_give_password"),
+    path("api/invited/<str:token>", api.invited, name="api_invited"),
     path("api/society", api.society, name="api_society"),
 ]

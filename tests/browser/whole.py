@@ -15,6 +15,7 @@ from conservation.checks.actions.drafts import draft_of
 from conservation.checks.actions.incidents import add_step, open_incident
 from conservation.checks.actions.record import record_check
 from conservation.checks.actions.rounds import make_round
+from conservation.treatments.actions.inviting import invite_conservator
 from conservation.treatments.actions.proposals import propose_treatment
 from conservation.treatments.actions.stock import add_batch, record_use
 from conservation.treatments.actions.working import start_work
@@ -30,6 +31,7 @@ from museum.ids import uuid7
 from museum.jobs import actions as jobs
 from museum.people import actions as people
 from museum.people.actor import Actor
+from museum.people.invitations import address_of
 from museum.people.permissions import Role
 from museum.people.secret import Secret
 from reports.issuing import issue
@@ -113,7 +115,11 @@ class Whole:
         lies = start_card(by, thing.pk, test_id=uuid7(), finding_id=seen[0].finding)
         outbreak = open_incident(by, incident_id=uuid7(), kind="mould", place_id=museum.shelf.parent_id)
         add_step(by, outbreak.pk, kind="isolated", note="two boxes")
+        asks = invite_conservator(
+            by, invitation_id=uuid7(), name="Sunniva", email="sunniva@example.org", things=[other.pk], until=clock.today(), evidence="a diploma, seen"
+        )
         self.keys: dict[str, Any] = {
+            "invitation_id": asks.pk, "token": address_of(asks).split("/")[-2],
             "card_id": lies.pk, "incident_id": outbreak.pk,
             "proposal_id": proposal.pk, "work_id": session_of_work.pk,
             "object_id": thing.pk, "place_id": museum.shelf.pk, "person_id": museum.marit.pk, "check_id": check.pk, "photograph_id": photograph.pk,

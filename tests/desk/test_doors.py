@@ -24,6 +24,8 @@ OPEN = {
     "people:who": "a shared tablet asks who is there",
     "web:styleguide": "shows no content of the house",
     "desk:feed": "the secret is in the address",
+    "people:invited": "the secret is in the address; whoever comes has no account yet",
+    "people:api_invited": "as people:invited",
 }
 NOT_ASKED = object()
 
@@ -58,7 +60,7 @@ def filled(pattern: URLPattern, object_id: str) -> str:
 
 def permission_of(view: Any) -> Any:
     if (api := getattr(view, "cls", None)) is not None:
-        return api.permission_classes[0].permission
+        return api.permission_classes[0].permission if api.permission_classes else NOT_ASKED
     return getattr(view, "permission", NOT_ASKED)
 
 

@@ -24,7 +24,7 @@ from conservation.checks.actions.incidents import add_step, close_incident, end_
 from conservation.checks.entry import Seen
 from conservation.checks.models import CardTest, Incident
 from conservation.rules.actions import change_rule, return_to_shipped
-from conservation.treatments.actions import deciding, ending, following, learning, proposals, standing, working
+from conservation.treatments.actions import deciding, ending, following, inviting, learning, proposals, standing, working
 from conservation.treatments.actions import stock as stocking
 from conservation.treatments.deeds import Meant
 from conservation.treatments.models import Approval, Batch, Proposal, StandingApproval, Work
@@ -58,7 +58,7 @@ MAY: Final[Mapping[str, str]] = {
     "treatments.return_proposal": "C", "treatments.approve": "C", "treatments.take_back": "C", "treatments.lapse": "C",
     # the second person is a curator or of the board; so is who gives standing leave, the board where there is one curator
     "treatments.countersign": "CT", "treatments.give_standing": "CT", "treatments.end_standing": "C",
-    "treatments.owner_leave": "CR",
+    "treatments.owner_leave": "CR", "treatments.invite_conservator": "CR",
     # deposits: anybody says what it is, only a curator closes it
     "treatments.name_deposit": "VCR", "treatments.decide_deposit": "C", "treatments.set_deposit_default": "C",
     # work: by hands; a registrar counts as a volunteer here
@@ -83,7 +83,10 @@ MAY: Final[Mapping[str, str]] = {
     "rules.change_rule": "C", "rules.return_to_shipped": "C",
 }  # fmt: skip
 #: actions of these parts that are tried elsewhere, with the place
-ELSEWHERE: Final = {"rules.bring_rules": "brings what is shipped, by the program", "places.identify": "tests/places/test_found.py"}
+ELSEWHERE: Final = {
+    "rules.bring_rules": "brings what is shipped, by the program", "places.identify": "tests/places/test_found.py",
+    "treatments.advise": "by qualification, not by role: tests/treatments/test_invited.py",
+}  # fmt: skip
 
 
 @dataclass
@@ -189,6 +192,13 @@ def ways(action: str, w: World, by: Actor, *, hands: bool) -> Ways:
         case "end_standing":
             given: StandingApproval = standing.give_standing(w.ivo, w.volunteer.pk, step="TR14", material="steel")
             return Ways(lambda actor: standing.end_standing(actor, given.pk), (f"/api/standing/{given.pk}/end/", sent), (f"/standing/{given.pk}/end/", {}))
+        case "invite_conservator":
+            asked: dict[str, Any] = {"name": "Sunniva", "email": "sunniva@example.org", "evidence": "diploma, seen"}
+            in_form = asked | {"things": [str(thing)], "until": day}
+            return Ways(
+                lambda actor: inviting.invite_conservator(actor, invitation_id=uuid7(), things=[thing], until=today, **asked),
+                ("/api/invitations/", sent | in_form), (f"/invitations/new/?thing={thing}", in_form),
+            )  # fmt: skip
         case "owner_leave":
             said = {"letter": "of 2 June, folder 4"}
             page = (f"/things/{thing}/owner-leave/", dict(said))

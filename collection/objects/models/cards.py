@@ -17,6 +17,8 @@ class CardQuerySet(models.QuerySet["Card"]):
         here = self.filter(withdrawn=False)
         if actor.may("catalogue.see_all"):
             return here
+        if actor.invited:
+            return here.filter(object__in=actor.invited)
         return here.filter(public=True) if actor.may("catalogue.see") else self.none()
 
 

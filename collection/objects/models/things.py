@@ -20,10 +20,12 @@ class ObjectQuerySet(models.QuerySet["Object"]):
     """Who may see which objects stands here and nowhere else."""
 
     def visible_to(self, actor: Actor) -> "ObjectQuerySet":
-        """All that is not withdrawn for those who care for it; what is public for readers; nothing for others."""
+        """All that is not withdrawn for those who care for it; what is public for readers; what they are invited to for guests."""
         here = self.filter(withdrawn="")
         if actor.may("catalogue.see_all"):
             return here
+        if actor.invited:
+            return here.filter(pk__in=actor.invited)
         return here.filter(public=True) if actor.may("catalogue.see") else self.none()
 
 

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from conservation.rules import gate, leave
 from conservation.rules.treatment_book import treatment_rules_in_force
-from conservation.treatments import asking
+from conservation.treatments import advice, asking
 from conservation.treatments.actions.common import locked_approval, locked_object
 from conservation.treatments.actions.proposals import turn, waiting
 from conservation.treatments.asking import ObjectFacts
@@ -138,7 +138,7 @@ def _approval(act: Act, decision: Decision, facts: ObjectFacts, deed: Deed, *, u
     return Approval(
         act_id=act.id, decision=decision, object_id=proposal.object_id, component_id=proposal.component_id, zone=proposal.zone, surface=proposal.surface,
         deed=deed.name, agents=sorted(deed.added), proposed_by_id=proposal.proposed_by_id, approved_by_id=act.actor.someone, until=until,
-        zone_grade=facts.grades.get(key, 0), zone_activity=facts.activities.get(key, 0), written=proposal.written, reason=reason,
+        zone_grade=facts.grades.get(key, 0), zone_activity=facts.activities.get(key, 0), written=advice.written_for(proposal), reason=reason,
         second_later=second_later, happened_on=clock.day_of(act.now), recorded_at=act.now,
     )  # fmt: skip
 

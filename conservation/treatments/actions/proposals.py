@@ -9,13 +9,15 @@ from conservation.checks.models import Finding
 from conservation.rules.candidates import offered
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import TreatmentRules
-from conservation.treatments import asking
+from conservation.treatments import advice, asking
 from conservation.treatments.actions.common import locked_object, locked_proposal
 from conservation.treatments.asking import ObjectFacts
 from conservation.treatments.deeds import Deed, Meant, understand
 from conservation.treatments.models import Decision, Proposal
 from conservation.treatments.refusal import Overtaken, refusal_of
+from museum import clock
 from museum.errors import Forbidden, Invalid
+from museum.people import competence
 from museum.people.action import Act, action, last_author
 
 WAITS = Proposal.State.WAITING
@@ -83,6 +85,33 @@ def return_proposal(act: Act, proposal_id: UUID, *, version: int, remark: str) -
         recorded_at=act.now,
     )  # fmt: skip
     _turn(act, proposal, Proposal.State.RETURNED, "treatment.returned", reason=remark.strip())
+    return proposal
+
+
+@action("treatments.advise", may="treatment.advise")
+def advise(act: Act, proposal_id: UUID, *, version: int, agrees: bool, words: str) -> Proposal:
+    """A conservator's word on somebody else's proposal that asks for one: agrees in writing, or gives it back with a remark.
+
+    What is agreed to waits for the curator still; the words stand for the conservator's written proposal until it is sent anew.
+    Raises Forbidden, Invalid, VersionConflict.
+    """
+    proposal = waiting(act, proposal_id, version)
+    if not competence.qualified(act.actor.someone, competence.CONSERVATOR, clock.day_of(act.now)):
+        raise Forbidden(_("A conservator says this, with the qualification on file."))
+    if proposal.proposed_by_id == act.actor.someone:
+        raise Forbidden(_("You proposed this yourself: what you wrote with it is your word, and the curator decides."))
+    if not advice.asks_conservator(proposal):
+        raise Invalid(_("No step of this proposal asks for a conservator; the curator decides alone."), field="steps")
+    if not words.strip():
+        raise Invalid(_("Write what you propose or what is missing; it stays for ever."), field="words")
+    what = Decision.What.ENDORSED if agrees else Decision.What.RETURNED
+    Decision.objects.create(
+        act_id=act.id, proposal=proposal, of_version=proposal.version, what=what, remark=words.strip(), by_id=act.actor.someone, recorded_at=act.now
+    )
+    if agrees:
+        _tell(act, proposal, "treatment.endorsed", reason=words.strip())
+    else:
+        _turn(act, proposal, Proposal.State.RETURNED, "treatment.returned", reason=words.strip())
     return proposal
 
 

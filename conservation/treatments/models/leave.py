@@ -43,10 +43,11 @@ class Proposal(Record):
 
 
 class Decision(Fact):
-    """What a curator decided on a proposal as it then stood."""
+    """What a curator decided on a proposal as it then stood, or what a conservator said to it."""
 
     class What(models.TextChoices):
         RETURNED = "returned", _("returned")
+        ENDORSED = "endorsed", _("agreed to by a conservator")
         APPROVED = "approved", _("approved")
 
     proposal = models.ForeignKey(Proposal, models.PROTECT, related_name="decisions")

@@ -7,11 +7,14 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
+from django.db.models import QuerySet
 from django.http import HttpRequest, QueryDict
 
 from collection.objects.models import Object, Photograph
 from collection.objects.queries import photographs_of
+from conservation.treatments.models import Proposal
 from museum.errors import DomainError, NotFound
+from museum.papers.models import IssuedPaper
 from museum.people.actor import Actor
 
 
@@ -35,6 +38,18 @@ def seen_object(actor: Actor, object_id: UUID) -> Object:
     if thing is None:
         raise NotFound
     return thing
+
+
+def seen_proposals(actor: Actor) -> "QuerySet[Proposal]":
+    """The proposals for things that this person may see."""
+    rows = Proposal.objects.filter(object__in=Object.objects.visible_to(actor))
+    return rows.select_related("object__card", "object__kind", "proposed_by", "finding")
+
+
+def paper_of(proposal: Proposal) -> IssuedPaper | None:
+    """The newest paper of it, if one was issued."""
+    rows = IssuedPaper.objects.filter(document="treatment_proposal", subject=proposal.pk, corrected_by=None, withdraws=False)
+    return rows.select_related("file").order_by("recorded_at", "id").last()
 
 
 def taken_since(object_id: UUID, instant: datetime) -> list[Photograph]:

@@ -18,12 +18,12 @@ from conservation.checks.vocabulary import term_words
 from conservation.rules.gate import HOLD_LEVEL
 from conservation.rules.leave import same_day_later
 from conservation.rules.treatment_book import treatment_rules_in_force
-from conservation.treatments import asking
+from conservation.treatments import advice, asking
 from conservation.treatments import reading as read
 from conservation.treatments.actions import deciding, proposals
 from conservation.treatments.answering import what_may_i_do
 from conservation.treatments.models import Approval, Proposal
-from conservation.treatments.views.common import Again, carried_out, refusal_in
+from conservation.treatments.views.common import Again, carried_out, paper_of, refusal_in, seen_proposals
 from conservation.treatments.views.proposing import choices, lines, rows_in, steps_in
 from museum import clock
 from museum.errors import NotFound
@@ -34,6 +34,8 @@ from museum.people.doors import actor_of, needs, safe_next
 #: so many at once are read on a phone
 SHOWN = 30
 PICTURES = 3
+#: buttons by which somebody else than the proposer answers
+DECIDED = ("approve", "return", "agree", "ask")
 
 
 @require_safe
@@ -65,9 +67,9 @@ def decide(request: HttpRequest, proposal_id: UUID) -> HttpResponse:
     goes_to = safe_next(request, f"/proposals/{proposal_id}/")
     if refused is None:
         return redirect(goes_to)
-    if do in ("approve", "return") and goes_to == "/proposals/":
+    if do in DECIDED and goes_to == "/proposals/":
         return _desk(request, again=Again(str(proposal_id), sent, refused))
-    return _proposal(request, proposal_id, again=Again("decide" if do in ("approve", "return") else "again", sent, refused))
+    return _proposal(request, proposal_id, again=Again("decide" if do in DECIDED else "again", sent, refused))
 
 
 def _acts(actor: Actor, proposal_id: UUID, request: HttpRequest) -> dict[str, tuple[Callable[[], Any], str]]:
@@ -85,6 +87,11 @@ def _acts(actor: Actor, proposal_id: UUID, request: HttpRequest) -> dict[str, tu
             ),
             _("Approved. It can be begun today."),
         ),
+        "agree": (
+            lambda: proposals.advise(actor, proposal_id, version=version(), agrees=True, words=reason),
+            _("Stored as your written proposal. The curator decides."),
+        ),
+        "ask": (lambda: proposals.advise(actor, proposal_id, version=version(), agrees=False, words=reason), _("Returned with your remark.")),
         "return": (lambda: proposals.return_proposal(actor, proposal_id, version=version(), remark=reason), _("Returned with your remark.")),
         "withdraw": (lambda: proposals.withdraw_proposal(actor, proposal_id, version=version(), reason=reason), _("Taken back.")),
         "again": (
@@ -111,13 +118,14 @@ def approval(request: HttpRequest, approval_id: UUID) -> HttpResponse:
 
 def _desk(request: HttpRequest, *, again: Again | None = None) -> HttpResponse:
     actor = actor_of(request)
-    waiting = _seen_by(actor).filter(state=Proposal.State.WAITING).order_by("-object__card__urgency", "sent_at")
+    waiting = seen_proposals(actor).filter(state=Proposal.State.WAITING).order_by("-object__card__urgency", "sent_at")
     rows = [_shown(row) | ({"typed": again.typed} if again and again.form == str(row.pk) else {}) for row in waiting[:SHOWN]]
     signs = bool(asking.signs_as(actor))
     context = {
         "rows": rows, "decides": actor.may("treatment.approve"), "until": _a_year(), "seconds": _waiting_seconds(actor, signs=signs),
-        "signs": signs, "practice": [row for row in competence.unsigned() if row.second_later],
-        "returned": _seen_by(actor).filter(state=Proposal.State.RETURNED, proposed_by=actor.person), "me": actor.person, "count": waiting.count(),
+        "signs": signs, "practice": [] if actor.invited else [row for row in competence.unsigned() if row.second_later],
+        "returned": seen_proposals(actor).filter(state=Proposal.State.RETURNED, proposed_by=actor.person), "me": actor.person, "count": waiting.count(),
+        "invites": actor.may("invitation.make"), "stands": actor.may("standing.see"),
         "alone": asking.house_of().curators == 1, "refused": again.refused if again else None, "again": again.form if again else "",
     }  # fmt: skip
     return render(request, "treatments/desk.html", context, status=409 if again else 200)
@@ -125,7 +133,7 @@ def _desk(request: HttpRequest, *, again: Again | None = None) -> HttpResponse:
 
 def _proposal(request: HttpRequest, proposal_id: UUID, *, again: Again | None = None, more: int = 0) -> HttpResponse:
     actor = actor_of(request)
-    row = _seen_by(actor).filter(pk=proposal_id).first()
+    row = seen_proposals(actor).filter(pk=proposal_id).first()
     if row is None:
         raise NotFound
     approvals = Approval.objects.filter(decision__proposal=row).select_related("lapse", "countersign__by", "approved_by")
@@ -134,6 +142,7 @@ def _proposal(request: HttpRequest, proposal_id: UUID, *, again: Again | None = 
         "decides": actor.may("treatment.approve"), "until": _a_year(), "mine": mine, "me": actor.person,
         "decisions": row.decisions.select_related("by").order_by("recorded_at"), "approvals": approvals, "thing": row.object, "card": row.object.card,
         "alone": asking.house_of().curators == 1, "today": clock.today(), "prints": actor.may("paper.see"),
+        "paper": paper_of(row), "invites": actor.may("invitation.make"), "advised": _advises(actor) and not mine,
     }  # fmt: skip
     if again is not None:
         context |= again.context | {"typed": again.typed}
@@ -149,21 +158,23 @@ def _waiting_seconds(actor: Actor, *, signs: bool) -> "QuerySet[Approval]":
     return rows if signs else rows.filter(object__in=Object.objects.visible_to(actor))
 
 
-def _seen_by(actor: Actor) -> "QuerySet[Proposal]":
-    from_object = Proposal.objects.filter(object__withdrawn="").select_related("object__card", "object__kind", "proposed_by", "finding")
-    return from_object if actor.may("catalogue.see_all") else from_object.filter(object__public=True)
-
-
 def _shown(row: Proposal) -> dict[str, object]:
     """A proposal with what a person needs to decide: what was seen, the pictures from before, each step in words."""
     rules = treatment_rules_in_force()
+    asks = advice.asks_conservator(row)
     seen = Observation.objects.filter(finding=row.finding_id).order_by("-of_check__happened_on", "-id").first() if row.finding_id else None
     steps = [(said, rules.steps.get(said["step"])) for said in row.steps]
     return {
         "proposal": row, "seen": seen, "seen_words": term_words(seen.term) if seen else "", "steps": steps, "photographs": _pictures(row, seen),
         "held": row.object.card.hazard_level >= HOLD_LEVEL, "surface": words_of_materials([row.surface]).get(row.surface, row.surface),
         "divided": any(step and step.disputed for _said, step in steps), "unknown": any(said["unknown"] for said, _step in steps),
+        "asks_conservator": asks, "word": advice.word_on(row) if asks else None,
     }  # fmt: skip
+
+
+def _advises(actor: Actor) -> bool:
+    """Whether this person speaks as a conservator."""
+    return competence.qualified(actor.someone, competence.CONSERVATOR, clock.today())
 
 
 def _pictures(row: Proposal, seen: Observation | None) -> list[Photograph]:

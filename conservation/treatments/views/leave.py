@@ -28,7 +28,7 @@ from museum.people.models import Person
 
 
 @require_http_methods(["GET", "POST"])
-@needs("treatment.see")
+@needs("standing.see")
 def standing(request: HttpRequest) -> HttpResponse:
     """Who may do which gentle step on which material without asking each time; POST gives such leave."""
     if request.method != "POST":

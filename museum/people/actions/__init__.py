@@ -10,6 +10,7 @@ from museum.people.actions.competence import (
     sign_practice,
 )
 from museum.people.actions.erasing import erase_personal
+from museum.people.actions.inviting import accept_invitation, end_invitation, invite
 from museum.people.actions.people import (
     add_person,
     change_person,
@@ -25,6 +26,7 @@ from museum.people.actions.society import change_society, choose
 from museum.people.actions.tablet import end_tablet, share_tablet
 
 __all__ = [
+    "accept_invitation",
     "add_person",
     "change_own_account",
     "change_password",
@@ -32,6 +34,7 @@ __all__ = [
     "change_society",
     "choose",
     "end_competence",
+    "end_invitation",
     "end_qualification",
     "end_role",
     "end_tablet",
@@ -41,6 +44,7 @@ __all__ = [
     "give_password",
     "give_qualification",
     "give_role",
+    "invite",
     "mark_back",
     "mark_left",
     "record_practice",

@@ -23,7 +23,7 @@ def give_qualification(act: Act, person_id: UUID, kind: str, *, evidence: str, u
         raise Invalid(_("Say what was seen: the training, the register, the licence."), field="evidence")
     if until is not None and until < clock.today():
         raise Invalid(_("This day has passed. Until when does it hold?"), field="until")
-    return _qualification(act, person, by, _kind(kind), given=True, evidence=evidence.strip(), until=until)
+    return put_qualification(act, person, by, _kind(kind), given=True, evidence=evidence.strip(), until=until)
 
 
 @action("people.end_qualification", may="qualification.give")
@@ -32,7 +32,7 @@ def end_qualification(act: Act, person_id: UUID, kind: str, *, reason: str) -> Q
     person, by = _two(act, person_id)
     if not competence.qualified(person.pk, _kind(kind), clock.today()):
         raise Invalid(_("%(name)s does not hold this qualification."), field="kind", name=person.name)
-    return _qualification(act, person, by, kind, given=False, evidence=_reason(reason), until=None)
+    return put_qualification(act, person, by, kind, given=False, evidence=_reason(reason), until=None)
 
 
 @action("people.record_shown", may="competence.show")
@@ -155,7 +155,7 @@ def _on_file(competence_id: UUID) -> Competence:
     return row
 
 
-def _qualification(act: Act, person: Person, by: Person, kind: str, *, given: bool, evidence: str, until: date | None) -> Qualification:
+def put_qualification(act: Act, person: Person, by: Person, kind: str, *, given: bool, evidence: str, until: date | None) -> Qualification:
     row = Qualification.objects.create(act_id=act.id, person=person, by=by, kind=kind, given=given, evidence=evidence, until=until, recorded_at=act.now)
     what = "qualification.given" if given else "qualification.ended"
     act.wrote(what, person, after={"kind": kind, "until": until}, reason="" if given else evidence, about=[person])

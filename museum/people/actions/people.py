@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from museum import clock
 from museum.errors import Invalid
 from museum.history.record import lock
+from museum.ids import uuid7
 from museum.people.action import Act, Personal, action
 from museum.people.actions.common import (
     PEOPLE_LOCK,
@@ -33,7 +34,7 @@ def first_act(act: Act, *, name: str, email: str, password: Secret, society: str
         raise Invalid(_("Somebody is here already. An administrator adds further people on the page 'People'."))
     house = Society.objects.create(id=Society.KEY, name=filled(society, "society"), language=language_of(language))
     act.wrote("society.made", house, after={"name": house.name, "language": language})
-    person = _new_person(act, name, email, language, password)
+    person = new_person(act, name, email, language, password)
     for role in (Role.ADMINISTRATOR, Role.REGISTRAR):
         _give(act, person, role)
     return person
@@ -51,7 +52,7 @@ def add_person(
     kind: str = "",
 ) -> Person:
     """Somebody new, with a first password and their roles. `kind` says on whose behalf a reader reads."""
-    person = _new_person(act, name, email, language, password)
+    person = new_person(act, name, email, language, password)
     for role in sorted({_role(name) for name in roles}):
         _give(act, person, role, kind=kind if role is Role.READER else "")
     return person
@@ -115,8 +116,9 @@ def _role(name: str) -> Role:
         raise Invalid(_("'%(given)s' is no role. The roles are: %(roles)s."), field="role", given=name, roles=roles) from None
 
 
-def _new_person(act: Act, name: str, email: str, language: str, password: Secret) -> Person:
-    person = Person(name=filled(name, "name"), email=email_of(email), language=language_of(language))
+def new_person(act: Act, name: str, email: str, language: str, password: Secret, *, key: UUID | None = None) -> Person:
+    """Somebody new without a role, in an act that gives it or needs none. Raises Invalid."""
+    person = Person(id=key or uuid7(), name=filled(name, "name"), email=email_of(email), language=language_of(language))
     person.password = hashed(password, person, "password")
     person.save(force_insert=True)
     after = {"name": Personal(person.name), "email": Personal(person.email), "language": language}
