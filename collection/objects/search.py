@@ -152,8 +152,7 @@ def _ranked(actor: Actor, rows: "QuerySet[Card]", words: str) -> tuple[list[UUID
 def _by_index() -> Iterator[None]:
     """The planner cannot tell how common a beginning or a likeness is, and would read the whole table for some."""
     with transaction.atomic(), connection.cursor() as cursor:
-        cursor.execute("SET LOCAL enable_seqscan = off")
-        cursor.execute("SELECT set_config('pg_trgm.word_similarity_threshold', %s, true)", [str(ALIKE)])
+        cursor.execute("SELECT set_config('enable_seqscan', 'off', true), set_config('pg_trgm.word_similarity_threshold', %s, true)", [str(ALIKE)])
         yield
 
 
