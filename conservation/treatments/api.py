@@ -39,7 +39,8 @@ def door(permission: str, perform: Perform) -> Callable[..., Any]:
 
 def _told(row: models.Model) -> dict[str, Any]:
     said = {"id": str(row.pk), "is": str(row._meta.model_name)}
-    shown = {name: getattr(row, name) for name in ("state", "version", "result", "decision", "until", "kinds", "why", "reading") if hasattr(row, name)}
+    names = ("state", "version", "result", "decision", "until", "kinds", "why", "reading", "over_at")
+    shown = {name: getattr(row, name) for name in names if hasattr(row, name)}
     return said | {name: value.isoformat() if hasattr(value, "isoformat") else value for name, value in shown.items()}
 
 
@@ -132,6 +133,7 @@ decide_deposit = door(
 start = door("treatment.work", _start)
 spot = door("treatment.work", _spot)
 step = door("treatment.work", lambda by, subject, body: working.record_step(by, subject, read.done(body)))
+wait = door("treatment.work", lambda by, subject, body: working.begin_wait(by, subject, wait_id=read.key(body, "id"), step=read.text(body, "step")))
 stop = door("treatment.work", lambda by, subject, body: working.stop_step(by, subject, read.done(body)))
 keep = door(
     "treatment.work",

@@ -5,12 +5,10 @@ from datetime import datetime, timedelta
 from typing import Final
 from uuid import UUID
 
-from django.contrib.sessions.backends.base import SessionBase
-
 from collection.objects.models import Object
 from conservation.rules.treatment_tables import Step
 from conservation.treatments import stock
-from conservation.treatments.models import Batch
+from conservation.treatments.models import Batch, Wait, Work
 from conservation.treatments.stock import Verdict
 from locations.climate.queries import speaks_for, told_last
 from locations.places.queries import where_is
@@ -18,7 +16,6 @@ from museum import clock
 
 #: a reading older than this says nothing of the room now
 STALE: Final = timedelta(hours=3)
-WAITS: Final = "waits"
 
 
 def batches(step: Step) -> tuple[list[Verdict], list[Verdict]]:
@@ -44,12 +41,7 @@ def climate_at(thing: Object) -> str:
     return next((f"{one.t:.1f} °C, {one.rh:.0f} % RH" for one in told_last(speaks_for(place.pk)) if one.at >= since), "")
 
 
-def begin_waiting(session: SessionBase, work_id: UUID, step: str) -> None:
-    """A wait begins now, by the clock of the house."""
-    session[WAITS] = {**session.get(WAITS, {}), f"{work_id} {step}": clock.now().isoformat()}
-
-
-def waits_until(session: SessionBase, work_id: UUID, step: str, minutes: int) -> datetime | None:
-    """Until when to wait; nothing where no wait was begun."""
-    begun = session.get(WAITS, {}).get(f"{work_id} {step}")
-    return datetime.fromisoformat(begun) + timedelta(minutes=minutes) if begun and minutes else None
+def waits_until(work: Work, step: str) -> datetime | None:
+    """Until when to wait, whoever began it and where; nothing where no wait was begun."""
+    last = Wait.objects.filter(work=work, step=step, corrected_by=None, withdraws=False).order_by("recorded_at", "id").last()
+    return last.over_at if last else None

@@ -42,6 +42,7 @@ urlpatterns = [
     path("api/deposits/<uuid:subject>/kind/", api.name_deposit, name="api_name_deposit"),
     path("api/deposits/<uuid:subject>/decide/", api.decide_deposit, name="api_decide_deposit"),
     path("api/work/<uuid:subject>/spots/", api.spot, name="api_spot"),
+    path("api/work/<uuid:subject>/waits/", api.wait, name="api_wait"),
     path("api/work/<uuid:subject>/steps/", api.step, name="api_step"),
     path("api/work/<uuid:subject>/stop/", api.stop, name="api_stop"),
     path("api/work/<uuid:subject>/kept/", api.keep, name="api_keep"),

@@ -10,8 +10,9 @@ from collection.objects.actions.hazards import report_hazard
 from conservation.treatments.actions.standing import give_standing
 from conservation.treatments.actions.stock import add_batch
 from conservation.treatments.deeds import Meant
-from conservation.treatments.models import BatchUse, Proposal, Work, WorkStep
+from conservation.treatments.models import BatchUse, Proposal, Wait, Work, WorkStep
 from museum import clock
+from museum.ids import uuid7
 from museum.people.actor import Actor
 from museum.people.models import Person
 from tests import stock as house
@@ -81,6 +82,27 @@ def test_a_wait_runs_by_the_clock_of_the_house(soap: tuple[Work, dict[str, str]]
     page = browser.get(f"/work/{work.pk}/", here).content.decode()
     assert "Wait until" in page
     assert "data-wait-until" in page
+
+
+def test_a_wait_goes_on_on_another_device_and_for_another_person(
+    soap: tuple[Work, dict[str, str]], conservator: Person, curator: Person, as_person: Browser
+) -> None:
+    """Ten rolls of damp swab, then 15 minutes and the loupe (conservation.md 4.3, step 3)."""
+    work, here = soap[0], {"step": "TR10", "surface": "paint"}
+    key = str(uuid7())
+    asked = {"id": key, "step": "TR10"}
+    told = [as_person(conservator).post(f"/api/work/{work.pk}/waits/", asked, content_type="application/json") for _n in range(2)]
+    assert [one.status_code for one in told] == [201, 201]
+    wait = Wait.objects.get()
+    assert wait.over_at - wait.recorded_at == timedelta(minutes=15)
+    for device in (as_person(conservator), as_person(curator)):
+        assert "Wait until" in device.get(f"/work/{work.pk}/", here).content.decode()
+        with clock.at(wait.over_at):
+            assert "The wait was over at" in device.get(f"/work/{work.pk}/", here).content.decode()
+    refused = as_person(curator).post(f"/api/work/{work.pk}/waits/", {"id": str(uuid7()), "step": "TR10"}, content_type="application/json")
+    assert refused.status_code == 403, "whoever is at the work begins its waits"
+    none = as_person(conservator).post(f"/api/work/{work.pk}/waits/", {"id": str(uuid7()), "step": "TR01"}, content_type="application/json")
+    assert none.status_code == 400
 
 
 def test_several_steps_stand_in_one_proposal_in_their_order(volunteer: Person, as_person: Browser) -> None:

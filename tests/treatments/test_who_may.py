@@ -63,7 +63,7 @@ MAY: Final[Mapping[str, str]] = {
     "treatments.name_deposit": "VCR", "treatments.decide_deposit": "C", "treatments.set_deposit_default": "C",
     # work: by hands; a registrar counts as a volunteer here
     "treatments.start_work": "VCR", "treatments.record_spot": "VCR", "treatments.record_step": "VCR", "treatments.stop_step": "VCR",
-    "treatments.keep_part": "VCR", "treatments.end_work": "VCR", "treatments.look_again": "VCR",
+    "treatments.begin_wait": "VCR", "treatments.keep_part": "VCR", "treatments.end_work": "VCR", "treatments.look_again": "VCR",
     # stock
     "treatments.add_batch": "VCR", "treatments.change_batch": "VCR", "treatments.record_batch_test": "VCR", "treatments.mark_batch": "VCR",
     "treatments.record_use": "VCR", "treatments.file_sheet": "VCR", "treatments.recall_batch": "C", "treatments.lift_recall": "C",
@@ -159,7 +159,7 @@ def ways(action: str, w: World, by: Actor, *, hands: bool) -> Ways:
     deed = {"zone": w.zone, "surface": "steel", "aim": "loose rust off", "finding": str(w.rust.finding)}
     if name in ("propose", "resubmit", "withdraw", "return_proposal", "approve"):
         return _of_proposals(name, w, by, deed, sent, hands=hands)
-    if name in ("start_work", "record_spot", "record_step", "stop_step", "keep_part", "end_work", "look_again"):
+    if name in ("start_work", "record_spot", "begin_wait", "record_step", "stop_step", "keep_part", "end_work", "look_again"):
         return _of_work(name, w, by, sent, hands=hands)
     if name in ("add_batch", "change_batch", "record_batch_test", "mark_batch", "record_use", "file_sheet", "recall_batch", "lift_recall", "call_recalled"):
         return _of_stock(name, w, day, sent)
@@ -267,6 +267,10 @@ def _of_work(name: str, w: World, by: Actor, sent: dict[str, Any], *, hands: boo
         "record_step": Ways(
             lambda actor: working.record_step(actor, key, stock.done("TR01")), (f"{api}/steps/", sent | look | {"acknowledged": ["TR01"]}),
             (at, {"do": "step", **look, "acknowledged": "TR01"}),
+        ),
+        "begin_wait": Ways(
+            lambda actor: working.begin_wait(actor, key, wait_id=uuid7(), step="TR10"), (f"{api}/waits/", sent | {"step": "TR10"}),
+            (at, {"do": "wait", "step": "TR10"}),
         ),
         "stop_step": Ways(
             lambda actor: working.stop_step(actor, key, stock.done("TR01", **noted)), (f"{api}/stop/", sent | look | noted),

@@ -15,7 +15,7 @@ from conservation.treatments.actions.common import locked_object, locked_work, p
 from conservation.treatments.actions.stock import use_in_step
 from conservation.treatments.asking import ObjectFacts
 from conservation.treatments.deeds import Deed, Meant, understand
-from conservation.treatments.models import TestSpot, Work, WorkEnd, WorkStep
+from conservation.treatments.models import TestSpot, Wait, Work, WorkEnd, WorkStep
 from conservation.treatments.refusal import Refused, own_refusal, refusal_of
 from museum import clock
 from museum.errors import Forbidden, Invalid, NotFound
@@ -101,6 +101,18 @@ def record_spot(act: Act, work_id: UUID, *, spot_id: UUID, step: str, surface: s
     )
     act.wrote("work.tried", work, after={"zone": work.zone, "step": deed.name, "unchanged": unchanged}, reason=spot.note, about=[("object", work.object_id)])
     return spot
+
+
+@action("treatments.begin_wait", may="treatment.work")
+def begin_wait(act: Act, work_id: UUID, *, wait_id: UUID, step: str) -> Wait:
+    """A waiting time of a step begins now, for everybody at this work and on every device. Raises Invalid for a step without one."""
+    work = _mine(act, work_id)
+    guided = shipped_guidance().of(step)
+    if guided is None or not guided.wait_minutes:
+        raise Invalid(_("This step asks for no wait."), field="step")
+    wait = Wait.objects.create(id=wait_id, act_id=act.id, work=work, step=step, minutes=guided.wait_minutes, recorded_at=act.now, happened_at=act.now)
+    act.wrote("work.waits", work, after={"step": step, "minutes": wait.minutes})
+    return wait
 
 
 @action("treatments.record_step", may="treatment.work")

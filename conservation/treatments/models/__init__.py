@@ -13,7 +13,7 @@ from conservation.treatments.models.leave import (
     StandingEnd,
 )
 from conservation.treatments.models.stock import Batch, BatchMark, BatchTest, BatchUse, SafetySheet
-from conservation.treatments.models.work import REOPENING, FollowUp, Kept, Practice, TestSpot, Work, WorkEnd, WorkStep
+from conservation.treatments.models.work import REOPENING, FollowUp, Kept, Practice, TestSpot, Wait, Work, WorkEnd, WorkStep
 
 __all__ = [
     "REOPENING",
@@ -36,6 +36,7 @@ __all__ = [
     "StandingApproval",
     "StandingEnd",
     "TestSpot",
+    "Wait",
     "Work",
     "WorkEnd",
     "WorkStep",

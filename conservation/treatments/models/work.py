@@ -1,5 +1,7 @@
 """Work as it was done: sessions on one zone, their test spots and steps, how they ended, what came off and was kept."""
 
+from datetime import datetime, timedelta
+
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
@@ -46,6 +48,22 @@ class TestSpot(Fact):
 
     def __str__(self) -> str:
         return f"{self.deed} {'unchanged' if self.unchanged else 'changed'}"
+
+
+class Wait(Fact):
+    """A waiting time of a step, begun when it happened; the last one of a step counts, on whatever device it was begun."""
+
+    work = models.ForeignKey(Work, models.PROTECT, related_name="waits")
+    step = models.TextField()
+    minutes = models.PositiveIntegerField(help_text="as its sequence says that day")
+
+    def __str__(self) -> str:
+        return f"{self.step} waits {self.minutes} minutes"
+
+    @property
+    def over_at(self) -> datetime:
+        """When it is over, by the clock of the house."""
+        return (self.happened_at or self.recorded_at) + timedelta(minutes=self.minutes)
 
 
 class WorkStep(Fact):

@@ -93,9 +93,6 @@ def do(request: HttpRequest, work_id: UUID) -> HttpResponse:
     """Test spot, step, stop, kept part, wait or end: what the button says. Pictures that come with it are kept first."""
     actor, sent, now = actor_of(request), request.POST, clock.now()
     row, what = _seen(actor, work_id), sent.get("do", "")
-    if what == "wait":
-        bench.begin_waiting(request.session, work_id, sent.get("step", ""))
-        return _at_step(work_id, sent)
     if what not in ACTS:
         raise Http404
     if request.FILES:
@@ -147,7 +144,7 @@ def _in_hand(request: HttpRequest, row: Work, facts: asking.ObjectFacts, step: S
         "step": step, "step_name": named(step.code), "guided": guided, "stop_signs": guidance.stop_signs, "gives_way": guidance.gives_way, "spots": list(spots),
         "way": way_of(facts, asking.asker_of(actor_of(request)), row.zone_key, surface, step, treatment_rules_in_force(), beside=beside),
         "wants_spot": bool(step.touches and guided and guided.test_spot), "fitting": fitting, "other": other, "now": clock.now(),
-        "wait_until": bench.waits_until(request.session, row.pk, step.code, guided.wait_minutes if guided else 0), "climate": bench.climate_at(row.object),
+        "wait_until": bench.waits_until(row, step.code) if guided and guided.wait_minutes else None, "climate": bench.climate_at(row.object),
     }  # fmt: skip
 
 
@@ -206,7 +203,11 @@ def _end(by: Actor, row: Work, sent: QueryDict, _since: datetime) -> None:
     ending.end_work(by, row.pk, end_id=by.key or uuid7(), after=after, note=read.text(sent, "note"))
 
 
-ACTS: Final[Mapping[str, tuple[Perform, Promise]]] = {
+ACTS: Final[Mapping[str, tuple[Perform, Promise | str]]] = {
+    "wait": (
+        lambda by, row, sent, _since: working.begin_wait(by, row.pk, wait_id=by.key or uuid7(), step=read.text(sent, "step")),
+        "",
+    ),
     "spot": (_spot, _("Test spot written down.")),
     "step": (lambda by, row, sent, since: working.record_step(by, row.pk, _done(row, sent, since)), _("Written down. Next step, or the end.")),
     "stop": (
