@@ -1,7 +1,4 @@
-"""The record of one object as pages show it: what is said, its parts, its dangers.
-
-record_of(thing, actor)     the context of objects/_record.html, _parts.html, _zones.html and _hazards.html
-"""
+"""The record of one object as pages show it: what is said, its parts, its dangers."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

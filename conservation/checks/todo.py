@@ -53,7 +53,7 @@ class Todo:
 
 
 def todo_of(actor: Actor) -> Todo:
-    """What this person should know of today; four queries at most, six where a tank was ever emptied."""
+    """What this person should know of today; four queries at most; two more where a tank was ever emptied, and the air of the room where one stopped."""
     plans = actor.may("round.make")
     counts = due_counts() if plans else {"overdue": 0, "soon": 0, "urgent": 0}
     return Todo(

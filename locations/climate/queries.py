@@ -276,12 +276,12 @@ SELECT (SELECT count(*) FROM climate_loggerstay s JOIN climate_logger l ON l.id 
                            AND v."begin" <= to_timestamp((hole ->> 0)::bigint) AND v."end" >= to_timestamp((hole ->> 1)::bigint))),
        (SELECT count(DISTINCT r.logger) FROM climate_rival r JOIN climate_logger l ON l.number = r.logger
          WHERE NOT EXISTS (SELECT 1 FROM climate_verdict v WHERE v.logger_id = l.id AND v."begin" <= r.at AND v."end" > r.at)),
-       (SELECT count(*) FROM climate_suspicion s WHERE NOT EXISTS (SELECT 1 FROM climate_settlement d WHERE d.suspicion_id = s.id))
+       (SELECT count(DISTINCT s.logger_id) FROM climate_suspicion s WHERE NOT EXISTS (SELECT 1 FROM climate_settlement d WHERE d.suspicion_id = s.id))
 """
 
 
 def waiting() -> dict[str, int]:
-    """How much of `to_see` there is, by one question: silent loggers, files that ask, holes, loggers with two values of one instant, suspicions."""
+    """How much of `to_see` there is, by one question: silent loggers, files that ask, holes, loggers with two values of one instant, doubted loggers."""
     now = clock.now()
     with connection.cursor() as cursor:
         cursor.execute(_WAITING, {"now": now, "lately": now - TOLD_FOR, "hole": HOLE})

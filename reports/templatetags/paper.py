@@ -49,7 +49,7 @@ def month_year(value: str | None) -> str:
 
 @register.filter
 def hours(minutes: int) -> str:
-    """Minutes as hours, halves up."""
+    """Minutes as hours, to a tenth; a dash for none."""
     return formats.number_format(round(minutes / 60, 1), 1) if minutes else "–"
 
 

@@ -102,12 +102,6 @@ def humidity_ratio(t: Value, rh: Value, p: float = SEA_LEVEL) -> Value:
     return like(t, WATER_TO_AIR * e / (pressure(p) - e))
 
 
-def specific_humidity(t: Value, rh: Value, p: float = SEA_LEVEL) -> Value:
-    """Kilograms of vapour per kg of moist air, W/(1 + W). Range and errors as `humidity_ratio`."""
-    w = lift(humidity_ratio(t, rh, p))
-    return like(t, w / (1 + w))
-
-
 def enthalpy(t: Value, rh: Value, p: float = SEA_LEVEL) -> Value:
     """Enthalpy h, kJ per kg of dry air, from 0 °C. Error up to 0.4 kJ/kg. Range as `humidity_ratio`. Source: ASHRAE Fundamentals ch. 1."""
     return enthalpy_of(t, humidity_ratio(t, rh, p))

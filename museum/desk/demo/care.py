@@ -44,11 +44,10 @@ EARLIER: Final = "in the driest room since spring; the powder goes on falling"
 
 @dataclass(frozen=True)
 class Cast:
-    """Who tells: the volunteer, the curator, somebody of the board, a conservator from outside."""
+    """Who tells: the volunteer, the curator, a conservator from outside."""
 
     marit: Actor
     ivo: Actor
-    tove: Actor
     rhea: Actor
 
 
@@ -84,7 +83,7 @@ def cast_of(everybody: Mapping[str, Person]) -> Cast:
     rhea = Person.objects.get(email="conservator@example.org")
     with clock.at(ago(400)):
         people.give_qualification(Actor.of(everybody["curator"]), rhea.pk, "conservator", evidence="diploma and register, both seen")
-    return Cast(*(Actor.of(one) for one in (everybody["volunteer"], everybody["curator"], everybody["reader"], rhea)))
+    return Cast(*(Actor.of(one) for one in (everybody["volunteer"], everybody["curator"], rhea)))
 
 
 def _lessons(cast: Cast) -> None:

@@ -53,7 +53,9 @@ const follow = (figure) => {
     const next = spans[spans.indexOf(now) + 1];
     closer.hidden = !next;
     const half = { month: 15, week: 3, day: 0 }[next] ?? 182;
-    closer.href = `?span=${next}&on=${new Date(when.getTime() + half * 864e5).toISOString().slice(0, 10)}`;
+    // The day of the clock on the wall, as the words beside it: by universal time it is the day before for an hour or two.
+    const day = new Date(when.getTime() + half * 864e5 - when.getTimezoneOffset() * 6e4);
+    closer.href = `?span=${next}&on=${day.toISOString().slice(0, 10)}`;
   };
   mark.addEventListener('input', show);
   svg.addEventListener('pointermove', (event) => {
