@@ -68,9 +68,13 @@ class ObjectFacts:
         Of what nobody told the material it is that of the whole thing, then what such findings are seen on, then anything.
         """
         rows = self.findings.get(key, ())
-        named = [*self.zones[key].materials, *(row.material for row in rows if row.material)]
+        named = [*self._made_of(key), *(row.material for row in rows if row.material)]
         spoken = {code for row in rows if row.term in terms() for code in terms()[row.term].materials}
         return list(dict.fromkeys(named)) or sorted(self.materials) or [code for code in materials() if code in spoken or not spoken]
+
+    def _made_of(self, key: str) -> Iterable[str]:
+        """What a zone is made of; nothing where the thing has been said to lack it since."""
+        return self.zones[key].materials if key in self.zones else ()
 
     def layer(self, key: str, row: Observation) -> str:
         """The material on which a finding was seen; where it was not told, the first of the zone on which such a thing is seen."""
@@ -83,7 +87,7 @@ class ObjectFacts:
         found = tuple(Found(row.term, row.activity) for row in self.findings.get(key, ()))
         return Surface(
             material=material,
-            zone_materials=frozenset(self.zones[key].materials),
+            zone_materials=frozenset(self._made_of(key)),
             object_materials=self.materials,
             findings=found,
             hazards=self.hazards,

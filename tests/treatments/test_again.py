@@ -5,6 +5,8 @@ from collections.abc import Callable
 import pytest
 from django.test import Client
 
+from collection.objects.actions.parts import note_zone
+from collection.objects.models import Component
 from conservation.checks.models import Call
 from conservation.checks.queries import open_findings
 from conservation.treatments import learning
@@ -12,15 +14,15 @@ from conservation.treatments.actions.deciding import approve
 from conservation.treatments.actions.ending import end_work
 from conservation.treatments.actions.following import look_again
 from conservation.treatments.actions.learning import tell_try
-from conservation.treatments.actions.working import record_spot, record_step
+from conservation.treatments.actions.working import record_spot, record_step, stop_step
 from conservation.treatments.deeds import Meant
 from conservation.treatments.follow import catch_up
-from conservation.treatments.models import FollowUp, Lapse, Practice, Work
+from conservation.treatments.models import FollowUp, Lapse, Practice, Work, WorkEnd
 from conservation.treatments.refusal import Refused
 from conservation.treatments.reopened import reopened
 from museum.errors import Invalid
 from museum.ids import uuid7
-from museum.people.actor import Actor
+from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
 from tests.treatments import stock
 
@@ -120,3 +122,14 @@ def test_practice_leads_to_the_teachers_sign_off(volunteer: Person, conservator:
     assert "a rusted tin lid" in teacher.get(f"/people/{volunteer.pk}/shown/?step=TR14").content.decode()
     stock.shown(volunteer, conservator, "TR14")
     assert not learning.to_sign_off().exists()
+
+
+def test_a_session_on_a_zone_that_the_thing_is_said_to_lack_since_can_still_be_ended(volunteer: Person) -> None:
+    by = Actor.of(volunteer)
+    thing, _seen = stock.rusty(by)
+    work = stock.begun(by, thing, "TR03", before=(stock.picture(by, thing),))
+    stop_step(by, work.pk, stock.done("TR03", note="a flake came off", photographs=[stock.picture(by, thing, "", 2)]))
+    main = Component.objects.get(object=thing, sort="main")
+    note_zone(PROGRAM, main.pk, zone="RB", present=False)
+    end_work(by, work.pk, end_id=uuid7(), after=[stock.picture(by, thing, shade=1)])
+    assert WorkEnd.objects.filter(work=work).exists()
