@@ -96,6 +96,9 @@ def test_the_whole_loop(volunteer: Person, curator: Person, conservator: Person)
         record_step(marit, work.pk, stock.done("TR14", ticked=False))
     assert gate_of(refused) == "CAUTIONS"
     step = record_step(marit, work.pk, stock.done("TR14", minutes=10))
+    assert len(step.acknowledged) < 10, "of all that was ticked that is kept which was asked here"
+    assert "TR14" in step.acknowledged
+    assert "CX01" not in step.acknowledged
     assert step.approval == again.decisions.get(what="approved").approvals.get().pk
 
     kept = keep_part(marit, work.pk, name="rust powder", because="an event story hangs on it", bag="vial 3")

@@ -1,7 +1,7 @@
 """Work: begun, tried on a spot, done step by step or stopped, ended. The gate is asked anew at every step."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from uuid import UUID
 
 from django.utils.translation import gettext_lazy as _
@@ -17,6 +17,7 @@ from conservation.treatments.asking import ObjectFacts
 from conservation.treatments.deeds import Deed, Meant, understand
 from conservation.treatments.models import TestSpot, Wait, Work, WorkEnd, WorkStep
 from conservation.treatments.refusal import Refused, own_refusal, refusal_of
+from conservation.treatments.stock import WORDS
 from museum import clock
 from museum.errors import Forbidden, Invalid, NotFound
 from museum.people.action import Act, action
@@ -119,7 +120,7 @@ def begin_wait(act: Act, work_id: UUID, *, wait_id: UUID, step: str) -> Wait:
 def record_step(act: Act, work_id: UUID, done: Done) -> WorkStep:
     """Writes down a step that was done, if every gate lets it pass now: those of the tables, then photographs, test spot, cautions.
 
-    Repeatable by the act's key. Raises Refused, Invalid, NotFound, Forbidden.
+    Of what was ticked that is kept which was asked here. Repeatable by the act's key. Raises Refused, Invalid, NotFound, Forbidden.
     """
     work = _mine(act, work_id)
     facts = asking.facts_of(work.object)
@@ -131,9 +132,11 @@ def record_step(act: Act, work_id: UUID, done: Done) -> WorkStep:
         raise own_refusal("PHOTOGRAPHS")
     if spot_wanted(deed, rules) and not _tried(work, deed, done.surface):
         raise own_refusal("TEST-SPOT")
-    missing = [code for code in cautions_of(answer, deed, rules) if code not in done.acknowledged]
+    asked = cautions_of(answer, deed, rules)
+    missing = [code for code in asked if code not in done.acknowledged]
     if missing:
         raise own_refusal("CAUTIONS", missing=", ".join(missing))
+    done = replace(done, acknowledged=[code for code in dict.fromkeys(done.acknowledged) if code in asked or (done.batch_ids and code in WORDS)])
     step = _write(act, work, done, deed, WorkStep.Result.DONE, approval=UUID(answer.rests_on.key) if answer.rests_on else None)
     use_in_step(act, step, done.batch_ids, acknowledged=done.acknowledged)
     return step
