@@ -112,9 +112,7 @@ PERMISSIONS: Final[dict[str, frozenset[Role]]] = {
 }
 
 #: what an invitation lets somebody do who holds no role: with the things it names, and no others
-INVITED: Final = frozenset(
-    {"catalogue.see", "photo.add", "treatment.see", "treatment.propose", "treatment.advise", "treatment.work", "account.own", "job.own"}
-)
+INVITED: Final = frozenset({"catalogue.see", "photo.add", "treatment.see", "treatment.propose", "treatment.advise", "treatment.work", "account.own", "job.own"})
 
 
 def roles_that_may(permission: str) -> frozenset[Role]:

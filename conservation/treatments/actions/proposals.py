@@ -149,9 +149,7 @@ def _mine(act: Act, proposal_id: UUID, version: int, *states: Proposal.State) ->
 
 def _same(proposal: Proposal, version: int) -> None:
     if proposal.version != version:
-        raise Overtaken(
-            who=last_author(proposal), theirs={"state": proposal.state}, mine={}, version=proposal.version, subject=f"proposal:{proposal.pk}"
-        )
+        raise Overtaken(who=last_author(proposal), theirs={"state": proposal.state}, mine={}, version=proposal.version, subject=f"proposal:{proposal.pk}")
 
 
 def _aim(aim: str) -> str:
