@@ -75,6 +75,7 @@ SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "treatment.owner_leave": (_("put the owner’s leave on file"), "papers", "treatment"),
     "work.begun": (_("began work on it"), "brush", "treatment"),
     "work.tried": (_("tried a step on a small spot"), "brush", "treatment"),
+    "work.waits": (_("began a waiting time of a step"), "brush", "treatment"),
     "work.kept": (_("kept what came off it"), "bag", "treatment"),
     "work.ended": (_("ended work on it"), "tick", "treatment"),
     "deposit.named": (_("named a deposit"), "loupe", "treatment"),

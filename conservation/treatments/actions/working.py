@@ -112,7 +112,7 @@ def begin_wait(act: Act, work_id: UUID, *, wait_id: UUID, step: str) -> Wait:
     if guided is None or not guided.wait_minutes:
         raise Invalid(_("This step asks for no wait."), field="step")
     wait = Wait.objects.create(id=wait_id, act_id=act.id, work=work, step=step, minutes=guided.wait_minutes, recorded_at=act.now, happened_at=act.now)
-    act.wrote("work.waits", work, after={"step": step, "minutes": wait.minutes})
+    act.wrote("work.waits", work, after={"step": step, "minutes": wait.minutes}, about=[("object", work.object_id)])
     return wait
 
 
