@@ -5,13 +5,14 @@ repeated but shown on the person's start page as 'sending not known'.
 """
 
 import logging
-from datetime import date
-from typing import Any
+from datetime import date, timedelta
+from typing import Any, NamedTuple
 
 from django.conf import settings
 from django.core.mail import EmailMessage
 from django.db import InterfaceError, OperationalError, transaction
 from django.db.models import QuerySet
+from django.db.models.functions import TruncDate
 from django.template.loader import render_to_string
 from django.utils import translation
 from django.utils.translation import gettext as _
@@ -53,10 +54,20 @@ def send_one(person: Person, day: date) -> bool:
     return sent(_message(person, todo, day), Reminder.objects.filter(person=person, day=day))
 
 
-def unsettled(person: Person) -> list[Reminder]:
-    """The mails of the last week of which it is not known, or known not, that they went."""
-    since = clock.today().toordinal() - 7
-    return list(Reminder.objects.filter(person=person, day__gte=date.fromordinal(since)).exclude(state=Reminder.State.SENT))
+class Unsettled(NamedTuple):
+    """A mail of a day of which it is not known, or known not, that it went."""
+
+    day: date
+    state: str
+
+
+def unsettled(person: Person) -> list[Unsettled]:
+    """Those of the last week, of alarms too, the oldest first."""
+    since = clock.today() - timedelta(days=7)
+    day = TruncDate("claimed_at", tzinfo=clock.zone())
+    alarms = AlarmMail.objects.annotate(on=day).filter(person=person, on__gte=since).exclude(state=Reminder.State.SENT).values_list("on", "state")
+    daily = Reminder.objects.filter(person=person, day__gte=since).exclude(state=Reminder.State.SENT).values_list("day", "state")
+    return [Unsettled(*row) for row in daily.union(alarms).order_by("day")]
 
 
 def claimed(kind: type[Reminder] | type[AlarmMail], **key: Any) -> bool:

@@ -7,10 +7,12 @@ from typing import Any
 import pytest
 
 from conservation.checks.models import AlarmMail, Reminder
+from conservation.checks.reminders import unsettled
 from conservation.checks.tasks import catch_up, send_alarm_mails
 from locations.climate.actions.loggers import judge_readings
 from locations.climate.models import Logger
 from locations.climate.tasks import raise_alarms
+from museum import clock
 from museum.people.actor import PROGRAM
 from museum.people.models import Person
 from tests import stock
@@ -114,8 +116,14 @@ def test_who_does_not_want_mail_gets_none(damp: Logger, letterbox: Letterbox, cu
     assert mail(60) == 0
 
 
-def test_a_server_that_is_away_is_told_and_breaks_nothing(damp: Logger, settings: Any) -> None:
+def test_a_server_that_is_away_is_told_and_breaks_nothing(damp: Logger, settings: Any, curator: Person, as_person: Any) -> None:
     settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
     settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", 9
     assert mail(60) == 0
     assert AlarmMail.objects.get().state == Reminder.State.FAILED
+    with later(61):
+        day = clock.today()
+        assert [(row.day, row.state) for row in unsettled(curator)] == [(day, "failed")]
+        assert "may not have reached you" in as_person(curator).get("/").content.decode()
+    with later(24 * 12):
+        assert unsettled(curator) == []

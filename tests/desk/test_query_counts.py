@@ -36,7 +36,7 @@ def asked_by(client: Client, page: str) -> int:
     with CaptureQueriesContext(connection) as asked:
         assert client.get(page).status_code == 200, page
     kinds = ("SELECT", "INSERT", "UPDATE", "DELETE", "WITH")
-    words = [query["sql"].lstrip() for query in asked.captured_queries]
+    words = [query["sql"].lstrip("\n (") for query in asked.captured_queries]
     return sum(1 for sql in words if sql.startswith(kinds) and "set_config" not in sql)
 
 
