@@ -152,5 +152,5 @@ def test_an_alarm_is_drawn_where_it_was_and_red_is_told_by_filling() -> None:
     alarms = [charts.Alarmed(of.begin - 9, of.begin + 86400 * 73, red=False), charts.Alarmed(of.end - 3600, of.end + 10**6, red=True)]
     drawn = charts.lines(SAID, whole, of, None, alarms=alarms)
     assert re.search(r'd="M56 306h\d+(\.\d)?v11h-\d+(\.\d)?z" class="at"', drawn)
-    assert re.search(r'd="M1107(\.\d)? 306h3v11h-3z" class="damp-full"', drawn)
+    assert re.search(r'd="M1063(\.\d)? 306h3v11h-3z" class="damp-full"', drawn)
     assert WORDS["damp"] in drawn

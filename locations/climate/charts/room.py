@@ -17,7 +17,7 @@ from locations.climate.science.psychrometrics import relative_humidity, vapour_p
 from locations.climate.science.values import Floats, Ints
 
 WIDTH: Final = 1120
-LEFT, RIGHT = 56.0, 1108.0
+LEFT, RIGHT = 56.0, 1064.0
 #: columns of each of the two lines: together under 2,000 points
 COLUMNS: Final = 490
 #: a hole narrower than this is a break in the line without hatching
@@ -151,9 +151,10 @@ def _time_axis(frame: Frame, top: float, bottom: float) -> str:
 
 
 def _grid(scale: Scale, about: int) -> str:
+    """Figures on both sides: on a phone only one end of the drawing is seen at a time."""
     values = steps(scale.low, scale.high, about)
     return path("".join(f"M{figure(LEFT)} {figure(scale(v))}H{figure(RIGHT)}" for v in values), "grid") + "".join(
-        text(LEFT - 8, scale(v) + 5, figure(v), anchor="end", kind="num-t") for v in values
+        text(x, scale(v) + 5, figure(v), anchor=anchor, kind="num-t") for v in values for x, anchor in ((LEFT - 8, "end"), (RIGHT + 8, "start"))
     )
 
 
