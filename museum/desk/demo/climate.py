@@ -11,7 +11,7 @@ import numpy as np
 from django.utils.translation import gettext
 
 from collection.objects.models import Object
-from locations.climate import following
+from locations.climate import alarming, following
 from locations.climate.actions.doubts import suspect_all
 from locations.climate.actions.files import take_file
 from locations.climate.actions.loggers import calibrate, change_logger, make_logger, place_logger
@@ -82,6 +82,7 @@ def tell(people: Mapping[str, Person], places: Mapping[str, Place], things: Mapp
             if round_ >= one.missed:
                 _fetch(one, hours, LAST + round_ * FETCHED)
     following.catch_up()
+    alarming.catch_up()
     suspect_all()
 
 
