@@ -127,6 +127,9 @@ def test_five_on_the_desk_and_the_whole_work_by_hand(volunteer: Person, curator:
     assert WorkEnd.objects.get(work=work).kinds == ["dry"], after.content.decode()
     told = marit.get(f"/things/{thing.pk}/?show=treatment").content.decode()
     assert "stopped work at a stop sign" in told
+    told = ivo.get(f"/proposals/{proposal.pk}/").content.decode()
+    assert f'href="/work/{work.pk}/"' in told
+    assert "Begin further work" in told or "Ended:" in told
 
 
 def test_a_deposit_and_standing_leave_by_hand(volunteer: Person, curator: Person, as_person: Browser) -> None:

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from collection.objects.models import Object, Photograph
-from collection.objects.queries import photographs_of, words_of_materials
+from collection.objects.queries import photographs_of, words_of_materials, zones_of
 from conservation.checks.models import Observation
 from conservation.checks.vocabulary import term_words
 from conservation.rules.gate import HOLD_LEVEL
@@ -22,7 +22,7 @@ from conservation.treatments import advice, asking
 from conservation.treatments import reading as read
 from conservation.treatments.actions import deciding, proposals
 from conservation.treatments.answering import what_may_i_do
-from conservation.treatments.models import Approval, Proposal
+from conservation.treatments.models import Approval, Proposal, Work
 from conservation.treatments.views.common import Again, carried_out, paper_of, refusal_in, seen_proposals
 from conservation.treatments.views.proposing import choices, lines, rows_in, steps_in
 from museum import clock
@@ -142,7 +142,8 @@ def _proposal(request: HttpRequest, proposal_id: UUID, *, again: Again | None = 
         "decides": actor.may("treatment.approve"), "until": _a_year(), "mine": mine, "me": actor.person,
         "decisions": row.decisions.select_related("by").order_by("recorded_at"), "approvals": approvals, "thing": row.object, "card": row.object.card,
         "alone": asking.house_of().curators == 1, "today": clock.today(), "prints": actor.may("paper.see"),
-        "paper": paper_of(row), "invites": actor.may("invitation.make"), "advised": _advises(actor) and not mine,
+        "works": Work.objects.filter(steps__approval__in=approvals.values("pk")).distinct().select_related("person", "end").order_by("recorded_at"),
+        "zone_name": _zone_name(row), "paper": paper_of(row), "invites": actor.may("invitation.make"), "advised": _advises(actor) and not mine,
     }  # fmt: skip
     if again is not None:
         context |= again.context | {"typed": again.typed}
@@ -150,6 +151,11 @@ def _proposal(request: HttpRequest, proposal_id: UUID, *, again: Again | None = 
         rows = rows_in(again.typed) if again else row.steps
         context |= {"rows": lines(rows, more), "choices": choices(what_may_i_do(actor, row.object_id), str(row.finding_id or ""))}
     return render(request, "treatments/proposal.html", context, status=409 if again and again.refused else 200)
+
+
+def _zone_name(row: Proposal) -> str:
+    """The zone as the thing's own page calls it; empty where it was taken from the thing."""
+    return next((zone.name for zone in zones_of(row.object) if (zone.component_id, zone.code) == (row.component_id, row.zone)), "")
 
 
 def _waiting_seconds(actor: Actor, *, signs: bool) -> "QuerySet[Approval]":
