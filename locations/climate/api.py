@@ -143,6 +143,6 @@ def room(request: Request, place_id: Any) -> Response:
 @api_view(["GET"])
 @permission_classes([Needs("climate.see")])
 def lived(request: Request, object_id: Any) -> Response:
-    """What each material of a thing lived through, since the month of a day or since the first known."""
+    """What each material of a thing lived through, since a day or since the first known; `since` of each part says from when it was counted."""
     found = asked_life(request, object_id)
     return Response({"object": str(found.thing.pk), "last_check": found.last_check, "parts": part_rows(found)})

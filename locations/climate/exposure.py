@@ -114,7 +114,7 @@ class MonthAir:
 
 def hours_of(logger: Logger, begin: int, end: int) -> Air:
     """t and corrected rh of a logger, hour after hour, from hour `begin` to before `end`; NaN where unknown."""
-    found = queries.readings(logger, _moment(begin - MARGIN), _moment(end + MARGIN))
+    found = queries.readings(logger, moment_of(begin - MARGIN), moment_of(end + MARGIN))
     return hours_from(found, queries.corrected_rh(logger, found), logger.interval, begin, end)
 
 
@@ -136,7 +136,7 @@ def refresh(since: datetime | None = None, components: Iterable[UUID] | None = N
     """Works out anew the months from that of `since` on (None: all) for these components (None: all); answers how many things."""
     only = sorted(components) if components is not None else None
     first = _first_hour()
-    month = max(_month(first), _month(hour_of(since))) if since and first else _month(first) if first else None
+    month = max(month_of(first), month_of(hour_of(since))) if since and first else month_of(first) if first else None
     _forget(month if since else None, only)
     if month is None or only == []:
         return 0
@@ -210,11 +210,11 @@ def _whole(parts: Sequence[Heard], begin: int, end: int) -> Iterator[Heard]:
 
 
 def _month_rows(air: MonthAir, things: Sequence[Thing], courses: dict[UUID, list[Heard]], going: dict[tuple[UUID, str], Going]) -> Iterator[tuple[object, ...]]:
-    month = _moment(air.begin).date()
+    month = moment_of(air.begin).date()
     parts: dict[UUID, list[Heard]] = {}
     for thing in things:
         if thing.carrier not in parts:
-            parts[thing.carrier] = _within(courses.get(thing.carrier, ()), air.begin, air.end)
+            parts[thing.carrier] = within(courses.get(thing.carrier, ()), air.begin, air.end)
         if not parts[thing.carrier]:
             continue
         key, limits = (thing.component, thing.material), limits_of(thing.material)
@@ -223,17 +223,18 @@ def _month_rows(air: MonthAir, things: Sequence[Thing], courses: dict[UUID, list
         for part in parts[thing.carrier]:
             whole = whole.then(air.piece(part, limits))
             mould = air.mould(part, limits.mould, mould)
-        over, damp = _carried(before.over, whole.over_run), _carried(before.damp, whole.damp_run)
+        over, damp = carried(before.over, whole.over_run), carried(before.damp, whole.damp_run)
         going[key] = Going(over.tail, damp.tail, mould)
         yield _row(thing, month, replace(whole, over_run=over, damp_run=damp), mould)
 
 
-def _carried(hours: int, run: lived.Run) -> lived.Run:
+def carried(hours: int, run: lived.Run) -> lived.Run:
     """A run that was going on counts in this month only where it goes on."""
     return lived.Run(hours, hours, hours, hours).then(run) if run.head else run
 
 
-def _within(course: Sequence[Heard], begin: int, end: int) -> list[Heard]:
+def within(course: Sequence[Heard], begin: int, end: int) -> list[Heard]:
+    """The part of a course from hour `begin` to before `end`."""
     return [Heard(max(one.begin, begin), min(one.end, end), one.voice) for one in course if one.begin < end and one.end > begin]
 
 
@@ -256,13 +257,13 @@ def _write(rows: Sequence[tuple[object, ...]]) -> None:
 def _forget(month: int | None, only: list[UUID] | None) -> None:
     rows = Exposure.objects.all() if only is None else Exposure.objects.filter(component__in=only)
     if month is not None:
-        rows = rows.filter(month__gte=_moment(month).date())
+        rows = rows.filter(month__gte=moment_of(month).date())
     rows.delete()
 
 
 def _marks(month: int, only: list[UUID] | None) -> dict[tuple[UUID, str], Going]:
     """How things stood at the end of the month before."""
-    rows = Exposure.objects.filter(month=_moment(_month(month - 1)).date())
+    rows = Exposure.objects.filter(month=moment_of(month_of(month - 1)).date())
     if only is not None:
         rows = rows.filter(component__in=only)
     return {
@@ -274,18 +275,19 @@ def _marks(month: int, only: list[UUID] | None) -> dict[tuple[UUID, str], Going]
     }  # fmt: skip
 
 
-def _moment(hour: int) -> datetime:
+def moment_of(hour: int) -> datetime:
+    """The instant of an hour."""
     return datetime.fromtimestamp(hour * HOUR, UTC)
 
 
-def _month(hour: int) -> int:
+def month_of(hour: int) -> int:
     """The first hour of the month of an hour."""
-    return hour_of(_moment(hour).replace(day=1, hour=0))
+    return hour_of(moment_of(hour).replace(day=1, hour=0))
 
 
 def _months(begin: int, end: int) -> Iterator[tuple[int, int]]:
     """From the first hour of a month on, each month's hours, the last cut at `end`."""
     while begin < end:
-        after = _month(begin + 32 * 24)
+        after = month_of(begin + 32 * 24)
         yield begin, min(after, end)
         begin = after

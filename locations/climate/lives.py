@@ -12,6 +12,7 @@ from itertools import groupby
 from typing import Final
 from uuid import UUID
 
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from collection.objects.models import Component, Material, Object
@@ -24,6 +25,7 @@ from locations.climate.models import Exposure
 from locations.climate.science.ageing import ageing_word
 from locations.climate.science.light import LightCategory, budget_used, light_category
 from locations.climate.science.series import weights
+from locations.climate.since import Since, first_hour, month_with
 from locations.places.models import Movement
 from museum import clock
 from museum.history.models import Change
@@ -104,7 +106,7 @@ class Event:
 
 @dataclass(frozen=True)
 class Life:
-    """`since`: the first day of the month from which is counted; `exact`: months and moves may be told."""
+    """`since`: the day from whose beginning is counted; `exact`: months and moves may be told."""
 
     thing: Object
     since: date | None
@@ -114,7 +116,7 @@ class Life:
 
     @property
     def last_check(self) -> date | None:
-        return max((one.on for one in self.events if one.looked), default=None)
+        return _last_check(self.events)
 
     @property
     def first(self) -> date | None:
@@ -127,17 +129,37 @@ class Life:
 
 
 def life_of(thing: Object, *, since: date | None, exact: bool) -> Life:
-    """`since` counts from the beginning of its month on; None: since the first month known."""
-    first = since.replace(day=1) if since else None
+    """`since` counts from the beginning of that day on; None: since the first hour known.
+
+    Who may not know the exact place is told of a day only since the last check; since any other, from the first of its month on.
+    """
+    events = _events(thing.pk)
+    if since and not exact and since != _last_check(events):
+        since = since.replace(day=1)
     rows = Exposure.objects.filter(component__object=thing).select_related("component").order_by("component__position", "component", "material", "month")
-    if first:
-        rows = rows.filter(month__gte=first)
     names = {one.code: text_of(one.texts) for one in Material.objects.all()}
-    parts = [
-        Lived(_name(found[0].component), str(names.get(code, code)), limits_of(code), found)
-        for (_, code), found in ((key, list(group)) for key, group in groupby(rows, key=lambda row: (row.component_id, row.material)))
-    ]
-    return Life(thing, first, exact, _events(thing.pk), parts)
+    parts = [Lived(_name(found[0].component), str(names.get(code, code)), limits_of(code), found) for code, found in _by_part(rows, since)]
+    return Life(thing, since, exact, events, parts)
+
+
+def _by_part(rows: QuerySet[Exposure], since: date | None) -> list[tuple[str, list[Exposure]]]:
+    """Material and months of each component of each material; since a day only what came after its beginning."""
+    if since is None:
+        return _grouped(rows)
+    if since > clock.today():
+        return []
+    begin = first_hour(since)
+    groups = _grouped(rows.filter(month__gte=month_with(begin)))
+    cutting = Since(found[0].component_id for _, found in groups)
+    return [(code, kept) for code, found in groups if (kept := cutting.cut(found, begin))]
+
+
+def _grouped(rows: QuerySet[Exposure]) -> list[tuple[str, list[Exposure]]]:
+    return [(key[1], list(group)) for key, group in groupby(rows, key=lambda row: (row.component_id, row.material))]
+
+
+def _last_check(events: Sequence[Event]) -> date | None:
+    return max((one.on for one in events if one.looked), default=None)
 
 
 def _name(component: Component) -> str:
