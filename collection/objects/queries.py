@@ -1,6 +1,6 @@
 """Questions about objects that pages, actions and papers ask."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 from uuid import UUID
@@ -79,6 +79,20 @@ def zone_names() -> dict[str, str]:
     """Every zone code there is, in the order of a check, with its general name in the reader's language."""
     data = shipped_data()
     return {code: text_of(data["zones"][code]) for code in data["order"]}
+
+
+def zones_called(zones: "Collection[tuple[UUID, str]]") -> dict[str, str]:
+    """Of zones (component, code) of any number of things 'component/code' to what the thing itself calls it; two questions for all."""
+    components = {component for component, _code in zones}
+    if not components:
+        return {}
+    kinds = dict(Component.objects.filter(pk__in=components).values_list("pk", "object__kind__zones"))
+    notes = in_force(ZoneNote.objects.filter(component__in=components)).exclude(name="").values_list("component", "zone", "name")
+    noted, general = {(component, code): name for component, code, name in notes}, zone_names()
+    return {
+        f"{component}/{code}": noted.get((component, code)) or text_of(kinds.get(component, {}).get(code, {})) or general.get(code, code)
+        for component, code in zones
+    }
 
 
 def _codes(component: Component, main: Component, thing: Object, notes: Iterable[ZoneNote]) -> list[str]:

@@ -15,6 +15,7 @@ from conservation.treatments.asking import waits_for_a_second
 from conservation.treatments.learning import to_sign_off
 from conservation.treatments.models import Batch, BatchMark, Proposal, Work
 from conservation.treatments.reopened import reopened
+from conservation.treatments.wording import zones_in
 from museum import clock
 from museum.people.actor import Actor
 from museum.people.models import Competence, CompetenceMark, Person
@@ -29,6 +30,7 @@ class Needs:
 
     counts: Mapping[str, int]
     proposals: Sequence[Proposal]
+    zones: Mapping[str, str]
     refreshers: Sequence[tuple[Person, learning.Told]]
 
     @property
@@ -42,8 +44,9 @@ def needs_of(actor: Actor) -> Needs:
     counted = _counted(actor, decides=decides)
     counts = Counter(what for (what,) in counted[0].union(*counted[1:], all=True))
     waiting = Proposal.objects.filter(state=Proposal.State.WAITING, object__withdrawn="").exclude(proposed_by=actor.person)
-    proposals = waiting.select_related("object__card", "proposed_by").order_by("-object__card__urgency", "sent_at")[:SHOWN]
-    return Needs(counts, list(proposals) if counts["waiting"] else [], _refreshers(actor, all_of_them=actor.may("competence.end")))
+    urgent = waiting.select_related("object__card", "proposed_by").order_by("-object__card__urgency", "sent_at")[:SHOWN]
+    proposals = list(urgent) if counts["waiting"] else []
+    return Needs(counts, proposals, zones_in(proposals), _refreshers(actor, all_of_them=actor.may("competence.end")))
 
 
 def _counted(actor: Actor, *, decides: bool) -> "list[QuerySet[Any, Any]]":
@@ -71,13 +74,21 @@ def _refreshers(actor: Actor, *, all_of_them: bool) -> list[tuple[Person, learni
     return [(person, told) for person, told in learning.refreshers(clock.today()) if person.pk == actor.person]
 
 
-def asked_of(actor: Actor) -> list[tuple[Card, list[Proposal]]]:
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a guest was invited to, with what is proposed for it; `zones` names where."""
+
+    things: Sequence[tuple[Card, Sequence[Proposal]]]
+    zones: Mapping[str, str]
+
+
+def asked_of(actor: Actor) -> Asked | None:
     """What a guest was invited to: each thing, the most urgent first, with what is proposed for it."""
     if not actor.invited:
-        return []
+        return None
     proposals = Proposal.objects.filter(object__in=actor.invited).exclude(state=Proposal.State.WITHDRAWN).order_by("-sent_at")
     of_thing: dict[UUID, list[Proposal]] = {}
     for row in proposals:
         of_thing.setdefault(row.object_id, []).append(row)
     cards = Card.objects.visible_to(actor).order_by("-urgency", "number_sort")
-    return [(card, of_thing.get(card.object_id, [])) for card in cards]
+    return Asked([(card, of_thing.get(card.object_id, [])) for card in cards], zones_in(proposals))

@@ -1,13 +1,15 @@
 """Codes of the treatments in words: what a deposit is, whom a rule lets, a material by its name."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Final
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from collection.objects.queries import zones_called
 from conservation.rules.treatment_book import treatment_rules_in_force
+from conservation.treatments.models import Approval, Proposal, Work
 
 #: kind of a deposit to its words
 DEPOSITS: Final[dict[str, Promise]] = {
@@ -54,3 +56,8 @@ def words_for(values: Mapping[str, str | int]) -> dict[str, str]:
 def deposit_kinds() -> list[tuple[str, str]]:
     """The kinds of deposit in force, code and words."""
     return [(code, str(DEPOSITS.get(code, code))) for code in treatment_rules_in_force().gate.deposit_kinds]
+
+
+def zones_in(rows: Iterable[Proposal | Approval | Work]) -> dict[str, str]:
+    """Where these are, as each thing calls its zones: 'component/zone' to its name, at once for all of a page."""
+    return zones_called({(row.component_id, row.zone) for row in rows})

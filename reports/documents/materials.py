@@ -1,6 +1,6 @@
 """The list of materials used: which agent and which batch came to which thing; of one thing, of one batch, or of a time."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 from uuid import UUID
@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from collection.objects.models import Object
-from collection.objects.queries import material_words, zone_names
+from collection.objects.queries import material_words, zones_called
 from conservation.rules.supplies import supplies
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.treatments import stock
@@ -63,21 +63,28 @@ def _gathered(
     uses: "QuerySet[BatchUse]", steps: "QuerySet[WorkStep]", title: str, address: str, about: list[tuple[str, UUID]], span: Period | None, *,
     batch: Batch | None = None, thing: Object | None = None,
 ) -> Gathered:  # fmt: skip
-    rows = list(uses)
+    rows, done = list(uses), list(steps)
+    zones = zones_called({place for row in rows if (place := _place(row.zone))} | {(row.work.component_id, row.work.zone) for row in done})
     data = {
         "object": common.heading(thing) if thing else None, "title": title, "batch": _batch(batch) if batch else None,
-        "first": span.first.isoformat() if span else "", "last": span.last.isoformat() if span else "", "groups": _groups(rows, name_batch=batch is None),
-        "count": len(rows), "things": len({row.object_id for row in rows}), "steps": [_step(row) for row in steps], "of_thing": thing is not None,
-        "asked": span.asked if span else {},
+        "first": span.first.isoformat() if span else "", "last": span.last.isoformat() if span else "",
+        "groups": _groups(rows, zones, name_batch=batch is None), "count": len(rows), "things": len({row.object_id for row in rows}),
+        "steps": [_step(row, zones) for row in done], "of_thing": thing is not None, "asked": span.asked if span else {},
     }  # fmt: skip
     return Gathered(data, title.replace("  ", " ").strip(), address, about)
 
 
-def _groups(rows: Iterable[BatchUse], *, name_batch: bool) -> list[dict[str, Any]]:
+def _place(key: str) -> tuple[UUID, str] | None:
+    """Where a batch was used, from its 'component/zone'; nothing where it only came to the thing."""
+    component, _slash, code = key.rpartition("/")
+    return (UUID(component), code) if component else None
+
+
+def _groups(rows: Iterable[BatchUse], zones: Mapping[str, str], *, name_batch: bool) -> list[dict[str, Any]]:
     """By supply, then by batch and day."""
     by_supply: dict[str, list[dict[str, Any]]] = {}
     for row in rows:
-        by_supply.setdefault(row.batch.supply, []).append(_use(row))
+        by_supply.setdefault(row.batch.supply, []).append(_use(row, zones))
     known = supplies()
     return [
         {"name": treating.supply_name(code), "group": str(stock.GROUPS[known[code].group]) if code in known else "", "rows": found, "name_batch": name_batch}
@@ -85,23 +92,22 @@ def _groups(rows: Iterable[BatchUse], *, name_batch: bool) -> list[dict[str, Any
     ]  # fmt: skip
 
 
-def _use(row: BatchUse) -> dict[str, Any]:
-    zone = row.zone.rpartition("/")[2]
+def _use(row: BatchUse, zones: Mapping[str, str]) -> dict[str, Any]:
     return {
         "on": row.happened_on.isoformat(), "batch": row.batch.number, "number": row.object.card.number, "name": row.object.card.name,
-        "zone": zone, "zone_words": zone_names().get(zone, ""), "step": row.work_step.step if row.work_step else "", "amount": row.amount,
+        "zone": row.zone.rpartition("/")[2], "zone_words": zones.get(row.zone, ""), "step": row.work_step.step if row.work_step else "", "amount": row.amount,
         "by": row.by.name if row.by else "", "warned": [said["words"] for said in treating.ticked(row.warned)],
     }  # fmt: skip
 
 
-def _step(row: WorkStep) -> dict[str, Any]:
+def _step(row: WorkStep, zones: Mapping[str, str]) -> dict[str, Any]:
     """A step of work with what it brought to the surface, from the shelf or not."""
     rules = treatment_rules_in_force()
     step = rules.steps.get(row.step)
     agents = sorted({*row.agents, *(step.agents if step else ())})
     card = row.work.object.card
     return {
-        "on": row.happened_on.isoformat(), "number": card.number, "name": card.name, "zone": row.work.zone, "zone_words": zone_names().get(row.work.zone, ""),
+        "on": row.happened_on.isoformat(), "number": card.number, "name": card.name, "zone": row.work.zone, "zone_words": zones.get(row.work.zone_key, ""),
         "step": row.step, "surface": ", ".join(material_words([row.surface])) or row.surface, "agents": treating.agents_in_words(agents, rules),
         "amounts": row.amounts, "others": row.batches, "by": row.work.person.name, "stopped": row.result == WorkStep.Result.STOPPED,
     }  # fmt: skip

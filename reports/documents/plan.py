@@ -1,7 +1,7 @@
 """The care plan for a year: month by month what is due in which room, and of each thing in which months."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
@@ -18,9 +18,12 @@ from conservation.checks.models import CardTest, Due, Round, State
 from conservation.rules import intervals
 from conservation.rules.leave import same_day_later
 from conservation.rules.ruleset import rules_in_force
+from conservation.rules.treatment_book import treatment_rules_in_force
+from conservation.rules.treatment_tables import Step
 from conservation.treatments.asking import approvals_standing
 from conservation.treatments.models import Batch, StandingApproval
 from conservation.treatments.stock import held_of
+from conservation.treatments.wording import zones_in
 from locations.climate.models import Logger
 from locations.places.models import Place
 from locations.places.queries import path_of
@@ -194,10 +197,18 @@ def _people(first: date, last: date) -> list[tuple[date, str, str]]:
 
 
 def _leave(first: date, last: date) -> list[tuple[date, str, str]]:
-    given = approvals_standing().filter(until__range=(first, last)).select_related("object__card")
-    ending = [(row.until, _("leave ends"), f"{row.object.card.number} {row.zone}, {row.deed}") for row in given]
+    given = list(approvals_standing().filter(until__range=(first, last)).select_related("object__card"))
+    zones, steps = zones_in(given), treatment_rules_in_force().steps
+    ending = [
+        (row.until, _("leave ends"), f"{row.object.card.number}, {zones[row.zone_key]} ({row.zone}): {_for_what(row.deed, row.agents, steps)}") for row in given
+    ]
     rows = StandingApproval.objects.filter(until__range=(first, last), end=None, corrected_by=None, withdraws=False).select_related("person")
-    return ending + [(row.until, _("standing leave ends"), f"{row.person.name}, {row.step}") for row in rows]
+    return ending + [(row.until, _("standing leave ends"), f"{row.person.name}: {_for_what(row.step, (), steps)}") for row in rows]
+
+
+def _for_what(deed: str, agents: Iterable[str], steps: Mapping[str, Step]) -> str:
+    """A step by its code and what it is for; without a step what was to be brought."""
+    return f"{deed} {_(steps[deed].problem)}" if deed in steps else ", ".join(treating.agents_in_words(agents, treatment_rules_in_force())) or deed
 
 
 def _stock(first: date, last: date) -> list[tuple[date, str, str]]:

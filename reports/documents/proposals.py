@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from collection.objects.models import Object, Photograph
-from collection.objects.queries import material_words, photographs_of, zone_names
+from collection.objects.queries import material_words, photographs_of, zones_called
 from conservation.checks.models import Observation
 from conservation.rules.candidates import level_of, offered
 from conservation.rules.treatment_book import treatment_rules_in_force
@@ -44,7 +44,7 @@ def treatment_proposal(subject: UUID, actor: Actor) -> Gathered:
     steps = [_step(n, said, row, facts, rules) for n, said in enumerate(row.steps, start=1)]
     data = {
         "object": common.heading(thing), "place": words_of(where_is(thing), exact=False), "parts": common.parts_of(thing), "dangers": common.dangers(thing),
-        "proposal": _proposal(row, facts), "seen": treating.seen(looks[-1]) if looks else None,
+        "proposal": _proposal(row), "seen": treating.seen(looks[-1]) if looks else None,
         "first_seen": looks[0].of_check.happened_on.isoformat() if looks else "",
         "before": [treating.seen(one) for one in looks[:-1]], "drawing": pointed(thing, row.component_id, row.zone, row.finding),
         "pictures": [common.picture(one, f"F{n}") for n, one in enumerate(_pictures(row), start=1)], "steps": steps,
@@ -57,9 +57,8 @@ def treatment_proposal(subject: UUID, actor: Actor) -> Gathered:
     return Gathered(data, title.replace("  ", " "), reverse("treatments:proposal", args=[row.pk]), [("proposal", row.pk), ("object", thing.pk)])
 
 
-def _proposal(row: Proposal, facts: asking.ObjectFacts) -> dict[str, Any]:
-    zone = facts.zones.get(f"{row.component_id}/{row.zone}")
-    called = zone.name if zone else zone_names().get(row.zone, "")
+def _proposal(row: Proposal) -> dict[str, Any]:
+    called = zones_called([(row.component_id, row.zone)])[row.zone_key]
     return {
         "key": str(row.pk), "state": row.state, "state_words": row.get_state_display(), "aim": row.aim, "by": row.proposed_by.name,
         "sent_on": clock.day_of(row.sent_at).isoformat(), "version": row.version, "zone": row.zone, "zone_words": called,

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from collection.objects.models import Object
-from collection.objects.queries import material_words, zone_names
+from collection.objects.queries import material_words, zones_called
 from conservation.checks.models import Call, Judgement
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import FORBIDDEN, TreatmentRules
@@ -67,7 +67,7 @@ def _together(asked: Work) -> list[Work]:
 
 def _zone(asked: Work) -> dict[str, str]:
     part = "" if asked.component.sort == "main" else f"{asked.component.letter} {asked.component.name}".strip()
-    return {"code": asked.zone, "words": zone_names().get(asked.zone, ""), "part": part}
+    return {"code": asked.zone, "words": zones_called([(asked.component_id, asked.zone)])[asked.zone_key], "part": part}
 
 
 def _state(first: Work) -> dict[str, Any] | None:

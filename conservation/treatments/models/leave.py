@@ -41,6 +41,11 @@ class Proposal(Record):
     def __str__(self) -> str:
         return f"{self.zone} {self.state}"
 
+    @property
+    def zone_key(self) -> str:
+        """'component/zone', as checks write it."""
+        return f"{self.component_id}/{self.zone}"
+
 
 class Decision(Fact):
     """What a curator decided on a proposal as it then stood, or what a conservator said to it."""

@@ -1,18 +1,20 @@
 """What the pages of treatment need besides the marks of the house."""
 
+from collections.abc import Mapping
+
 from django import template
 from django.utils.translation import gettext
 
-from collection.objects.queries import zone_names
 from conservation.rules.treatment_book import treatment_rules_in_force
+from conservation.treatments.models import Approval, Proposal, Work
 
 register = template.Library()
 
 
 @register.filter
-def zone_words(code: str) -> str:
-    """A zone by its general name, where there is one; its code stands beside it."""
-    return zone_names().get(code, "")
+def zone_words(row: Proposal | Approval | Work, names: Mapping[str, str]) -> str:
+    """Where it is, by the names that the page asked for at once (`zones_in`); the bare code where nothing is known."""
+    return names.get(row.zone_key) or row.zone
 
 
 @register.filter

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from collection.objects.models import Object, Photograph
-from collection.objects.queries import photographs_of, words_of_materials, zones_of
+from collection.objects.queries import photographs_of, words_of_materials
 from conservation.checks.models import Observation
 from conservation.checks.vocabulary import term_words
 from conservation.rules.gate import HOLD_LEVEL
@@ -25,6 +25,7 @@ from conservation.treatments.answering import what_may_i_do
 from conservation.treatments.models import Approval, Proposal, Work
 from conservation.treatments.views.common import Again, carried_out, paper_of, refusal_in, seen_proposals
 from conservation.treatments.views.proposing import choices, lines, rows_in, steps_in
+from conservation.treatments.wording import zones_in
 from museum import clock
 from museum.errors import NotFound
 from museum.people import competence
@@ -119,12 +120,14 @@ def approval(request: HttpRequest, approval_id: UUID) -> HttpResponse:
 def _desk(request: HttpRequest, *, again: Again | None = None) -> HttpResponse:
     actor = actor_of(request)
     waiting = seen_proposals(actor).filter(state=Proposal.State.WAITING).order_by("-object__card__urgency", "sent_at")
-    rows = [_shown(row) | ({"typed": again.typed} if again and again.form == str(row.pk) else {}) for row in waiting[:SHOWN]]
+    shown, returned = list(waiting[:SHOWN]), list(seen_proposals(actor).filter(state=Proposal.State.RETURNED, proposed_by=actor.person))
+    rows = [_shown(row) | ({"typed": again.typed} if again and again.form == str(row.pk) else {}) for row in shown]
     signs = bool(asking.signs_as(actor))
+    seconds = list(_waiting_seconds(actor, signs=signs))
     context = {
-        "rows": rows, "decides": actor.may("treatment.approve"), "until": _a_year(), "seconds": _waiting_seconds(actor, signs=signs),
+        "rows": rows, "decides": actor.may("treatment.approve"), "until": _a_year(), "seconds": seconds, "zones": zones_in([*shown, *returned, *seconds]),
         "signs": signs, "practice": [] if actor.invited else [row for row in competence.unsigned() if row.second_later],
-        "returned": seen_proposals(actor).filter(state=Proposal.State.RETURNED, proposed_by=actor.person), "me": actor.person, "count": waiting.count(),
+        "returned": returned, "me": actor.person, "count": waiting.count(),
         "invites": actor.may("invitation.make"), "stands": actor.may("standing.see"),
         "alone": asking.house_of().curators == 1, "refused": again.refused if again else None, "again": again.form if again else "",
     }  # fmt: skip
@@ -143,7 +146,7 @@ def _proposal(request: HttpRequest, proposal_id: UUID, *, again: Again | None = 
         "decisions": row.decisions.select_related("by").order_by("recorded_at"), "approvals": approvals, "thing": row.object, "card": row.object.card,
         "alone": asking.house_of().curators == 1, "today": clock.today(), "prints": actor.may("paper.see"),
         "works": Work.objects.filter(steps__approval__in=approvals.values("pk")).distinct().select_related("person", "end").order_by("recorded_at"),
-        "zone_name": _zone_name(row), "paper": paper_of(row), "invites": actor.may("invitation.make"), "advised": _advises(actor) and not mine,
+        "zones": zones_in([row]), "paper": paper_of(row), "invites": actor.may("invitation.make"), "advised": _advises(actor) and not mine,
     }  # fmt: skip
     if again is not None:
         context |= again.context | {"typed": again.typed}
@@ -151,11 +154,6 @@ def _proposal(request: HttpRequest, proposal_id: UUID, *, again: Again | None = 
         rows = rows_in(again.typed) if again else row.steps
         context |= {"rows": lines(rows, more), "choices": choices(what_may_i_do(actor, row.object_id), str(row.finding_id or ""))}
     return render(request, "treatments/proposal.html", context, status=409 if again and again.refused else 200)
-
-
-def _zone_name(row: Proposal) -> str:
-    """The zone as the thing's own page calls it; empty where it was taken from the thing."""
-    return next((zone.name for zone in zones_of(row.object) if (zone.component_id, zone.code) == (row.component_id, row.zone)), "")
 
 
 def _waiting_seconds(actor: Actor, *, signs: bool) -> "QuerySet[Approval]":

@@ -13,6 +13,7 @@ from conservation.treatments.answering import what_may_i_do
 from conservation.treatments.models import DepositDecision, Proposal, Work
 from conservation.treatments.reopened import reopened
 from conservation.treatments.views.common import Again, seen_object
+from conservation.treatments.wording import zones_in
 from museum.ids import uuid7
 from museum.people.doors import actor_of, needs
 
@@ -32,14 +33,16 @@ def page(request: HttpRequest, object_id: UUID, *, again: Again | None = None) -
     actor = actor_of(request)
     thing = seen_object(actor, object_id)
     asked = _asked(request)
+    works = list(Work.objects.filter(object=thing, end=None).select_related("person"))
+    again_open = list(reopened().filter(work__object=thing))
     context: dict[str, Any] = {
         "thing": thing, "card": thing.card, "answer": what_may_i_do(actor, object_id, **asked), "key": uuid7(), "asked": asked,
         "decides": actor.may("treatment.approve"), "names": actor.may("check.record"), "files_leave": actor.may("treatment.owner_leave"),
         "kinds": wording.deposit_kinds(), "decisions": DepositDecision.What.choices, "severities": wording.SEVERITIES,
         "lessons": {lesson.step for lesson in shipped_lessons()},
         "proposals": Proposal.objects.filter(object=thing).exclude(state=Proposal.State.WITHDRAWN).select_related("proposed_by").order_by("-sent_at")[:SHOWN],
-        "works": Work.objects.filter(object=thing, end=None).select_related("person"), "ours": thing.card.whose in ("", "own", "own_handling", "own_prop"),
-        "reopened": reopened().filter(work__object=thing),
+        "works": works, "ours": thing.card.whose in ("", "own", "own_handling", "own_prop"), "reopened": again_open,
+        "zones": zones_in([*works, *(row.work for row in again_open)]),
     }  # fmt: skip
     if again is not None:
         context |= again.context | {"refused_at": _anchor(again)}

@@ -12,8 +12,10 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_POST, require_safe
 
-from collection.objects.models import Object
+from collection.objects.actions.screens import TOLD
+from collection.objects.models import Object, Opening
 from collection.objects.queries import words_of_materials
+from collection.objects.screens import standing_of
 from collection.objects.taking import take_photographs
 from conservation.checks.actions.calls import open_calls
 from conservation.rules.guidance import shipped_guidance
@@ -29,6 +31,7 @@ from conservation.treatments.reopened import reopened
 from conservation.treatments.views import may
 from conservation.treatments.views.common import Again, refusal_in, seen_object, taken_since
 from conservation.treatments.views.proposing import named
+from conservation.treatments.wording import zones_in
 from museum import clock
 from museum.errors import NotFound
 from museum.ids import uuid7
@@ -73,10 +76,9 @@ def sessions(request: HttpRequest) -> HttpResponse:
     rows = Work.objects.filter(end=None, corrected_by=None, withdraws=False, object__in=Object.objects.visible_to(actor))
     if not actor.may("treatment.approve"):
         rows = rows.filter(person=actor.person)
-    context = {
-        "rows": rows.select_related("object__card", "person", "beside").order_by("recorded_at")[:SHOWN],
-        "reopened": reopened().filter(work__object__in=Object.objects.visible_to(actor))[:SHOWN],
-    }
+    rows = rows.select_related("object__card", "person", "beside").order_by("recorded_at")[:SHOWN]
+    again_open = reopened().filter(work__object__in=Object.objects.visible_to(actor))[:SHOWN]
+    context = {"rows": rows, "reopened": again_open, "zones": zones_in([*rows, *(row.work for row in again_open)])}
     return render(request, "treatments/sessions.html", context)
 
 
@@ -114,14 +116,15 @@ def _page(request: HttpRequest, row: Work, asked: Mapping[str, str], *, again: A
     if surface not in surfaces:
         surface = surfaces[0] if surfaces else ""
     step, steps, names = rules.steps.get(asked.get("step", "")), working.open_steps(row), words_of_materials([*surfaces, surface])
+    others = Work.objects.filter(object=row.object, end=None).exclude(pk=row.pk).select_related("person")
     context: dict[str, Any] = {
         "work": row, "thing": row.object, "card": row.object.card, "surface": surface, "surface_words": names.get(surface, surface), "since": since,
         "surfaces": [(code, names.get(code, code)) for code in surfaces], "steps": [(one, names.get(one.surface, one.surface)) for one in steps],
         "stopped": any(one.result == WorkStep.Result.STOPPED for one in steps), "end": WorkEnd.objects.filter(work=row).first(),
         "mine": row.person_id == actor.person, "records": actor.may("check.record"), "prints": actor.may("paper.see"),
         "kept": Kept.objects.filter(work=row).select_related("component"), "open_steps": _fitting(surface),
-        "others": Work.objects.filter(object=row.object, end=None).exclude(pk=row.pk).select_related("person"), "keys": [uuid7() for _n in range(6)],
-        "zone_words": facts.zones[row.zone_key].name if row.zone_key in facts.zones else row.zone,
+        "others": others, "keys": [uuid7() for _n in range(7)],
+        "opens": [(value, Opening.Why(value).label) for value in TOLD], "screen": standing_of(row.object_id), "zones": zones_in([row, *others]),
     }  # fmt: skip
     if step and surfaces:
         context |= _in_hand(request, row, facts, step, surface)
@@ -195,7 +198,14 @@ def _follow(by: Actor, row: Work, sent: QueryDict, _since: datetime) -> None:
 
 
 def _keep(by: Actor, row: Work, sent: QueryDict, _since: datetime) -> None:
-    ending.keep_part(by, row.pk, name=read.text(sent, "name"), because=read.text(sent, "because"), bag=read.text(sent, "bag"))
+    ending.keep_part(
+        by, row.pk, name=read.text(sent, "name"), because=read.text(sent, "because"), bag=read.text(sent, "bag"),
+        opened=sent.get("opened") == "yes",
+    )  # fmt: skip
+
+
+def _opened(by: Actor, row: Work, sent: QueryDict, _since: datetime) -> None:
+    working.tell_opened(by, row.pk, why=read.text(sent, "why"), note=read.text(sent, "note"))
 
 
 def _end(by: Actor, row: Work, sent: QueryDict, _since: datetime) -> None:
@@ -216,6 +226,7 @@ ACTS: Final[Mapping[str, tuple[Perform, Promise | str]]] = {
     ),
     "follow": (_follow, _("Stored. What it opens or closes is on the page of the thing.")),
     "keep": (_keep, _("Kept as a part of its own. Write its number on the bag, as it stands under ‘Kept’.")),
+    "opened": (_opened, _("Told. The ten questions come before the next step.")),
     "end": (_end, _("Ended. The looks that follow are planned.")),
 }
 
