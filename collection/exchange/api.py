@@ -12,6 +12,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from collection.exchange import actions
+from collection.exchange.erasing import erase_words
 from collection.exchange.models import ImportRow, ImportSession
 from collection.exchange.queries import counts_of, in_the_way, reasons_of
 from collection.exchange.reading import demand_size
@@ -62,6 +63,13 @@ class AlikeBody(Keyed):
 
 
 class UndoBody(Keyed):
+    reason = Words()
+
+
+class ErasingBody(Keyed):
+    """The keys of the statements whose words go."""
+
+    statements = serializers.ListField(child=serializers.UUIDField(), allow_empty=False)
     reason = Words()
 
 
@@ -149,6 +157,15 @@ def undo(request: Request, session_id: UUID) -> Response:
     stays = [_row(row) for row in in_the_way(_found(session_id))]
     job = actions.undo_import(actor_of(request).keyed(sent["id"]), session_id, reason=sent["reason"])
     return Response({"job": str(job.pk), "stays": stays}, status=202)
+
+
+@extend_schema(request=ErasingBody, responses=dict)
+@api_view(["POST"])
+@permission_classes([Needs("personal.erase")])
+def erasing(request: Request) -> Response:
+    """Erases the words of personal statements for ever; answers how many, and where they still stand and cannot be erased."""
+    sent = read_by(ErasingBody, request)
+    return Response(erase_words(actor_of(request).keyed(sent["id"]), sent["statements"], reason=sent["reason"]))
 
 
 def _session(session: ImportSession) -> dict[str, Any]:

@@ -7,9 +7,9 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from collection.exchange.columns import Way
-from collection.objects.models import Object
+from collection.objects.models import Object, Statement
 from museum import clock
-from museum.history.models import Record
+from museum.history.models import Act, FactLine, Record
 from museum.papers.models import StoredFile
 from museum.people.models import Person
 
@@ -111,3 +111,20 @@ class ImportRow(Record):
     def told(self) -> dict[str, Any]:
         """What the history says of it."""
         return {"file": self.session.name, "sha256": self.session.file.sha256, "row": self.called}
+
+
+class Erasure(FactLine):
+    """The personal words of a statement are erased for ever. Adding this fact is what erases them: the database itself puts day and
+    reason in their place, since the program may change no fact."""
+
+    act = models.ForeignKey(Act, models.PROTECT, related_name="+")
+    statement = models.OneToOneField(Statement, models.PROTECT, related_name="erasure")
+    erased_on = models.DateField()
+    reason = models.TextField()
+    by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=~Q(reason=""), name="erased_with_a_reason")]
+
+    def __str__(self) -> str:
+        return f"erased on {self.erased_on}"

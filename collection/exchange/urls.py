@@ -1,4 +1,4 @@
-"""Addresses of imports."""
+"""Addresses of imports, and of the erasing of personal words."""
 
 from django.urls import path
 
@@ -14,6 +14,8 @@ urlpatterns = [
     path("import/<uuid:session_id>/rows.csv", views.rows_table, name="table"),
     path("import/<uuid:session_id>/run/", views.run, name="run"),
     path("import/<uuid:session_id>/undo/", views.undo, name="undo"),
+    path("erasing/", views.erase, name="erase"),
+    path("api/erasing/", api.erasing, name="api_erasing"),
     path("api/imports/", api.start, name="api_start"),
     path("api/imports/<uuid:session_id>/", api.one, name="api_one"),
     path("api/imports/<uuid:session_id>/rows/", api.rows, name="api_rows"),

@@ -1,6 +1,6 @@
 """Pages of imports: send a file, name its columns, look through the rows, bring them in, take them back."""
 
-from typing import Final
+from typing import Final, cast
 from uuid import UUID
 
 from django.contrib import messages
@@ -17,14 +17,17 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from collection.exchange import actions
 from collection.exchange.columns import TARGETS
+from collection.exchange.erasing import MOST, answer_of, erase_words, personal_words
 from collection.exchange.models import ImportRow, ImportSession
 from collection.exchange.queries import counts_of, in_the_way, reasons_of
 from collection.exchange.reading import MOST_BYTES, MOST_ROWS, demand_size
 from collection.exchange.sentences import short
 from collection.exchange.showing import answers_from, column_choices, shown, sorts
 from collection.exchange.table import table_of
+from collection.objects import fields
 from collection.objects.models import Kind
 from collection.objects.queries import text_of
+from collection.objects.views.common import key_in
 from museum.delivery import attachment
 from museum.errors import DomainError, Invalid, NotFound, VersionConflict
 from museum.ids import uuid7
@@ -227,3 +230,39 @@ def _key(request: HttpRequest) -> UUID | None:
         return UUID(str(request.POST.get("id")))
     except ValueError:
         return None
+
+
+@require_http_methods(["GET", "POST"])
+@needs("personal.erase")
+def erase(request: HttpRequest) -> HttpResponse:
+    """Personal words of the record, looked for by what they say or by their thing, ticked and erased for ever; then where they still stand.
+
+    Looked for by POST: an address with a name in it would stay in the logs of the web server.
+    """
+    actor, typed, error = actor_of(request), request.POST, ""
+    thing = key_in(typed.get("thing") or request.GET.get("thing"))
+    if typed.get("do") == "erase":
+        try:
+            return redirect(f"{reverse('exchange:erase')}?{urlencode({'done': str(_erased(request))})}")
+        except Invalid as refused:
+            error = refused.sentence
+    looks = bool(thing or typed.get("words", "").strip())
+    found = list(personal_words(typed.get("words", ""), thing)[: MOST + 1]) if looks else []
+    context = {
+        "rows": [{"statement": row, "field": text_of(row.field.texts), "text": fields.shown(row.field, row.value, row.words)} for row in found[:MOST]],
+        "more": len(found) > MOST, "looks": looks, "typed": typed, "ticked": typed.getlist("statement"), "thing": thing or "", "error": error, "key": uuid7(),
+        "done": answer_of(request.GET.get("done", "")), "sees": actor.may("catalogue.see_all"),
+    }  # fmt: skip
+    return render(request, "exchange/erase.html", context, status=400 if error else 200)
+
+
+def _erased(request: HttpRequest) -> UUID:
+    """Erases what was ticked; answers the key of the act. Raises Invalid."""
+    ticked = [key for text in request.POST.getlist("statement") if (key := key_in(text))]
+    if not ticked:
+        raise Invalid(_("Tick what is to be erased."), field="statement")
+    if request.POST.get("sure") != "on":
+        raise Invalid(_("Tick that you know that this cannot be undone."), field="sure")
+    by = actor_of(request).keyed(key_in(request.POST.get("act")) or uuid7())
+    erase_words(by, ticked, reason=request.POST.get("reason", ""))
+    return cast(UUID, by.key)

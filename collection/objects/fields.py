@@ -10,6 +10,7 @@ from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import Any, ClassVar, Final
 
+from django.utils.formats import date_format
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
@@ -248,13 +249,16 @@ def clean(field: Field, value: Mapping[str, Any] | str | None, words: str = "") 
 
 
 def shown(field: Field, value: Mapping[str, Any] | None, words: str) -> str:
-    """How a value of this field reads; nothing for one emptied on purpose."""
+    """How a value of this field reads; nothing for one emptied on purpose, of an erased one when and why."""
+    if value is not None and "erased" in value:
+        day = date_format(date.fromisoformat(value["erased"]), "SHORT_DATE_FORMAT")
+        return str(_("erased on %(day)s: %(because)s") % {"day": day, "because": value["because"]})
     return "" if value is None else SORTS[field.sort].shown(value, words)
 
 
 def sought(field: Field, value: Mapping[str, Any] | None, words: str) -> str:
     """What of a value search looks in."""
-    return "" if value is None else SORTS[field.sort].sought(value, words)
+    return "" if value is None or "erased" in value else SORTS[field.sort].sought(value, words)
 
 
 def inputs(field: Field) -> tuple[Input, ...]:

@@ -90,7 +90,10 @@ def put_statement(
         _accept(act, statement, replaces)
     what = "statement.made" if accepts else "statement.proposed"
     about = [("object", component.object_id)]
-    act.wrote(what, statement, after=_told(field, said), reason=statement.source, about=about)
+    told = _told(field, said)
+    if field.personal and statement.source:
+        told["source"] = Personal(statement.source)
+    act.wrote(what, statement, after=told, reason="" if field.personal else statement.source, about=about)
     return statement
 
 

@@ -124,4 +124,5 @@ def said(request: HttpRequest, object_id: UUID) -> HttpResponse:
     rows = [
         {"statement": row, "field": text_of(row.field.texts), "text": fields.shown(row.field, row.value, row.words)} for row in everything_said(thing)[:A_PAGE]
     ]
-    return render(request, "objects/said.html", {"thing": thing, "card": thing.card, "rows": rows})
+    context = {"thing": thing, "card": thing.card, "rows": rows, "erases": actor_of(request).may("personal.erase")}
+    return render(request, "objects/said.html", context)
