@@ -31,6 +31,7 @@ SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "statement.made": (_("wrote in the record"), "pen", "record"),
     "statement.proposed": (_("proposed for the record"), "pen", "record"),
     "statement.accepted": (_("accepted a proposal"), "pen", "record"),
+    "statement.erased": (_("erased personal words of the record"), "pen", "record"),
     "statement.declined": (_("left a proposal aside"), "pen", "record"),
     "component.changed": (_("changed what is said of a part"), "pen", "record"),
     "component.added": (_("added a part"), "plus", "record"),
@@ -44,6 +45,8 @@ SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "hazard.told": (_("told of a danger"), "caution", "danger"),
     SETTLED: (_("settled a danger"), "tick", "danger"),
     "screen.answered": (_("answered the ten questions"), "caution", "danger"),
+    "screen.confirmed": (_("confirmed the ten questions from its lot"), "tick", "danger"),
+    "opening.told": (_("told that the ten questions are to be asked anew"), "caution", "danger"),
     "photograph.added": (_("added a photograph"), "camera", "photograph"),
     "photograph.corrected": (_("said better what a photograph shows"), "camera", "photograph"),
     "photograph.withdrawn": (_("took a photograph back"), "camera", "photograph"),
@@ -106,6 +109,7 @@ SHOWS: Final = (
 #: what of an entry is told beside its sentence, in this order
 TOLD: Final = (
     "kind", "from_on", "until_on", "grade", "urgency", "number", "field", "to", "place", "code", "level", "material", "name", "sort", "title", "clock",
+    "lot", "opened",
 )  # fmt: skip
 LENGTH = 40
 LATELY = 8
