@@ -4,11 +4,10 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any, Final
+from typing import Final
 from uuid import UUID
 
 import numpy as np
-from numpy.typing import NDArray
 
 from locations.climate import queries
 from locations.climate.exposure import MARGIN, hours_from
@@ -85,31 +84,40 @@ def _hours(parts: Sequence[Heard], hours: dict[int, tuple[Floats, Floats]], begi
 
 def _readings(parts: Sequence[Heard], found: dict[int, queries.Series], humidity: dict[int, Floats]) -> tuple[Ints, Floats, Floats]:
     """Instants, t and rh as they follow each other."""
-    pieces = [np.column_stack((found[n].at, found[n].t, humidity[n]))[counts] for n, counts in _counting(parts, found, humidity)]
-    at, t, rh = _in_order(pieces, 3)
-    return at.astype(np.int64), t, rh
+    pieces = [(found[n].at[counts], found[n].t[counts], humidity[n][counts]) for n, counts in _counting(parts, found, humidity)]
+    at, (t, rh) = _in_order(pieces, 2)
+    return at, t, rh
 
 
 def _light(parts: Sequence[Heard], found: dict[int, queries.Series]) -> tuple[Ints, Floats]:
     """Instants and lux as they follow each other: a light meter beside a logger of humidity is heard too."""
     lux = {number: one.lux for number, one in found.items()}
-    pieces = [np.column_stack((found[n].at, lux[n]))[counts & ~np.isnan(lux[n])] for n, counts in _counting(parts, found, lux)]
-    at, values = _in_order(pieces, 2)
-    return at.astype(np.int64), values
+    pieces = [(found[n].at[lit], lux[n][lit]) for n, counts in _counting(parts, found, lux) for lit in (counts & ~np.isnan(lux[n]),)]
+    at, (values,) = _in_order(pieces, 1)
+    return at, values
 
 
 def _counting(parts: Sequence[Heard], found: dict[int, queries.Series], values: dict[int, Floats]) -> Iterator[tuple[int, Flags]]:
     """Which readings of whom count: of the next logger only those of hours in which the one before it told no such value."""
     for part in parts:
-        spoken = np.empty(0, dtype=np.int64)
+        spoken: Ints | None = None
         for number in part.voice:
             hour = found[number].at // HOUR
-            within: Flags = (hour >= part.begin) & (hour < part.end) & ~np.isin(hour, spoken)
+            within: Flags = (hour >= part.begin) & (hour < part.end)
+            if spoken is not None:
+                within &= ~np.isin(hour, spoken)
             yield number, within
-            spoken = np.union1d(spoken, hour[within & ~np.isnan(values[number])])
+            if number != part.voice[-1]:
+                told = hour[within & ~np.isnan(values[number])]
+                spoken = told if spoken is None else np.union1d(spoken, told)
 
 
-def _in_order(pieces: Sequence[NDArray[Any]], columns: int) -> Sequence[Floats]:
-    whole = np.concatenate(pieces) if pieces else np.empty((0, columns))
-    ordered: Floats = whole[np.argsort(whole[:, 0], kind="stable")].T
-    return list(ordered)
+def _in_order(pieces: Sequence[tuple[Ints, *tuple[Floats, ...]]], columns: int) -> tuple[Ints, Sequence[Floats]]:
+    """Instants and the values beside them, sorted where they are not in order as they come."""
+    if not pieces:
+        return np.empty(0, dtype=np.int64), [np.empty(0)] * columns
+    at, *values = (np.concatenate(column) if len(column) > 1 else column[0] for column in zip(*pieces, strict=True))
+    if len(at) < 2 or (np.diff(at) >= 0).all():
+        return at, values
+    order = np.argsort(at, kind="stable")
+    return at[order], [one[order] for one in values]

@@ -113,3 +113,14 @@ def test_marks_stand_at_midnight_of_the_wall_clock_through_summer_time() -> None
         moment = datetime.fromtimestamp(at, ZoneInfo("Europe/Berlin"))
         assert (sort, moment.day, moment.hour) == ("month", 1, 0)
     assert [sort for _, sort in marks(begin, begin + 86_400, ZoneInfo("UTC"))] == ["hour"] * 9
+
+
+def test_a_square_for_every_temperature_and_humidity_there_was() -> None:
+    """Counted by numpy's own histogram: as fine as half a degree where that can be told apart, else of a degree; every hour is in one."""
+    for wild, (warm, damp) in ((0, (0.5, 2)), (4, (1, 4))):
+        air, rng = years(10), np.random.default_rng(6)
+        t, rh = air.t + rng.normal(0, wild, len(air.t)), np.clip(air.rh + rng.normal(0, 3 * wild, len(air.t)), 20, 99)
+        drawn = room.scatter(SAID, t, rh, WORDS)
+        counted, _, _ = np.histogram2d(t, rh, bins=[np.arange(-40, 60, warm), np.arange(0, 104, damp)])
+        assert drawn.split('class="dots"')[0].rsplit('d="', 1)[1].count("M") == (counted > 0).sum()
+        assert len(drawn) <= 30_000

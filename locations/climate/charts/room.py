@@ -23,6 +23,8 @@ COLUMNS: Final = 490
 #: a hole narrower than this is a break in the line without hatching
 NARROWEST: Final = 4.0
 CELL: Final = 19.5
+#: squares of temperature against humidity that can be told apart
+MOST_SQUARES: Final = 900
 GAP_ENDS: Final = 3 * 3600
 #: half the width of a mark of a hand reading, and from how many on it is the smaller one
 MARK, SMALL_MARK, MANY_MARKS = 5.0, 3.0, 120
@@ -212,7 +214,10 @@ def calendar(said: Said, days: Sequence[Day], weekdays: Sequence[str], months: S
 
 
 def scatter(said: Said, t: Floats, rh: Floats, words: dict[str, str]) -> str:
-    """Temperature against humidity: a square for each half degree and two per cent, the larger the more hours; dew points and mould as lines."""
+    """Temperature against humidity: a square for each half degree and two per cent, the larger the more hours; dew points and mould as lines.
+
+    Of a long time the squares are those of a degree and four per cent.
+    """
     known = ~(np.isnan(t) | np.isnan(rh))
     across = Scale(*_reach(t, 0, 25, -20, 50, 5), 56, 560)
     up = Scale(20, 100, 420, 30)
@@ -224,12 +229,25 @@ def scatter(said: Said, t: Floats, rh: Floats, words: dict[str, str]) -> str:
 
 
 def _squares(t: Floats, rh: Floats, across: Scale, up: Scale) -> str:
-    cells, counts = np.unique(np.column_stack((np.floor(t * 2), np.floor(rh / 2))), axis=0, return_counts=True)
-    data = ""
+    """Half degrees and two per cent; of a long time, whose hours fill more than can be told apart, twice that."""
+    if not len(t):
+        return ""
+    cells, counts = _cells(t, rh, 1)
+    size = 1 if len(counts) <= MOST_SQUARES else 2
+    if size == 2:
+        cells, counts = _cells(t, rh, size)
+    data, most, widest = "", float(counts.max()), 9.0 * size
     for (column, row), count in zip(cells.tolist(), counts.tolist(), strict=True):
-        side = max(1.2, 9 * min(1.0, (count / counts.max()) ** 0.5))
-        data += box(across(column / 2 + 0.25) - side / 2, up(row * 2 + 1) - side / 2, side, side)
+        side = max(1.2, widest * (count / most) ** 0.5)
+        data += box(across((column + 0.5) * size / 2) - side / 2, up((row + 0.5) * size * 2) - side / 2, side, side)
     return path(data, "dots")
+
+
+def _cells(t: Floats, rh: Floats, size: int) -> tuple[Ints, Ints]:
+    """Cells of so many half degrees and twos of per cent, and how many hours lie in each."""
+    keys = np.floor(t * 2 / size).astype(np.int64) * 1_000 + np.floor(rh / 2 / size).astype(np.int64)
+    kinds, counts = np.unique(keys, return_counts=True)
+    return np.column_stack((kinds // 1_000, kinds % 1_000)), counts
 
 
 def _dew_points(across: Scale, up: Scale, words: str) -> list[str]:
