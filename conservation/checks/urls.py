@@ -1,7 +1,7 @@
 from django.urls import path
 
-from conservation.checks import api, more_api
-from conservation.checks.views import cards, ending, incidents, quick, rounds, terms, walk
+from conservation.checks import api, more_api, screening_api
+from conservation.checks.views import cards, ending, incidents, quick, rounds, screening, terms, walk
 
 app_name = "checks"
 urlpatterns = [
@@ -11,6 +11,12 @@ urlpatterns = [
     path("things/<uuid:object_id>/check/screen/", ending.screen, name="screen"),
     path("things/<uuid:object_id>/check/finish/", ending.finish, name="finish"),
     path("things/<uuid:object_id>/check/stop/", ending.stop, name="stop"),
+    path("things/<uuid:object_id>/screen/", screening.thing_screen, name="thing_screen"),
+    path("things/<uuid:object_id>/screen/confirm/", screening.confirm, name="confirm_screen"),
+    path("things/<uuid:object_id>/opened/", screening.opened, name="opened"),
+    path("lots/", screening.lots, name="lots"),
+    path("lots/new/", screening.lot, name="new_lot"),
+    path("lots/<uuid:lot_id>/", screening.lot, name="lot"),
     path("things/<uuid:object_id>/look/", quick.quick, name="quick"),
     path("checks/<uuid:check_id>/", ending.result, name="result"),
     path("checks/<uuid:check_id>/disagree/", ending.disagree, name="disagree"),
@@ -31,6 +37,10 @@ urlpatterns = [
     path("incidents/<uuid:incident_id>/", incidents.incident, name="incident"),
     path("incidents/<uuid:incident_id>/step/", incidents.step, name="incident_step"),
     path("incidents/<uuid:incident_id>/close/", incidents.close, name="close_incident"),
+    path("api/things/<uuid:object_id>/screen/", screening_api.thing_screen, name="api_screen"),
+    path("api/things/<uuid:object_id>/screen/confirm/", screening_api.confirm, name="api_confirm_screen"),
+    path("api/things/<uuid:object_id>/opened/", screening_api.opened, name="api_opened"),
+    path("api/lots/", screening_api.lots, name="api_lots"),
     path("api/cards/", more_api.card_tests, name="api_cards"),
     path("api/cards/<uuid:card_id>/reading/", more_api.card_reading, name="api_card_reading"),
     path("api/incidents/", more_api.incident_list, name="api_incidents"),

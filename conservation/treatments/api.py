@@ -137,8 +137,11 @@ wait = door("treatment.work", lambda by, subject, body: working.begin_wait(by, s
 stop = door("treatment.work", lambda by, subject, body: working.stop_step(by, subject, read.done(body)))
 keep = door(
     "treatment.work",
-    lambda by, subject, body: ending.keep_part(by, subject, name=read.text(body, "name"), because=read.text(body, "because"), bag=read.text(body, "bag")),
-)
+    lambda by, subject, body: ending.keep_part(
+        by, subject, name=read.text(body, "name"), because=read.text(body, "because"), bag=read.text(body, "bag"), opened=body.get("opened") is True
+    ),
+)  # fmt: skip
+opened = door("treatment.work", lambda by, subject, body: working.tell_opened(by, subject, why=read.text(body, "why"), note=read.text(body, "note")))
 end = door(
     "treatment.work",
     lambda by, subject, body: ending.end_work(by, subject, end_id=read.key(body, "id"), after=read.keys(body, "after"), note=read.text(body, "note")),

@@ -9,8 +9,9 @@ from uuid import UUID
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from collection.objects.models import Object, Ownership, Screen
+from collection.objects.models import Object, Ownership
 from collection.objects.queries import Zone, in_force, materials_of, ownership_of, zones_of
+from collection.objects.screens import standing_of
 from conservation.checks.facts import Facts
 from conservation.checks.models import Judgement, Observation
 from conservation.rules import gate, leave
@@ -138,7 +139,6 @@ def facts_of(thing: Object, *, day: date | None = None) -> ObjectFacts:
     today = day or clock.today()
     known = Facts(thing.pk)
     result = known.judgement.result if known.judgement else {}
-    last_screen = in_force(Screen.objects.filter(object=thing)).last()
     leaves = in_force(OwnerLeave.objects.filter(object=thing))
     return ObjectFacts(
         thing=thing,
@@ -148,7 +148,7 @@ def facts_of(thing: Object, *, day: date | None = None) -> ObjectFacts:
         findings=known.standing,
         hazards=tuple(Hazard(code, level) for code, level in sorted(known.hazards.items())),
         whose=ownership_of([thing.pk]).get(thing.pk, ""),
-        screen="missing" if last_screen is None else "full" if last_screen.full else "confirmed",
+        screen=standing_of(thing.pk).state,
         owner_consent=any(row.happened_on <= today and (row.until is None or today <= row.until) for row in leaves),
         grades=result.get("zones", {}),
         activities=result.get("activities", {}),

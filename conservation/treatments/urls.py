@@ -46,6 +46,7 @@ urlpatterns = [
     path("api/work/<uuid:subject>/steps/", api.step, name="api_step"),
     path("api/work/<uuid:subject>/stop/", api.stop, name="api_stop"),
     path("api/work/<uuid:subject>/kept/", api.keep, name="api_keep"),
+    path("api/work/<uuid:subject>/opened/", api.opened, name="api_opened"),
     path("api/work/<uuid:subject>/follow-ups/", api.look_again, name="api_look_again"),
     path("api/work/<uuid:subject>/end/", api.end, name="api_end"),
 ]

@@ -13,7 +13,7 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from collection.objects.models import Booking, Component, Kind, Material
+from collection.objects.models import Booking, Component, Kind, Material, Opening
 from collection.objects.queries import text_of
 from conservation.checks.models import ConditionCheck
 from conservation.rules.tables import hazards
@@ -29,11 +29,13 @@ LISTS: Final[dict[tuple[str, str], type[models.TextChoices]]] = {
     ("booking", "kind"): Booking.Kind,
     ("component", "sort"): Component.Sort,
     ("movement", "to"): Movement.To,
+    ("opening", "opened"): Opening.Why,
 }
 #: beginning of the history's code and name of the value to what knows its codes by name, as texts by language
 WORDS: Final[dict[tuple[str, str], QuerySet[Any, Any]]] = {
     ("object", "kind"): Kind.objects.values_list("code", "texts"),
     ("made_of", "material"): Material.objects.values_list("code", "texts"),
+    ("opening", "material"): Material.objects.values_list("code", "texts"),
     ("movement", "place"): Place.objects.values_list("code", JSONObject(en="name")),
 }
 

@@ -15,6 +15,7 @@ from conservation.checks.actions.drafts import draft_of
 from conservation.checks.actions.incidents import add_step, open_incident
 from conservation.checks.actions.record import record_check
 from conservation.checks.actions.rounds import make_round
+from conservation.checks.actions.screening import answer_ten_of_lot
 from conservation.treatments.actions.inviting import invite_conservator
 from conservation.treatments.actions.proposals import propose_treatment
 from conservation.treatments.actions.stock import add_batch, record_use
@@ -126,6 +127,7 @@ class Whole:
             "paper_id": paper.pk, "round_id": walk.pk, "session_id": session.pk, "job_id": job.pk, "code": "civil_defence",
             "booking_id": planned.pk, "step": "TR14", "batch_id": film.pk, "supply_code": "polyester_film", "table": "terms", "row_code": "RUST_SPOT",
             "logger_id": logger.pk, "file_id": asked.pk, "suspicion_id": doubted.pk,
+            "lot_id": answer_ten_of_lot(by, uuid7(), name="caps of one store", answers=stock.NO_TO_ALL).pk,
             "movement_id": Movement.objects.earliest("id").pk,
         }  # fmt: skip
 

@@ -6,6 +6,7 @@ import pytest
 from django.test import Client
 
 from collection.objects.models import Number, Object
+from collection.objects.screens import standing_of
 from conservation.checks.models import CardTest, Due, Incident
 from conservation.treatments import stock
 from conservation.treatments.asking import waits_for_a_second
@@ -44,6 +45,7 @@ def test_every_state_of_care_is_there(monkeypatch: pytest.MonkeyPatch, as_person
     assert StandingApproval.objects.get(end=None).person.name == "Marit"
     assert [row.object for row in waits_for_a_second()] == [thing("2005.1.7")]
     assert Incident.objects.get(closed_on=None).source
+    assert [standing_of(thing(f"2005.3.{n}").pk).state for n in (1, 2, 3)] == ["confirmed", "missing", "outdated"]
     assert thing("2005.2.1").card.whose == "own_prop", "the practice piece"
     codes = {batch.supply: stock.may_use(batch).standing.codes for batch in Batch.objects.all()}
     assert codes["rag_paper"] == ("RECALLED",)

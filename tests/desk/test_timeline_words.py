@@ -12,7 +12,7 @@ from museum.desk.timeline import SENTENCES, SHOWS
 OF_THE_HOUSE = (
     "person.", "role.", "second_factor.", "society.", "tablet.", "account.", "competence.", "qualification.", "file.", "import.", "kind.", "material.",
     "word.", "words.", "zones.", "rule.", "rules.", "place.", "round.", "personal.",
-    "climate.", "climate_file.", "logger.", "readings.", "standing.", "deposit.default", "batch.", "sheet.", "practice.",
+    "climate.", "climate_file.", "logger.", "readings.", "standing.", "deposit.default", "batch.", "sheet.", "practice.", "lot.",
 )  # fmt: skip
 #: begins with one of those and stands on the page of a thing all the same
 OF_A_THING = {"batch.used", "round.left_out", "import.row_taken_back", "place.changed"}

@@ -17,10 +17,12 @@ from django.test import Client
 
 from collection.objects.actions.hazards import answer_screen, report_hazard, settle_hazard
 from collection.objects.actions.objects import set_ownership
+from collection.objects.actions.screens import tell_opening
 from collection.objects.models import Object
 from conservation.checks.actions.cards import read_card, start_card
 from conservation.checks.actions.events import report_event
 from conservation.checks.actions.incidents import add_step, close_incident, end_listing, list_at_risk, open_incident
+from conservation.checks.actions.screening import answer_ten, answer_ten_of_lot, confirm_from_lot
 from conservation.checks.entry import Seen
 from conservation.checks.models import CardTest, Incident
 from conservation.rules.actions import change_rule, return_to_shipped
@@ -63,6 +65,7 @@ MAY: Final[Mapping[str, str]] = {
     "treatments.name_deposit": "VCR", "treatments.decide_deposit": "C", "treatments.set_deposit_default": "C",
     # work: by hands; a registrar counts as a volunteer here
     "treatments.start_work": "VCR", "treatments.record_spot": "VCR", "treatments.record_step": "VCR", "treatments.stop_step": "VCR",
+    "treatments.tell_opened": "VCR",
     "treatments.begin_wait": "VCR", "treatments.keep_part": "VCR", "treatments.end_work": "VCR", "treatments.look_again": "VCR",
     # stock
     "treatments.add_batch": "VCR", "treatments.change_batch": "VCR", "treatments.record_batch_test": "VCR", "treatments.mark_batch": "VCR",
@@ -75,6 +78,7 @@ MAY: Final[Mapping[str, str]] = {
     # card tests, incidents, dangers
     "checks.start_card": "VCR", "checks.read_card": "VCR", "checks.open_incident": "VCR", "checks.add_incident_step": "VCR",
     "checks.list_at_risk": "VCR", "checks.end_listing": "VCR", "checks.close_incident": "C", "checks.report_event": "VCR",
+    "checks.answer_ten": "VCR", "checks.answer_ten_of_lot": "VCR", "checks.confirm_from_lot": "VCR", "objects.tell_opening": "VCR",
     "objects.answer_screen": "VCR", "objects.report_hazard": "VCR", "objects.settle_hazard": "C", "objects.set_ownership": "CR",
     # placing
     "places.move_object": "VCR", "places.move_box": "VCR", "places.correct_move": "VCR", "places.found": "VCR", "places.make_place": "CRA",
@@ -159,7 +163,7 @@ def ways(action: str, w: World, by: Actor, *, hands: bool) -> Ways:
     deed = {"zone": w.zone, "surface": "steel", "aim": "loose rust off", "finding": str(w.rust.finding)}
     if name in ("propose", "resubmit", "withdraw", "return_proposal", "approve"):
         return _of_proposals(name, w, by, deed, sent, hands=hands)
-    if name in ("start_work", "record_spot", "begin_wait", "record_step", "stop_step", "keep_part", "end_work", "look_again"):
+    if name in ("start_work", "record_spot", "begin_wait", "record_step", "stop_step", "keep_part", "tell_opened", "end_work", "look_again"):
         return _of_work(name, w, by, sent, hands=hands)
     if name in ("add_batch", "change_batch", "record_batch_test", "mark_batch", "record_use", "file_sheet", "recall_batch", "lift_recall", "call_recalled"):
         return _of_stock(name, w, day, sent)
@@ -279,6 +283,10 @@ def _of_work(name: str, w: World, by: Actor, sent: dict[str, Any], *, hands: boo
         "keep_part": Ways(
             lambda actor: ending.keep_part(actor, key, name="flake", because="it fell"), (f"{api}/kept/", sent | {"name": "flake", "because": "it fell"}),
             (at, {"do": "keep", "name": "flake", "because": "it fell"}),
+        ),
+        "tell_opened": Ways(
+            lambda actor: working.tell_opened(actor, key, why="lining", note="front pad"), (f"{api}/opened/", sent | {"why": "lining"}),
+            (at, {"do": "opened", "why": "lining"}),
         ),
         "look_again": Ways(
             lambda actor: following.look_again(actor, key, follow_id=uuid7(), reading="holds"), (f"{api}/follow-ups/", sent | {"reading": "holds"}),
@@ -409,6 +417,29 @@ def _of_checks(name: str, w: World, sent: dict[str, Any]) -> Ways:
             return Ways(lambda actor: report_event(actor, kind="leak", happened_on=clock.today(), place_id=w.shelf.pk))
         case "answer_screen":
             return Ways(lambda actor: answer_screen(actor, thing, answers=house.NO_TO_ALL))
+        case "answer_ten":
+            return Ways(
+                lambda actor: answer_ten(actor, thing, answers=house.NO_TO_ALL),
+                (f"/api/things/{thing}/screen/", sent | {"answers": house.NO_TO_ALL}), (f"/things/{thing}/screen/", dict(house.NO_TO_ALL)),
+            )  # fmt: skip
+        case "answer_ten_of_lot":
+            said = {"name": "caps of one store"}
+            return Ways(
+                lambda actor: answer_ten_of_lot(actor, uuid7(), answers=house.NO_TO_ALL, **said),
+                ("/api/lots/", sent | said | {"answers": house.NO_TO_ALL}), ("/lots/new/", said | house.NO_TO_ALL),
+            )  # fmt: skip
+        case "confirm_from_lot":
+            lot, other = answer_ten_of_lot(w.marit, uuid7(), name="caps of one store", answers=house.NO_TO_ALL).pk, house.helmet("1974.12.9").pk
+            said = {"lot": str(lot), "looked": "same"}
+            return Ways(
+                lambda actor: confirm_from_lot(actor, other, lot_id=lot, looked="same"),
+                (f"/api/things/{other}/screen/confirm/", sent | said), (f"/things/{other}/screen/confirm/", said),
+            )  # fmt: skip
+        case "tell_opening":
+            said = {"why": "lining", "note": "front pad"}
+            return Ways(
+                lambda actor: tell_opening(actor, thing, why="lining"), (f"/api/things/{thing}/opened/", sent | said), (f"/things/{thing}/opened/", said)
+            )
         case "report_hazard":
             return Ways(lambda actor: report_hazard(actor, thing, code="LEAD_PAINT", level=1))
         case "settle_hazard":

@@ -1,6 +1,7 @@
 """Dangers to people: the screen of ten questions, hazards told and closed."""
 
 from collections.abc import Mapping
+from datetime import date, datetime
 from typing import Final
 from uuid import UUID
 
@@ -11,6 +12,7 @@ from collection.objects.actions.common import visible_object
 from collection.objects.dangers import DANGERS
 from collection.objects.models import Hazard, Object, Screen
 from collection.objects.queries import hazards_in_force
+from museum import clock
 from museum.errors import Invalid
 from museum.people.action import Act, action
 
@@ -25,24 +27,39 @@ def answer_screen(
     *,
     answers: Mapping[str, str],
     opens: Mapping[str, int] | None = None,
-    full: bool = True,
+    happened_on: date | None = None,
+    happened_at: datetime | None = None,
 ) -> Screen:
     """Stores the answers and opens the hazards they point to; 'unsure' counts as suspected. Raises Invalid, NotFound.
 
     Answers to closer questions (1a, 9a) stand beside the ten. `opens` maps hazard code to level, as the rules read
-    the answers; a hazard already at that level or above stays.
+    the answers; a hazard already at that level or above stays. Without a day they were given now.
     """
     thing = visible_object(act, object_id)
-    if not set(QUESTIONS) <= set(answers) or any(answer not in ANSWERS for answer in answers.values()):
-        raise Invalid(_("All ten questions need an answer; 'unsure' is one."), field="screen")
-    screen = Screen.objects.create(act_id=act.id, object=thing, answers=dict(answers), full=full, by_id=act.actor.person, recorded_at=act.now)
+    whole_answers(answers)
+    at = min(happened_at, act.now) if happened_at else None if happened_on else act.now
+    screen = Screen.objects.create(
+        act_id=act.id, object=thing, answers=dict(answers), by_id=act.actor.person, happened_on=happened_on or clock.day_of(act.now), happened_at=at,
+        recorded_at=act.now,
+    )  # fmt: skip
     act.wrote("screen.answered", screen, after={"answers": dict(answers)}, about=[("object", object_id)])
-    known = _levels(object_id)
-    for code, level in (opens or {}).items():
-        if known.get(code, 0) < level:
-            _store(act, thing, code, level, note=str(_("from the screen")))
+    open_suspected(act, thing, opens or {})
     card.refresh([object_id])
     return screen
+
+
+def whole_answers(answers: Mapping[str, str]) -> None:
+    """Raises Invalid unless all ten are answered."""
+    if not set(QUESTIONS) <= set(answers) or any(answer not in ANSWERS for answer in answers.values()):
+        raise Invalid(_("All ten questions need an answer; 'unsure' is one."), field="screen")
+
+
+def open_suspected(act: Act, thing: Object, opens: Mapping[str, int]) -> None:
+    """Opens the hazards to which answers point, within another action; one that stands at that level or above stays."""
+    known = _levels(thing.pk)
+    for code, level in opens.items():
+        if known.get(code, 0) < level:
+            _store(act, thing, code, level, note=str(_("from the screen")))
 
 
 @action("objects.report_hazard", may="hazard.report")

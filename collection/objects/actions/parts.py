@@ -9,7 +9,8 @@ from django.utils.translation import gettext_lazy as _
 from collection.objects import card
 from collection.objects.actions.common import component_of, visible_object
 from collection.objects.actions.numbers import put_part_number, whole_number
-from collection.objects.models import Component, MadeOf, Material, Object, ZoneNote
+from collection.objects.actions.screens import doubt_answers, put_opening
+from collection.objects.models import Component, MadeOf, Material, Object, Opening, ZoneNote
 from collection.objects.numbers import next_letter
 from collection.objects.queries import in_force
 from collection.objects.shipped import shipped_data
@@ -18,6 +19,8 @@ from museum.ids import uuid7
 from museum.people.action import Act, action, claim_version
 
 PART_SORTS: Final = (Component.Sort.FIXED, Component.Sort.LOOSE, Component.Sort.RETAINED, Component.Sort.ADDED)
+#: as what a part that was fixed is told of once it came off
+CAME_OFF: Final = (Component.Sort.LOOSE, Component.Sort.RETAINED)
 #: zones that go with a part: once it has them, the whole has them no more (a liner shell keeps a shell of its own)
 GO_WITH_A_PART: Final = frozenset({"LN", "HB", "PD", "CS", "CC", "NG", "AC", "PL"})
 
@@ -74,6 +77,8 @@ def change_component(act: Act, component_id: UUID, *, version: int, name: str, s
     part.fixed_to = _fixed_to(part.object, sort)
     part.save(update_fields=["name", "sort", "fixed_to", "version"])
     act.wrote("component.changed", part, before=before, after=mine, reason=reason.strip(), about=[part.object])
+    if before["sort"] == Component.Sort.FIXED and sort in CAME_OFF:
+        put_opening(act, part.object, Opening.Why.CAME_OFF, note=part.name)
     return part
 
 
@@ -178,6 +183,7 @@ def put_made_of(
     )  # fmt: skip
     after = {"zone": zone, "material": material, "finish": fact.finish}
     act.wrote("made_of.said", fact, after=after, about=[("object", component.object_id)])
+    doubt_answers(act, component.object, material)
     return fact
 
 

@@ -3,6 +3,7 @@
 from collection.objects.models.cards import Card, CardQuerySet
 from collection.objects.models.pictures import Derivative, Photograph, Shows
 from collection.objects.models.said import Acceptance, Hazard, MadeOf, Ownership, Screen, Statement, ZoneNote
+from collection.objects.models.screens import LotScreen, Opening
 from collection.objects.models.things import Booking, Component, Counter, Number, Object, ObjectQuerySet
 from collection.objects.models.words import Field, Kind, Material
 
@@ -17,11 +18,13 @@ __all__ = [
     "Field",
     "Hazard",
     "Kind",
+    "LotScreen",
     "MadeOf",
     "Material",
     "Number",
     "Object",
     "ObjectQuerySet",
+    "Opening",
     "Ownership",
     "Photograph",
     "Screen",

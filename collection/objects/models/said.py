@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from collection.objects.models.screens import LotScreen
 from collection.objects.models.things import Component, Object
 from collection.objects.models.words import Field, Material
 from museum import clock
@@ -160,7 +161,11 @@ class Screen(Fact):
     object = models.ForeignKey(Object, models.PROTECT, related_name="screens")
     answers = models.JSONField(help_text="question number to yes, no or unsure")
     full = models.BooleanField(default=True, help_text="answered for this object; else confirmed from its lot or kind")
+    lot = models.ForeignKey(LotScreen, models.PROTECT, null=True, blank=True, related_name="confirmed", help_text="whose answers were confirmed")
     by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=Q(full=True, lot=None) | Q(full=False, lot__isnull=False), name="screen_full_or_of_a_lot")]
 
     def __str__(self) -> str:
         return f"screen of {self.object_id}"

@@ -12,7 +12,7 @@ from collection.objects.actions import hazards
 from collection.objects.actions import numbers as number_actions
 from collection.objects.actions import parts as part_actions
 from collection.objects.dangers import DANGERS
-from collection.objects.models import Component, MadeOf
+from collection.objects.models import Component, MadeOf, Opening
 from collection.objects.queries import in_force, text_of, zone_names
 from collection.objects.record import record_of
 from collection.objects.views.common import acting, chosen, done, materials, number_in, sent_key, thing_for
@@ -105,6 +105,7 @@ def dangers(request: HttpRequest, object_id: UUID) -> HttpResponse:
         "thing": thing, "card": thing.card, "record": record_of(thing, actor), "dangers": DANGERS.items(),
         "history": thing.hazards.select_related("by").order_by("-recorded_at", "-id"),
         "screens": thing.screens.select_related("by").order_by("-recorded_at", "-id")[:SHOWN_SCREENS],
+        "openings": thing.openings.exclude(why=Opening.Why.MATERIAL).select_related("by").order_by("-recorded_at", "-id")[:SHOWN_SCREENS],
         "settles": actor.may("hazard.close"),
     }  # fmt: skip
     return render(request, "objects/dangers.html", context)

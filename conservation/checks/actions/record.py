@@ -34,7 +34,7 @@ def record_check(act: Act, entry: CheckEntry) -> ConditionCheck:
     _guard(act, entry, thing)
     known = _known_findings(entry)
     if entry.screen is not None:
-        answer_screen(act, thing.pk, answers=entry.screen, opens=suspected(entry.screen), full=True)
+        answer_screen(act, thing.pk, answers=entry.screen, opens=suspected(entry.screen), happened_on=entry.happened_on, happened_at=entry.happened_at)
     check = _write(act, entry)
     _write_seen(act, entry, check, known)
     _tell(act, entry, check)

@@ -1,16 +1,17 @@
 """Before and after the walk: the hazard screen, the end of a check, what it came to, and the stop."""
 
-from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from collection.objects.actions.hazards import report_hazard
 from collection.objects.models import Object, Photograph, Shows
+from collection.objects.screens import lots_for, standing_of
 from conservation.checks import drafting
 from conservation.checks.actions import drafts
 from conservation.checks.actions.overrule import overrule
@@ -18,19 +19,14 @@ from conservation.checks.actions.record import record_check
 from conservation.checks.judging import sentences
 from conservation.checks.models import ConditionCheck, Draft, Judgement, Overrule, State
 from conservation.checks.reading import entry_of_draft
+from conservation.checks.views import screening
 from conservation.checks.views.walk import seen_object, stop_of
 from conservation.checks.vocabulary import depth_words, in_words, term_words
 from conservation.checks.walking import walk_of
 from conservation.rules.tables import hazards, unanswered
-from conservation.rules.tables import screen as screen_questions
 from museum import clock
 from museum.errors import DomainError, Invalid, NotFound
 from museum.people.doors import actor_of, needs
-
-
-def _asked() -> set[str]:
-    """Every question there is, the closer ones included."""
-    return {asked.number for question in screen_questions() for asked in (question, question.closer) if asked is not None}
 
 
 @require_http_methods(["GET", "POST"])
@@ -42,23 +38,15 @@ def screen(request: HttpRequest, object_id: UUID) -> HttpResponse:
     draft = drafts.draft_of(actor, object_id, sort=ConditionCheck.Sort.FULL, stop=stop_of(request))
     missing: list[str] = []
     if request.method == "POST":
-        answers = {name: value for name, value in request.POST.items() if name in _asked() and value in ("yes", "no", "unsure")}
+        answers = screening.answers_in(request.POST)
         draft = drafts.touch(actor, object_id, lambda content: drafting.put_screen(content, answers))
         if not (missing := unanswered(draft.content["screen"])):
             return redirect("checks:full", object_id)
-    context = {"thing": thing, "card": thing.card, "questions": _questions(draft), "missing": missing}
+    context = screening.screen_context(standing_of(object_id), lots_for(thing)) | {
+        "thing": thing, "card": thing.card, "questions": screening.questions(draft.content["screen"] or {}), "missing": missing,
+        "next": reverse("checks:full", args=[object_id]),
+    }  # fmt: skip
     return render(request, "checks/screen.html", context, status=400 if missing else 200)
-
-
-def _questions(draft: Draft) -> list[dict[str, Any]]:
-    """The ten, each with its closer question where there is one."""
-    given = draft.content["screen"] or {}
-    rows = []
-    for question in screen_questions():
-        for asked in (question, question.closer):
-            if asked is not None:
-                rows.append({"number": asked.number, "question": _(asked.question), "answer": given.get(asked.number, ""), "closer": asked is not question})
-    return rows
 
 
 @require_http_methods(["GET", "POST"])

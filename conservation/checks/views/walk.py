@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from collection.objects.models import Object
 from collection.objects.queries import zones_of
+from collection.objects.screens import standing_of
 from collection.objects.taking import take_photographs
 from collection.objects.views.common import key_in
 from conservation.checks import drafting, reading
@@ -46,11 +47,11 @@ def seen_object(actor: Actor, object_id: UUID) -> Object:
 @require_safe
 @needs("check.record")
 def walk(request: HttpRequest, object_id: UUID) -> HttpResponse:
-    """The drawing, the list of zones and the zone at hand. The hazard screen comes before the first walk."""
+    """The drawing, the list of zones and the zone at hand. The hazard screen comes before the first walk, and before the first after an opening."""
     actor = actor_of(request)
     thing = seen_object(actor, object_id)
     draft = drafts.draft_of(actor, object_id, sort=ConditionCheck.Sort.FULL, stop=stop_of(request))
-    if draft.content["screen"] is None and not thing.screens.exists():
+    if draft.content["screen"] is None and not standing_of(object_id).passes:
         return redirect("checks:screen", object_id)
     steps = walk_of(thing, draft, request.GET.get("zone"))
     drawings = Drawings(thing, steps)

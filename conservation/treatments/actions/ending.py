@@ -7,7 +7,8 @@ from django.utils.translation import gettext_lazy as _
 
 from collection.objects import card
 from collection.objects.actions.parts import put_component
-from collection.objects.models import Component
+from collection.objects.actions.screens import put_opening
+from collection.objects.models import Component, Opening
 from conservation.checks import derived
 from conservation.checks.actions.calls import call_for
 from conservation.checks.models import ConditionCheck
@@ -51,8 +52,11 @@ def end_work(act: Act, work_id: UUID, *, end_id: UUID, after: Sequence[UUID] = (
 
 
 @action("treatments.keep_part", may="treatment.work")
-def keep_part(act: Act, work_id: UUID, *, name: str, because: str, bag: str = "") -> Kept:
-    """What came off is a part of its own from now on, with a letter, kept and never thrown away."""
+def keep_part(act: Act, work_id: UUID, *, name: str, because: str, bag: str = "", opened: bool = False) -> Kept:
+    """What came off is a part of its own from now on, with a letter, kept and never thrown away.
+
+    `opened`: something lies open now that was covered, so the ten questions are asked anew before work goes on.
+    """
     work = locked_work(act, work_id)
     if work.person_id != act.actor.someone:
         raise Forbidden(_("%(name)s is at this work and keeps what comes off."), name=work.person.name)
@@ -63,6 +67,8 @@ def keep_part(act: Act, work_id: UUID, *, name: str, because: str, bag: str = ""
     kept = Kept.objects.create(act_id=act.id, work=work, component=part, because=because.strip(), bag=bag.strip(), recorded_at=act.now)
     after = {"part": name.strip(), "letter": part.letter, "removed_from": work.zone, "on": clock.day_of(act.now), "bag": kept.bag}
     act.wrote("work.kept", work, after=after, reason=kept.because, about=[thing, part])
+    if opened:
+        put_opening(act, thing, Opening.Why.CAME_OFF, note=part.name)
     card.refresh([thing.pk])
     return kept
 

@@ -6,6 +6,8 @@ from uuid import UUID
 
 from django.utils.translation import gettext_lazy as _
 
+from collection.objects.actions.screens import put_told
+from collection.objects.models import Opening
 from conservation.rules import gate
 from conservation.rules.guidance import shipped_guidance
 from conservation.rules.treatment_book import treatment_rules_in_force
@@ -150,6 +152,13 @@ def stop_step(act: Act, work_id: UUID, done: Done) -> WorkStep:
         raise Invalid(_("Write what you saw, in a few words."), field="note")
     deed = _understood(done.meant, treatment_rules_in_force())
     return _write(act, work, done, deed, WorkStep.Result.STOPPED, approval=None)
+
+
+@action("treatments.tell_opened", may="treatment.work")
+def tell_opened(act: Act, work_id: UUID, *, why: str, note: str = "") -> Opening:
+    """At work something was opened or showed itself: from now on the gate asks for the ten questions anew. Raises Invalid, Forbidden, Refused."""
+    work = _mine(act, work_id)
+    return put_told(act, work.object, why, note=note)
 
 
 def ask(act: Act, facts: ObjectFacts, work: Work, deed: Deed, surface: str, rules: TreatmentRules) -> gate.Answer:

@@ -6,8 +6,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from collection.objects.views.common import key_in
+from conservation.checks.views.screening import asked
 from conservation.rules.guidance import shipped_guidance, shipped_lessons
-from conservation.rules.tables import ScreenQuestion, screen
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.treatments import learning
 from conservation.treatments.actions.learning import tell_try
@@ -67,14 +67,9 @@ def _lesson(request: HttpRequest, step: str, *, again: Again | None = None) -> H
         "act": uuid7(),
         "practises": actor.may("competence.show"),
         "tried": learning.to_sign_off().filter(step=step, person=actor.person),
-        "questions": [(row, again.typed.get(f"q{row.number}", "") if again else "") for row in asked_of_a_piece()],
+        "questions": [(row, again.typed.get(f"q{row.number}", "") if again else "") for row in asked()],
         "people": [person for person in learning.volunteers() if person.pk != actor.person],
     }
     if again is not None:
         context |= again.context
     return render(request, "treatments/lesson.html", context, status=409 if again else 200)
-
-
-def asked_of_a_piece() -> list[ScreenQuestion]:
-    """The ten questions of the screen, each followed by its closer one."""
-    return [row for question in screen() for row in (question, question.closer) if row is not None]

@@ -12,7 +12,8 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_POST, require_safe
 
-from collection.objects.models import Object
+from collection.objects.actions.screens import TOLD
+from collection.objects.models import Object, Opening
 from collection.objects.queries import words_of_materials
 from collection.objects.taking import take_photographs
 from conservation.checks.actions.calls import open_calls
@@ -121,7 +122,8 @@ def _page(request: HttpRequest, row: Work, asked: Mapping[str, str], *, again: A
         "stopped": any(one.result == WorkStep.Result.STOPPED for one in steps), "end": WorkEnd.objects.filter(work=row).first(),
         "mine": row.person_id == actor.person, "records": actor.may("check.record"), "prints": actor.may("paper.see"),
         "kept": Kept.objects.filter(work=row).select_related("component"), "open_steps": _fitting(surface),
-        "others": others, "keys": [uuid7() for _n in range(6)], "zones": zones_in([row, *others]),
+        "others": others, "keys": [uuid7() for _n in range(7)],
+        "opens": [(value, Opening.Why(value).label) for value in TOLD], "zones": zones_in([row, *others]),
     }  # fmt: skip
     if step and surfaces:
         context |= _in_hand(request, row, facts, step, surface)
@@ -195,7 +197,14 @@ def _follow(by: Actor, row: Work, sent: QueryDict, _since: datetime) -> None:
 
 
 def _keep(by: Actor, row: Work, sent: QueryDict, _since: datetime) -> None:
-    ending.keep_part(by, row.pk, name=read.text(sent, "name"), because=read.text(sent, "because"), bag=read.text(sent, "bag"))
+    ending.keep_part(
+        by, row.pk, name=read.text(sent, "name"), because=read.text(sent, "because"), bag=read.text(sent, "bag"),
+        opened=sent.get("opened") == "yes",
+    )  # fmt: skip
+
+
+def _opened(by: Actor, row: Work, sent: QueryDict, _since: datetime) -> None:
+    working.tell_opened(by, row.pk, why=read.text(sent, "why"), note=read.text(sent, "note"))
 
 
 def _end(by: Actor, row: Work, sent: QueryDict, _since: datetime) -> None:
@@ -216,6 +225,7 @@ ACTS: Final[Mapping[str, tuple[Perform, Promise | str]]] = {
     ),
     "follow": (_follow, _("Stored. What it opens or closes is on the page of the thing.")),
     "keep": (_keep, _("Kept as a part of its own. Write its number on the bag, as it stands under ‘Kept’.")),
+    "opened": (_opened, _("Told. The ten questions come before the next step.")),
     "end": (_end, _("Ended. The looks that follow are planned.")),
 }
 

@@ -12,12 +12,14 @@ from django.utils.translation import gettext
 from PIL import Image, ImageDraw
 
 from collection.objects.actions.photographs import add_photograph
+from collection.objects.actions.screens import tell_opening
 from collection.objects.models import Object
 from collection.objects.photos import Upload
 from collection.objects.queries import zones_of
 from conservation.checks.actions.cards import read_card, start_card
 from conservation.checks.actions.incidents import add_step, open_incident
 from conservation.checks.actions.record import record_check
+from conservation.checks.actions.screening import answer_ten_of_lot, confirm_from_lot
 from conservation.checks.entry import CheckEntry, Seen, ZoneKey
 from conservation.checks.models import Observation
 from conservation.checks.queries import open_findings
@@ -73,6 +75,7 @@ def tell(raw: Mapping[str, Any], cast: Cast, things: Mapping[str, Object]) -> No
     _everyday(cast, things["2004.1.1"])
     _alone(cast, things["2005.1.7"])
     _deposits(cast, things)
+    _crate(cast, *(things[f"2005.3.{n}"] for n in (1, 2, 3)))
     _cards(cast, things)
     _incident(cast, things["2005.1.8"])
     _stands_wrong(cast, things["2005.1.6"])
@@ -215,6 +218,24 @@ def _deposits(cast: Cast, things: Mapping[str, Object]) -> None:
     with clock.at(ago(190)):
         chalk = _at(things["1961.8.1"], "IN").finding
         standing.decide_deposit(cast.ivo, chalk, kind="other", decision="keep", reason="chalk tally marks of the last shift: they are why it is here")
+
+
+def _crate(cast: Cast, same: Object, other: Object, opened: Object) -> None:
+    """The ten questions once for a crate of caps: two confirmed, of which one was opened since; one differs and is asked whole."""
+    with clock.at(ago(75)):
+        answers = {str(n): "yes" if n == 4 else "no" for n in range(1, 11)}
+        crate = answer_ten_of_lot(cast.marit, uuid7(), name="felt-lined caps, one crate of twelve from the colliery store", answers=answers)
+    with clock.at(ago(74)):
+        for thing in (same, opened):
+            confirm_from_lot(cast.marit, thing.pk, lot_id=crate.pk, looked="same")
+        confirm_from_lot(cast.marit, other.pk, lot_id=crate.pk, looked="differs", note="a lamp bracket with something stuck in it")
+        zones = zones_of(same)
+        dust = Seen(uuid7(), uuid7(), ZoneKey(zones[0].component_id, zones[0].code), "DUST", "new", "textile", Decimal(30), 1, 0)
+        looks = {zone.key: "findings" if zone == zones[0] else "nothing" for zone in zones}
+        entry = CheckEntry(id=uuid7(), object_id=same.pk, sort="full", happened_on=clock.today(), happened_at=clock.now(), seen=(dust,), looks=looks)
+        record_check(cast.marit.keyed(entry.id), entry)
+    with clock.at(ago(11)):
+        tell_opening(cast.ivo, opened.pk, why="lining", note="the lining hung loose and was lifted to see what holds it")
 
 
 def _cards(cast: Cast, things: Mapping[str, Object]) -> None:

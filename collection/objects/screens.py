@@ -1,0 +1,81 @@
+"""How the ten questions stand for a thing: answered in full, confirmed from its lot, missing, or outdated by an opening.
+
+The order is ours, on the rules of the screen: answered before the first treatment, again after every opening; the answers
+of a lot are confirmed for each thing by who looked at it, and after an opening only the full ten count.
+"""
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Final, TypeVar
+from uuid import UUID
+
+from django.db.models import Q, QuerySet
+
+from collection.objects.models import LotScreen, Object, Opening, Screen
+from collection.objects.queries import in_force
+
+Told = TypeVar("Told", Screen, Opening)
+FULL: Final = "full"
+CONFIRMED: Final = "confirmed"
+MISSING: Final = "missing"
+OUTDATED: Final = "outdated"
+#: what opens the ten whole instead of making an answer old: until they are answered there is none
+OPENS_WHOLE: Final = (Opening.Why.DIFFERS, Opening.Why.UNSURE)
+#: material to the number of the question that asks of it: 'no' there is not true once the material is told
+ASKED_OF: Final[Mapping[str, str]] = {
+    "mineral_fibre": "1", "felt": "4", "fur": "4", "wool": "4", "plume": "4", "cellulose_nitrate": "6", "cellulose_acetate": "6", "cadmium_plate": "7",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How it stands and on what: the answers that count, the opening after which none does."""
+
+    state: str
+    screen: Screen | None = None
+    opening: Opening | None = None
+
+    @property
+    def passes(self) -> bool:
+        """Whether work may go on by it."""
+        return self.state in (FULL, CONFIRMED)
+
+
+def standing_of(object_id: UUID) -> Standing:
+    """How the ten questions stand for one thing; two questions to the database."""
+    return standings_of([object_id])[object_id]
+
+
+def standings_of(object_ids: Collection[UUID]) -> dict[UUID, Standing]:
+    """The same for many things at once."""
+    screens, openings = _by_object(Screen.objects.select_related("lot__corrected_by", "by"), object_ids), _by_object(Opening.objects.all(), object_ids)
+    return {key: _stands(screens.get(key, []), openings.get(key, [])) for key in object_ids}
+
+
+def _by_object(rows: "QuerySet[Told]", object_ids: Iterable[UUID]) -> dict[UUID, list[Told]]:
+    found: dict[UUID, list[Told]] = {}
+    for row in in_force(rows.filter(object_id__in=list(object_ids))):
+        found.setdefault(row.object_id, []).append(row)
+    return found
+
+
+def _stands(screens: Sequence[Screen], openings: Sequence[Opening]) -> Standing:
+    opening = max(openings, key=_when, default=None)
+    full = max((row for row in screens if row.full), key=_when, default=None)
+    if full is not None and (opening is None or _when(full) > _when(opening)):
+        return Standing(FULL, full)
+    if opening is not None:
+        return Standing(MISSING if opening.why in OPENS_WHOLE or not screens else OUTDATED, full or (screens[-1] if screens else None), opening)
+    confirmed = [row for row in screens if row.lot is not None and not hasattr(row.lot, "corrected_by")]
+    return Standing(CONFIRMED, confirmed[-1]) if confirmed else Standing(MISSING, screens[-1] if screens else None)
+
+
+def _when(row: Screen | Opening) -> tuple[date, datetime]:
+    """What was told of a day without its hour counts from when it was told: rather asked once more than believed."""
+    return row.happened_on, row.happened_at or row.recorded_at
+
+
+def lots_for(thing: Object) -> "QuerySet[LotScreen]":
+    """The lots by whose answers a thing of this kind may be confirmed, the newest first."""
+    return LotScreen.objects.filter(Q(kind=None) | Q(kind=thing.kind_id), corrected_by=None, withdraws=False).select_related("by").order_by("-recorded_at")

@@ -1,0 +1,52 @@
+"""The ten questions asked beside a check: for one thing anew, for a lot once, confirmed from its lot in one act."""
+
+from collections.abc import Mapping
+from uuid import UUID
+
+from django.utils.translation import gettext_lazy as _
+
+from collection.objects.actions.hazards import answer_screen
+from collection.objects.actions.screens import answer_lot, confirm_screen, open_whole
+from collection.objects.models import LotScreen, Opening, Screen
+from conservation.rules.tables import suspected, unanswered
+from museum.errors import Invalid, NotFound
+from museum.people.action import Act, action
+
+#: what is answered of one thing of a lot, with the lot's answers in hand
+SAME, DIFFERS, UNSURE = "same", "differs", "unsure"
+
+
+@action("checks.answer_ten", may="hazard.report")
+def answer_ten(act: Act, object_id: UUID, *, answers: Mapping[str, str]) -> Screen:
+    """Answers the ten questions for one thing as it lies there now; what they point to is opened. Raises Invalid, NotFound."""
+    _whole(answers)
+    return answer_screen(act, object_id, answers=answers, opens=suspected(answers))
+
+
+@action("checks.answer_ten_of_lot", may="hazard.report")
+def answer_ten_of_lot(act: Act, lot_id: UUID, *, name: str, answers: Mapping[str, str], kind: str = "", corrects: UUID | None = None) -> LotScreen:
+    """Answers them once for a lot or kind; each thing of it is then looked at and confirmed. Raises Invalid, NotFound."""
+    _whole(answers)
+    return answer_lot(act, lot_id, name=name, answers=answers, kind=kind, corrects=corrects)
+
+
+@action("checks.confirm_from_lot", may="hazard.report")
+def confirm_from_lot(act: Act, object_id: UUID, *, lot_id: UUID, looked: str, note: str = "") -> Screen | Opening:
+    """What a look at one thing says of its lot's answers: 'same' confirms them, 'differs' and 'unsure' open the ten whole.
+
+    Raises Invalid, NotFound.
+    """
+    if looked not in (SAME, DIFFERS, UNSURE):
+        raise Invalid(_("Say whether it is the same as its lot, differs, or whether you are unsure."), field="looked")
+    if looked != SAME:
+        return open_whole(act, object_id, lot_id=lot_id, unsure=looked == UNSURE, note=note)
+    lot = LotScreen.objects.filter(pk=lot_id).first()
+    if lot is None:
+        raise NotFound
+    return confirm_screen(act, object_id, lot_id=lot_id, opens=suspected(lot.answers))
+
+
+def _whole(answers: Mapping[str, str]) -> None:
+    """Raises Invalid where one of the ten, or a closer one, is not answered."""
+    if missing := unanswered(answers):
+        raise Invalid(_("Not answered yet: %(missing)s. 'Unsure' is an answer."), field="screen", missing=", ".join(missing))
