@@ -13,8 +13,7 @@ from django.utils.translation import gettext_lazy
 
 from collection.objects.models import Object, Photograph
 from collection.objects.queries import material_words, photographs_of, zones_called
-from conservation.checks.models import Observation
-from conservation.rules.candidates import level_of, offered
+from conservation.rules.candidates import level_of
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import TreatmentRules
 from conservation.rules.who import stands_below
@@ -25,6 +24,7 @@ from museum import clock
 from museum.errors import NotFound
 from museum.people.actor import Actor
 from reports.documents import common, treating
+from reports.documents.considered import ladder
 from reports.documents.pointed import pointed
 from reports.registry import Gathered, document
 
@@ -48,7 +48,7 @@ def treatment_proposal(subject: UUID, actor: Actor) -> Gathered:
         "first_seen": looks[0].of_check.happened_on.isoformat() if looks else "",
         "before": [treating.seen(one) for one in looks[:-1]], "drawing": pointed(thing, row.component_id, row.zone, row.finding),
         "pictures": [common.picture(one, f"F{n}") for n, one in enumerate(_pictures(row), start=1)], "steps": steps,
-        "ladder": _ladder(row, looks, facts, rules), "stop": treating.stop_signs(), "open": _still_open(steps),
+        "ladder": ladder(row, looks, facts, rules), "stop": treating.stop_signs(), "open": _still_open(steps),
         "deposits": treating.deposits_of([row.finding_id] if row.finding_id else []), "owner": _owner(thing),
         "decisions": _decisions(row), "leave": [treating.given(one) for one in _approvals(row)],
         "conservator": any(step["for_conservator"] for step in steps), "restoration": any(step["restoration"] for step in steps), "rules": rules.version,
@@ -94,26 +94,6 @@ def _still_open(steps: Sequence[Mapping[str, Any]]) -> list[dict[str, str]]:
     return list(found.values())
 
 
-def _ladder(row: Proposal, looks: Sequence[Observation], facts: asking.ObjectFacts, rules: TreatmentRules) -> list[dict[str, Any]]:
-    """Every step that answers the finding, least intervention first: proposed, ruled out here, turned down with the reason, or going further."""
-    key = f"{row.component_id}/{row.zone}"
-    if not looks or key not in facts.zones:
-        return []
-    ladder = offered(looks[-1].term, facts.surface(key, row.surface), rules)
-    chosen = {said["step"]: n for n, said in enumerate(row.steps, start=1)}
-    last = max((n for n, one in enumerate(ladder.candidates) if one.step.code in chosen), default=len(ladder.candidates))
-    reasons = "; ".join(dict.fromkeys(said["earlier"] for said in row.steps if said["earlier"]))
-    found = []
-    for n, one in enumerate(ladder.candidates):
-        out = answering.out_words(one.ruled_out, rules)
-        state = "chosen" if one.step.code in chosen else "out" if out else "turned_down" if n < last else "further"
-        found.append({
-            "code": one.step.code, "name": one.step.problem, "level": str(treating.LEVELS[level_of(one.step, rules)]), "who": _(one.step.who),
-            "state": state, "n": chosen.get(one.step.code), "why": out if state == "out" else reasons if state == "turned_down" else "",
-        })  # fmt: skip
-    return found
-
-
 def _pictures(row: Proposal) -> list[Photograph]:
     """Those of the finding first, then those of the thing."""
     of_finding = list(photographs_of("finding", row.finding_id).select_related("file", "taken_by")[:MOST_PICTURES]) if row.finding_id else []
@@ -129,11 +109,14 @@ def _owner(thing: Object) -> list[dict[str, str]]:
 
 def _decisions(row: Proposal) -> list[dict[str, Any]]:
     return [
-        {"what": one.what, "words": one.get_what_display(), "by": one.by.name, "on": one.happened_on.isoformat(), "remark": one.remark}
-        for one in row.decisions.select_related("by").order_by("recorded_at", "id")
+        {
+            "what": one.what, "words": one.get_what_display(), "by": one.by.name, "role": treating.acted_as(one.act), "on": one.happened_on.isoformat(),
+            "remark": one.remark,
+        }
+        for one in row.decisions.select_related("by", "act").order_by("recorded_at", "id")
     ]  # fmt: skip
 
 
 def _approvals(row: Proposal) -> list[Approval]:
     rows = Approval.objects.filter(decision__proposal=row, corrected_by=None, withdraws=False)
-    return list(rows.select_related("lapse", "countersign__by", "approved_by", "proposed_by").order_by("recorded_at", "id"))
+    return list(rows.select_related(*treating.LEAVE).order_by("recorded_at", "id"))

@@ -1,5 +1,6 @@
 """What the papers of treatment share: the finding, the steps in words, leave, deposits, pictures by their keys."""
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 from uuid import UUID
@@ -21,10 +22,15 @@ from conservation.rules.treatment_tables import Step, TreatmentRules
 from conservation.treatments.models import Approval, DepositDecision, StandingApproval
 from conservation.treatments.stock import WORDS
 from conservation.treatments.wording import DEPOSITS
+from museum.history.models import Act
+from museum.people.models import RoleFact
+from museum.people.permissions import ROLE_WORDS, Role
 from museum.web.templatetags.look import ACTIVITIES
 from reports.documents import common
 
 LEVELS: Final = {"preventive": gettext_lazy("preventive"), "remedial": gettext_lazy("remedial"), "restoration": gettext_lazy("restoration")}
+#: what `given` reads of an approval
+LEAVE: Final = ("act", "lapse", "countersign__by", "countersign__act", "approved_by", "proposed_by")
 WHY_ENDED: Final = {"zone_changed": gettext_lazy("the zone changed"), "rule_changed": gettext_lazy("a changed rule would now refuse it")}
 
 
@@ -67,7 +73,15 @@ def step_words(step: Step | None, rules: TreatmentRules) -> dict[str, Any]:
         "stop": [_(one) for one in guided.stop] if guided else [], "never": [_(one) for one in guided.never] if guided else [],
         "test_spot": _(guided.test_spot) if guided and guided.test_spot else "", "wait": guided.wait_minutes if guided else 0,
         "afterwards": _(guided.afterwards) if guided and guided.afterwards else "",
+        "besides": [_(one) for one in guided.protection if not _said(one, step.cautions)] if guided else [],
     }  # fmt: skip
+
+
+def _said(protection: str, cautions: str) -> bool:
+    """Whether the cautions of a step say this already: all its words of weight, and each grade (FFP3), stand there."""
+    whole = re.sub(r"\([^)]*\)", "", protection)
+    wanted = {*re.findall(r"[^\W\d]{4,}", whole.lower()), *re.findall(r"[a-z]+\d+", protection.lower())}
+    return wanted <= {*re.findall(r"[^\W\d]+|[a-z]+\d+", cautions.lower()), *re.findall(r"[a-z]+\d+", cautions.lower())}
 
 
 def stop_signs() -> dict[str, Any]:
@@ -81,20 +95,31 @@ def agents_in_words(codes: Iterable[str], rules: TreatmentRules) -> list[str]:
     return [rules.agents[code].name if code in rules.agents else code for code in codes]
 
 
+def acted_as(act: Act) -> str:
+    """The roles in which somebody acted, as they were that day; a reader as whose reader, a guest by the invitation."""
+    if act.role == "invited":
+        return _("invited from outside")
+    roles = [Role(name) for name in act.role.split(",") if name in ROLE_WORDS]
+    kinds = RoleFact.objects.filter(person=act.person, role=Role.READER, given=True, recorded_at__lte=act.recorded_at) if Role.READER in roles else None
+    reader = kinds.order_by("recorded_at", "id").last() if kinds is not None else None
+    return ", ".join(reader.get_kind_display() if role == Role.READER and reader and reader.kind else str(ROLE_WORDS[role]) for role in roles)
+
+
 def given(row: Approval) -> dict[str, Any]:
-    """Leave for a zone: who gave it, until when, who signed besides, and how it ended if it did."""
+    """Leave for a zone: who gave it and as what, until when, who signed besides, and how it ended if it did."""
     lapse, second = getattr(row, "lapse", None), getattr(row, "countersign", None)
     return {
-        "deed": row.deed, "by": row.approved_by.name, "on": _on(row.happened_on), "until": row.until.isoformat(), "reason": row.reason,
-        "proposed_by": row.proposed_by.name, "second_later": row.second_later, "second": second.by.name if second else "",
-        "second_on": _on(second.happened_on) if second else "", "ended": str(WHY_ENDED.get(lapse.why, lapse.words)) if lapse else "", "standing": False,
+        "deed": row.deed, "by": row.approved_by.name, "role": acted_as(row.act), "on": _on(row.happened_on), "until": row.until.isoformat(),
+        "reason": row.reason, "proposed_by": row.proposed_by.name, "second_later": row.second_later, "second": second.by.name if second else "",
+        "second_role": acted_as(second.act) if second else "", "second_on": _on(second.happened_on) if second else "",
+        "ended": str(WHY_ENDED.get(lapse.why, lapse.words)) if lapse else "", "standing": False,
     }  # fmt: skip
 
 
 def standing(row: StandingApproval) -> dict[str, Any]:
     """A standing approval: for one person, one step, one material."""
     return {
-        "deed": row.step, "by": row.given_by.name, "on": _on(row.happened_on), "until": row.until.isoformat(), "reason": row.reason,
+        "deed": row.step, "by": row.given_by.name, "role": acted_as(row.act), "on": _on(row.happened_on), "until": row.until.isoformat(), "reason": row.reason,
         "for": row.person.name, "material": ", ".join(material_words([row.material])) or row.material, "standing": True,
     }  # fmt: skip
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 from uuid import UUID
 
+from django.conf import settings
 from django.db.models import Q
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -14,15 +15,17 @@ from django.utils.translation import gettext_lazy
 
 from collection.objects.models import Object
 from collection.objects.queries import material_words, zones_called
-from conservation.checks.models import Call, Judgement
+from conservation.checks.models import Call, Judgement, Observation
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import FORBIDDEN, TreatmentRules
 from conservation.treatments.models import Approval, BatchUse, FollowUp, Kept, OwnerLeave, Proposal, StandingApproval, TestSpot, Work, WorkEnd, WorkStep
 from locations.places.queries import where_is, words_of
 from museum.errors import NotFound
+from museum.papers.models import IssuedPaper
 from museum.people.actor import Actor
 from museum.web.templatetags.look import ACTIVITIES, GRADES
 from reports.documents import common, treating
+from reports.documents.considered import considered, earlier
 from reports.documents.pointed import pointed
 from reports.registry import Gathered, document
 
@@ -38,14 +41,16 @@ def treatment_report(subject: UUID, actor: Actor) -> Gathered:
     steps = list(WorkStep.objects.filter(work__in=works, corrected_by=None, withdraws=False).order_by("recorded_at", "id"))
     first, looks, leave = works[0], treating.looks_at(asked.finding), _leave(steps, asked)
     before = [one for one in looks if one.of_check.recorded_at <= first.recorded_at]
+    found = Judgement.objects.filter(object=thing, recorded_at__lte=first.recorded_at).order_by("recorded_at", "id").last()
     data = {
         "object": common.heading(thing), "place": words_of(where_is(thing, first.happened_at), exact=False), "parts": common.parts_of(thing),
-        "zone": _zone(asked), "state": _state(first), "began": first.happened_on.isoformat(), "over": all(one.pk in ends for one in works),
+        "zone": _zone(asked), "state": _state(found, first), "began": first.happened_on.isoformat(), "over": all(one.pk in ends for one in works),
         "seen": treating.seen(before[-1]) if before else None, "seen_after": treating.seen(looks[-1]) if len(looks) > len(before) else None,
         "drawing": pointed(thing, asked.component_id, asked.zone, asked.finding), "dangers": common.dangers(thing),
-        "decided": _decided(leave, steps, asked, thing), "plan": _plan(leave, steps, rules),
+        "begins_from": _check(thing, before, found), "decided": _decided(leave, steps, asked, thing),
+        "considered": considered(asked, _proposals(leave), before or looks, rules), "plan": _plan(leave, steps, rules),
         "sessions": [_session(n, one, ends.get(one.pk), [step for step in steps if step.work_id == one.pk], rules) for n, one in enumerate(works, start=1)],
-        "pairs": _pairs(works, ends), "kept": _kept(works), "again": _again(works), "seen_since": _followed(works), "stop": treating.stop_signs(),
+        "photographs": _pairs(works, ends), "kept": _kept(works), "again": _again(works), "seen_since": _followed(works), "stop": treating.stop_signs(),
         "people": sorted({one.person.name for one in works} | {one.beside.name for one in works if one.beside}),
         "rules": sorted({step.rules_version for step in steps}),
     }  # fmt: skip
@@ -70,9 +75,22 @@ def _zone(asked: Work) -> dict[str, str]:
     return {"code": asked.zone, "words": zones_called([(asked.component_id, asked.zone)])[asked.zone_key], "part": part}
 
 
-def _state(first: Work) -> dict[str, Any] | None:
+def _check(thing: Object, before: Sequence[Observation], found: Judgement | None) -> dict[str, Any] | None:
+    """The check that the work begins from: the last that saw the finding, else the last that was judged; with the newest paper of it."""
+    check = before[-1].of_check if before else found.of_check if found else None
+    if check is None:
+        return None
+    papers = IssuedPaper.objects.filter(document="condition_report", subject=thing.pk, address=reverse("checks:result", args=[check.pk]))
+    paper = papers.order_by("recorded_at", "id").last()
+    return {
+        "on": check.happened_on.isoformat(), "by": check.author.name, "sort": check.get_sort_display(), "paper": paper.number if paper else "",
+        "address": settings.SITE_URL.rstrip("/") + reverse("papers:by_number", args=[paper.number]) if paper else "",
+        "issued_on": paper.happened_on.isoformat() if paper else "",
+    }  # fmt: skip
+
+
+def _state(found: Judgement | None, first: Work) -> dict[str, Any] | None:
     """What the thing and the zone were judged when the work began."""
-    found = Judgement.objects.filter(object=first.object_id, recorded_at__lte=first.recorded_at).order_by("recorded_at", "id").last()
     if found is None:
         return None
     grade, activity = found.result.get("zones", {}).get(first.zone_key, 0), found.result.get("activities", {}).get(first.zone_key, 0)
@@ -87,8 +105,12 @@ def _leave(steps: Sequence[WorkStep], asked: Work) -> list[Approval]:
     used = Q(pk__in={step.approval for step in steps if step.approval})
     here = Q(object=asked.object_id, component=asked.component_id, zone=asked.zone, decision__proposal__finding=asked.finding_id)
     rows = Approval.objects.filter(used | here if asked.finding_id else used, corrected_by=None, withdraws=False)
-    related = ("lapse", "countersign__by", "approved_by", "proposed_by", "decision__proposal__proposed_by")
-    return list(rows.select_related(*related).order_by("recorded_at", "id"))
+    return list(rows.select_related(*treating.LEAVE, "decision__proposal__proposed_by").order_by("recorded_at", "id"))
+
+
+def _proposals(leave: Iterable[Approval]) -> list[Proposal]:
+    """What the leave was given for, each once."""
+    return list({row.decision.proposal_id: row.decision.proposal for row in leave}.values())
 
 
 def _plan(leave: Iterable[Approval], steps: Sequence[WorkStep], rules: TreatmentRules) -> list[dict[str, Any]]:
@@ -100,19 +122,14 @@ def _plan(leave: Iterable[Approval], steps: Sequence[WorkStep], rules: Treatment
 
 def _decided(leave: Sequence[Approval], steps: Sequence[WorkStep], asked: Work, thing: Object) -> dict[str, Any]:
     """The leave, what it was given for, and what else was decided: deposits, the owner."""
-    standing = StandingApproval.objects.filter(pk__in={step.approval for step in steps if step.approval}).select_related("given_by", "person")
-    proposals = {row.decision.proposal_id: row.decision.proposal for row in leave}
+    standing = StandingApproval.objects.filter(pk__in={step.approval for step in steps if step.approval}).select_related("given_by", "person", "act")
+    proposals = _proposals(leave)
     letters = OwnerLeave.objects.filter(object=thing, corrected_by=None, withdraws=False).order_by(*OwnerLeave.ORDER)
     return {
         "leave": [*map(treating.given, leave), *map(treating.standing, standing.order_by("recorded_at", "id"))],
-        "proposals": [{"aim": row.aim, "by": row.proposed_by.name, "written": row.written, "earlier": _earlier(row)} for row in proposals.values()],
+        "proposals": [{"aim": row.aim, "by": row.proposed_by.name, "written": row.written, "earlier": earlier(row)} for row in proposals],
         "deposits": treating.deposits_of([asked.finding_id] if asked.finding_id else []), "owner": [row.letter for row in letters],
     }  # fmt: skip
-
-
-def _earlier(row: Proposal) -> list[str]:
-    """Why the lesser steps were not enough, each reason once."""
-    return list(dict.fromkeys(said["earlier"] for said in row.steps if said["earlier"]))
 
 
 def _session(n: int, work: Work, end: WorkEnd | None, steps: Sequence[WorkStep], rules: TreatmentRules) -> dict[str, Any]:
@@ -151,23 +168,38 @@ def _material(code: str) -> str:
     return ", ".join(material_words([code])) or code
 
 
-def _pairs(works: Sequence[Work], ends: dict[UUID, WorkEnd]) -> list[dict[str, Any]]:
+def _pairs(works: Sequence[Work], ends: dict[UUID, WorkEnd]) -> dict[str, list[dict[str, Any]]]:
     """Photographs from before beside those from after, view by view; what has no fellow stands alone.
 
-    Of several sessions the first picture of a view is from before, the last from after.
+    Of several sessions the first picture of a view is from before, its fellow the last that was taken after that one began. What was taken
+    between the two is `between`, in the order of the sessions.
     """
-    before = _once(treating.pictures([key for one in works for key in one.before], "B"))
-    after = _once(reversed(treating.pictures([key for one in works if one.pk in ends for key in ends[one.pk].after], "A")))
-    pairs = [{"before": one, "after": after.pop(view, None)} for view, one in before.items()]
-    return [*pairs, *({"before": None, "after": one} for one in after.values())]
+    shown = _pictures(works, ends)
+    before: dict[str, dict[str, Any]] = {}
+    after: dict[str, dict[str, Any]] = {}
+    for one in shown:
+        if one["when"] == "before":
+            before.setdefault(one["view"] or one["ref"], one)
+    for one in shown:
+        view = one["view"] or one["ref"]
+        if one["when"] == "after" and one["session"] >= (before[view]["session"] if view in before else 0):
+            after[view] = one
+    pairs = [{"before": one, "after": after.get(view)} for view, one in before.items()]
+    pairs += [{"before": None, "after": one} for view, one in after.items() if view not in before]
+    used = {one["sha256"] for pair in pairs for one in pair.values() if one}
+    return {"pairs": pairs, "between": [one for one in shown if one["sha256"] not in used]}
 
 
-def _once(pictures: Iterable[dict[str, Any]]) -> dict[str, dict[str, Any]]:
-    """The first picture of each view; those of no view each for itself."""
+def _pictures(works: Sequence[Work], ends: dict[UUID, WorkEnd]) -> list[dict[str, Any]]:
+    """All from before and after, session by session, each once: a picture from after one session may be the one from before the next."""
     found: dict[str, dict[str, Any]] = {}
-    for one in pictures:
-        found.setdefault(one["view"] or one["ref"], one)
-    return found
+    for n, work in enumerate(works, start=1):
+        end = ends.get(work.pk)
+        for when, keys in (("before", work.before), ("after", end.after if end else [])):
+            letter = when[0].upper() + (f"{n}-" if len(works) > 1 else "")
+            for one in treating.pictures(keys, letter):
+                found.setdefault(one["sha256"], one | {"when": when, "session": n})
+    return list(found.values())
 
 
 def _kept(works: Sequence[Work]) -> list[dict[str, Any]]:

@@ -1,5 +1,6 @@
 """Treatment on paper: the proposal that is laid before the curator, the report of what was done, the list of what was used."""
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
@@ -14,23 +15,27 @@ from collection.objects.actions.hazards import report_hazard
 from collection.objects.actions.objects import withdraw_object
 from collection.objects.models import Object
 from conservation.checks.entry import Seen
-from conservation.treatments.actions.deciding import approve
+from conservation.checks.models import ConditionCheck
+from conservation.rules.treatment_book import treatment_rules_in_force
+from conservation.treatments.actions.deciding import approve, countersign
 from conservation.treatments.actions.ending import end_work, keep_part
-from conservation.treatments.actions.proposals import return_proposal
+from conservation.treatments.actions.proposals import resubmit, return_proposal, withdraw_proposal
 from conservation.treatments.actions.standing import give_standing
 from conservation.treatments.actions.stock import add_batch, recall_batch, record_use
 from conservation.treatments.actions.working import record_spot, record_step, stop_step
 from conservation.treatments.deeds import Meant
-from conservation.treatments.models import Batch, Proposal, Work
+from conservation.treatments.models import Approval, Batch, Proposal, Work
 from locations.places.actions import move_object
 from museum import clock
 from museum.errors import Forbidden, Invalid, NotFound
 from museum.ids import uuid7
 from museum.papers.files import open_file
 from museum.papers.models import IssuedPaper
+from museum.people import actions as people
 from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person, Society
 from reports.actions import gather
+from reports.documents import treating
 from reports.issuing import issue
 from tests import stock as house
 from tests.reports.test_documents import structure
@@ -179,7 +184,7 @@ def test_a_report_says_when_and_how_to_look_again(worked: Work, curator: Person)
 
 
 def test_a_picture_from_before_stands_beside_its_fellow_from_after(worked: Work, curator: Person) -> None:
-    (pair,) = gather(Actor.of(curator), "treatment_report", worked.pk).data["pairs"]
+    (pair,) = gather(Actor.of(curator), "treatment_report", worked.pk).data["photographs"]["pairs"]
     assert (pair["before"]["view"], pair["after"]["view"]) == ("V01", "V01")
     assert pair["before"]["sha256"] != pair["after"]["sha256"]
 
@@ -213,9 +218,111 @@ def test_of_several_sessions_the_first_picture_is_from_before_and_the_last_from_
     marit = Actor.of(volunteer)
     later = stock.begun(marit, worked.object, "TR14", before=(stock.picture(marit, worked.object, "V04", 60),), finding_id=worked.finding_id)
     end_work(marit, later.pk, end_id=uuid7(), after=[stock.picture(marit, worked.object, view, shade) for view, shade in (("V04", 70), ("V01", 80))])
-    pairs = gather(Actor.of(curator), "treatment_report", worked.pk).data["pairs"]
+    pairs = gather(Actor.of(curator), "treatment_report", worked.pk).data["photographs"]["pairs"]
     assert [(one["before"]["view"], one["after"]["view"]) for one in pairs] == [("V01", "V01"), ("V04", "V04")]
     assert all(one["before"]["sha256"] != one["after"]["sha256"] for one in pairs)
+
+
+def test_a_picture_from_before_is_never_paired_with_an_older_one_and_none_is_left_out(begun: Work, volunteer: Person, curator: Person) -> None:
+    """The first session photographs the left side only afterwards, the second only before; what lies between stands on its own."""
+    marit, thing = Actor.of(volunteer), begun.object
+    left, front = stock.picture(marit, thing, "V04", 1), stock.picture(marit, thing, "V01", 2)
+    end_work(marit, begun.pk, end_id=uuid7(), after=[left, front])
+    again = stock.picture(marit, thing, "V04", 3)
+    later = stock.begun(marit, thing, "TR14", before=(*map(UUID, begun.before), left, front, again), finding_id=begun.finding_id)
+    end_work(marit, later.pk, end_id=uuid7(), after=[stock.picture(marit, thing, "V01", 4)])
+    paper = issue(Actor.of(curator), "treatment_report", begun.pk)
+    shown = paper.data["photographs"]
+    assert [(one["before"] and one["before"]["ref"], one["after"] and one["after"]["ref"]) for one in shown["pairs"]] == [("B1-1", "A2-1"), ("B2-4", None)]
+    assert [(one["ref"], one["view"], one["session"]) for one in shown["between"]] == [("A1-1", "V04", 1), ("A1-2", "V01", 1)]
+    assert not missing(text(paper), "Between the sessions", "No picture of this view from after")
+
+
+def test_whoever_gave_leave_stands_with_the_role_of_that_day(worked: Work, curator: Person, registrar: Person, administrator: Person) -> None:
+    people.give_role(Actor.of(administrator), registrar.pk, "curator")
+    people.end_role(Actor.of(administrator), curator.pk, "curator", reason="moved away")
+    said = text(issue(Actor.of(registrar), "treatment_report", worked.pk))
+    assert "Ivo (curator)" in said
+    assert "Ivo (curator)" in text(issue(Actor.of(registrar), "treatment_proposal", Proposal.objects.get().pk))
+
+
+def test_a_second_signature_tells_whose_reader_signed(proposal: Proposal, volunteer: Person, curator: Person, reader: Person) -> None:
+    people.give_role(PROGRAM, reader.pk, "reader", kind="trustee")
+    own = stock.proposed(Actor.of(curator), proposal.object, None, Meant(step="TR03"), surface="paint")
+    approve(Actor.of(curator), own.pk, version=1, second_later=True)
+    countersign(Actor.of(reader), Approval.objects.get().pk)
+    said = text(issue(Actor.of(curator), "treatment_proposal", own.pk))
+    assert f"second signature: {reader.name} (trustee)" in said
+
+
+def test_a_report_names_the_condition_report_it_begins_from_or_the_check(worked: Work, curator: Person) -> None:
+    by = Actor.of(curator)
+    check = ConditionCheck.objects.get()
+    before = text(issue(by, "treatment_report", worked.pk))
+    assert not missing(before, "Begins from: Full check of", f"by {check.author.name}; no condition report of it was issued")
+    number = issue(by, "condition_report", check.pk).number
+    paper = issue(by, "treatment_report", worked.pk)
+    assert f"condition report {number}," in text(paper)
+    links = [note.get_object()["/A"]["/URI"] for page in pdf(paper).pages for note in page.get("/Annots", []) if "/A" in note.get_object()]
+    assert any(number in link for link in links)
+
+
+def test_what_was_considered_and_not_chosen_stands_with_its_reason(worked: Work, volunteer: Person, curator: Person, rusty: tuple[Object, Seen]) -> None:
+    """Conservation.md 1.4: the options considered. Lesser steps, what came back as it then stood, what was taken back, leaving it alone."""
+    marit, ivo = Actor.of(volunteer), Actor.of(curator)
+    stronger = stock.proposed(marit, *rusty, Meant(words="grandfather's wonder mix", earlier="he swore by it"))
+    return_proposal(ivo, stronger.pk, version=1, remark="nobody knows what is in it")
+    resubmit(marit, stronger.pk, version=2, surface="steel", aim="rust off for good", steps=[Meant(step="TR16", earlier="it sits under the film")])
+    withdraw_proposal(marit, stronger.pk, version=3, reason="the card stayed clean")
+    paper = issue(ivo, "treatment_report", worked.pk)
+    rows = {(row["sort"], *(step["code"] or step["words"] for step in row["steps"])): row for row in paper.data["considered"]}
+    assert list(rows) == [("out", "TR15"), ("returned", "grandfather's wonder mix"), ("withdrawn", "TR16")]
+    assert not missing(
+        text(paper), "Considered, and not chosen", "Ruled out: CX64", "Returned: nobody knows what is in it", "Ivo (curator)",
+        "Taken back: the card stayed clean", "“rust off for good”", "Marit (volunteer)",
+    )  # fmt: skip
+
+
+def test_lesser_steps_are_told_with_the_written_reason_why_they_were_not_enough(volunteer: Person, curator: Person, conservator: Person) -> None:
+    """Of bare steel without leather the drier box stands; it was passed over for the reason that was written."""
+    marit, thing = Actor.of(volunteer), house.helmet("1974.12.8", materials=["steel"])
+    seen = house.seen(thing, "RB", "RUST_SPOT")
+    stock.record(marit, thing, seen, no_treatment=True)
+    dry = stock.proposed(marit, thing, seen, Meant(step="TR01"))
+    approve(Actor.of(curator), dry.pk, version=1)
+    proposal = stock.proposed(marit, thing, seen, BRUSH)
+    approve(Actor.of(curator), proposal.pk, version=1)
+    stock.shown(volunteer, conservator, "TR14")
+    work = stock.begun(marit, thing, "TR14", before=(stock.picture(marit, thing),), finding_id=seen.finding)
+    paper = issue(Actor.of(curator), "treatment_report", work.pk)
+    rows = {(row["sort"], *(step["code"] for step in row["steps"])): row for row in paper.data["considered"]}
+    assert rows["turned_down", "TR15"]["why"] == "dry since March, the powder goes on falling"
+    assert {("no_treatment",), ("preventive", "TR01")} <= set(rows)
+    assert not missing(text(paper), "Not enough: dry since March", "No treatment", "Preventive only: TR01", "decided otherwise since")
+
+
+def test_a_report_says_so_where_nothing_else_was_considered(volunteer: Person, curator: Person, conservator: Person) -> None:
+    marit, (thing, seen) = Actor.of(volunteer), stock.rusty(Actor.of(volunteer), term="DUST", code="SH", severity=1, activity=0)
+    work = stock.begun(marit, thing, "TR03", surface="paint", code="SH", before=(stock.picture(marit, thing),), finding_id=seen.finding)
+    assert "Nothing else is written down" in text(issue(Actor.of(curator), "treatment_report", work.pk))
+
+
+@pytest.mark.parametrize("step", ["TR18", "TR07", "TR08", "TR14", "TR22", "TR24", "TR28", "TR41"])
+def test_a_caution_is_told_once(step: str) -> None:
+    """What the sequence asks to put on and what the table warns of say the same more than once; grades of masks are never lost."""
+    rules = treatment_rules_in_force()
+    words = treating.step_words(rules.steps[step], rules)
+    told = "; ".join([*words["besides"], words["cautions"]]).lower()
+    assert told.count("nitrile gloves") == (step != "TR28")
+    assert {grade for one in words["protection"] for grade in re.findall(r"FFP\d", one)} <= {*re.findall(r"FFP\d", told.upper())}
+
+
+def test_the_cautions_of_a_proposal_name_the_gloves_once(volunteer: Person, curator: Person) -> None:
+    marit, thing = Actor.of(volunteer), house.helmet("1974.12.9", kind="fire", materials=["copper_alloy", "leather"])
+    seen = house.seen(thing, "CC", "CU_SOAP", material="copper_alloy")
+    stock.record(marit, thing, seen)
+    proposal = stock.proposed(marit, thing, seen, Meant(step="TR18", earlier="it creeps"), surface="copper_alloy", code="CC")
+    assert text(issue(marit, "treatment_proposal", proposal.pk)).lower().count("nitrile gloves") == 1
 
 
 def test_all_sessions_on_a_finding_are_one_report(worked: Work, volunteer: Person, curator: Person) -> None:
