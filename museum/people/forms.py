@@ -36,6 +36,13 @@ class Entry(forms.Form):
         # Several of these stand on one page, and an id may be there once.
         super().__init__(*args, **{"auto_id": f"{type(self).__name__.lower()}_%s"} | options)
 
+    def checked(self, check: Callable[[T], T], value: T) -> T:
+        """For a `clean_` method: what an action checks of one value."""
+        try:
+            return check(value)
+        except Invalid as error:
+            raise forms.ValidationError(error.sentence) from error
+
     def carry_out(self, act: Callable[[], T]) -> T | None:
         """What the action answers, or None when the form is to be shown again."""
         try:

@@ -296,6 +296,23 @@ def test_who_has_a_role_is_not_invited_and_a_day_must_be_to_come(thing: Object, 
     assert not Invitation.objects.exists()
 
 
+def test_all_that_is_wrong_in_the_form_is_told_at_once_beside_its_field_and_what_was_typed_stays(
+    thing: Object, curator: Person, volunteer: Person, as_person: Browser
+) -> None:
+    desk, path = as_person(curator), f"/invitations/new/?thing={thing.pk}"
+    assert "novalidate" in desk.get(path).content.decode(), "a browser stops at the first"
+    typed = {"name": " ", "email": "sunniva at example", "evidence": "", "until": "2020-01-01", "words": "Is the rust under the film a case for you?"}
+    answer = desk.post(path, typed)
+    assert set(answer.context["form"].errors) == {"name", "email", "evidence", "things", "until"}
+    page = answer.content.decode()
+    for name in ("name", "email", "evidence", "things", "until"):
+        assert f'id="inviteform_{name}_error"' in page, name
+    assert all(one in page for one in ("sunniva at example", "2020-01-01", "Is the rust under the film a case for you?"))
+    holder = desk.post(path, typed | {"email": volunteer.email})
+    assert volunteer.name in holder.context["form"].errors["email"][0]
+    assert not Invitation.objects.exists()
+
+
 def test_the_time_line_of_the_thing_tells_of_it_without_name_or_address(thing: Object, curator: Person, as_person: Browser) -> None:
     accepted(invited(curator, thing))
     told = About.objects.filter(key=thing.pk).values_list("change__what", flat=True)

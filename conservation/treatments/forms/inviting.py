@@ -1,6 +1,6 @@
 """What is typed to invite a conservator from outside."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any, Final
 from uuid import UUID
 
@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from collection.objects.models import Card, Object
 from conservation.treatments.models import Proposal
 from museum import clock
+from museum.people.actions.inviting import invited_address, invited_until
 from museum.people.actor import Actor
 from museum.people.forms import Entry, day_input
 
@@ -36,6 +37,13 @@ class InviteForm(Entry):
         things.choices = _offered(reader, asked)
         things.initial = [str(asked)] if asked else []
         self.fields["until"].initial = clock.today() + USUAL
+
+    # What the action would refuse later is told now, beside all else that is wrong.
+    def clean_email(self) -> str:
+        return self.checked(invited_address, self.cleaned_data["email"])
+
+    def clean_until(self) -> date:
+        return self.checked(invited_until, self.cleaned_data["until"])
 
 
 def _offered(reader: Actor, asked: UUID | None) -> list[tuple[str, str]]:

@@ -26,12 +26,7 @@ LONGEST: Final = timedelta(days=366)
 @action("people.invite", may="invitation.make")
 def invite(act: Act, *, invitation_id: UUID, name: str, email: str, things: Sequence[UUID], until: date, evidence: str, words: str = "") -> Invitation:
     """Asks a conservator from outside to these things. Whoever holds a role here needs no invitation. Raises Invalid."""
-    address = _address(email)
-    holder = Person.objects.with_roles().filter(email__iexact=address).first()
-    if holder is not None and holder.roles():
-        raise Invalid(_("%(name)s has a role here already, and an invitation opens things only to somebody without one."), field="email", name=holder.name)
-    if not clock.today() <= until <= clock.today() + LONGEST:
-        raise Invalid(_("Choose a last day from today on, at most a year away."), field="until")
+    address, until = invited_address(email), invited_until(until)
     if not evidence.strip():
         raise Invalid(_("Say how you know that this is a conservator: the training, the register."), field="evidence")
     if not things:
@@ -79,6 +74,22 @@ def end_invitation(act: Act, invitation_id: UUID, *, version: int, reason: str =
     if row.person is not None and _brought_by_invitation(row.person):
         _settle_qualification(act, row.person)
     return row
+
+
+def invited_until(until: date) -> date:
+    """A last day that an invitation can have. Raises Invalid."""
+    if not clock.today() <= until <= clock.today() + LONGEST:
+        raise Invalid(_("Choose a last day from today on, at most a year away."), field="until")
+    return until
+
+
+def invited_address(email: str) -> str:
+    """The address of somebody who can be invited. Raises Invalid."""
+    address = _address(email)
+    holder = Person.objects.with_roles().filter(email__iexact=address).first()
+    if holder is not None and holder.roles():
+        raise Invalid(_("%(name)s has a role here already, and an invitation opens things only to somebody without one."), field="email", name=holder.name)
+    return address
 
 
 def _address(email: str) -> str:
