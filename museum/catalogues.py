@@ -24,7 +24,7 @@ LOCALE: Final = ROOT / "museum" / "locale"
 SOURCES: Final = ("museum", "collection", "locations", "conservation", "reports")
 #: as Babel wants them: None = the first argument; else which are the singular, the plural, the context
 KEYWORDS: Final[dict[str, Any]] = {
-    "_": None, "gettext": None, "gettext_lazy": None, "gettext_noop": None,
+    "_": None, "_now": None, "gettext": None, "gettext_lazy": None, "gettext_noop": None,
     "ngettext": (1, 2), "ngettext_lazy": (1, 2), "pgettext": ((1, "c"), 2), "pgettext_lazy": ((1, "c"), 2), "npgettext": ((1, "c"), 2, 3),
 }  # fmt: skip
 #: tables whose words are shown to people, and the columns that hold them

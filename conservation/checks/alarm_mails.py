@@ -1,11 +1,14 @@
 """A mail to each curator once an alarm of the climate was raised, and once it is over: claimed before it is sent, as reminders are.
 
-An alarm that was over before anybody knew of it is told in one mail, and not at all where it ended long ago: old files are no news.
+An alarm that was over before anybody knew of it is told in one mail, and not at all where it ended long ago: old files are no news. That one
+is over is told after two days, for air about the limit goes on within them as the same alarm. What goes on after all, since a later file says
+so, is told once more; a new one of a season that had such alarms says the how many-th it is.
 """
 
 import logging
 from collections.abc import Sequence
-from datetime import timedelta
+from dataclasses import dataclass
+from datetime import date, timedelta
 from typing import Final
 
 from django.conf import settings
@@ -18,7 +21,9 @@ from django.utils.translation import gettext as _
 
 from conservation.checks.models import AlarmMail
 from conservation.checks.reminders import claimed, sent
-from locations.climate.alarm_lines import words_of
+from locations.climate.actions.alarms import standing_alarms
+from locations.climate.alarm_lines import asks_for_looks, words_of
+from locations.climate.alarms import QUIET
 from locations.climate.models import ClimateAlarm
 from museum import clock
 from museum.people.models import Person, Society
@@ -26,6 +31,10 @@ from museum.people.permissions import Role
 
 #: what ended longer ago is history, not news
 NEWS: Final = timedelta(days=7)
+#: until then after its end the same alarm may go on
+HELD_BACK: Final = timedelta(hours=QUIET)
+#: alarms of a place that follow each other within so many days are of one damp season (ours)
+SEASON: Final = timedelta(days=90)
 Says = AlarmMail.Says
 log = logging.getLogger(__name__)
 
@@ -39,10 +48,18 @@ def send_all() -> int:
 
 def _told_of() -> Sequence[ClimateAlarm]:
     """The alarms that go on, those that ended lately, and those that were told and are over or withdrawn."""
-    over = AlarmMail.objects.filter(says=Says.OVER).values("thread")
-    begun = AlarmMail.objects.filter(says=Says.RAISED).exclude(thread__in=over).values("thread")
-    going = Q(ended_at=None, withdraws=False) | Q(ended_at__gte=clock.now() - NEWS, withdraws=False) | Q(thread__in=begun)
-    return list(ClimateAlarm.objects.filter(going, corrected_by=None).select_related("place").order_by("raised_at", "id"))
+    known = AlarmMail.objects.values("thread")
+    ended, now = Q(ended_at__lte=clock.now() - HELD_BACK), clock.now()
+    over = ended & (Q(ended_at__gte=now - NEWS) | Q(thread__in=known))
+    told = Q(withdraws=False) & (Q(ended_at=None) | over) | Q(withdraws=True, thread__in=known)
+    rows = ClimateAlarm.objects.filter(told, corrected_by=None).select_related("place").order_by("raised_at", "id")
+    return [one for one in rows if not (one.withdraws and _told_by_another(one))]
+
+
+def _told_by_another(alarm: ClimateAlarm) -> bool:
+    """Whether one that was taken back goes on as part of another: a later file joined them."""
+    same = standing_alarms().filter(place=alarm.place_id, kind=alarm.kind, level=alarm.level, begin__lte=alarm.raised_at)
+    return bool(same.filter(Q(ended_at=None) | Q(ended_at__gte=alarm.raised_at)).exists())
 
 
 def _sent(person: Person, alarm: ClimateAlarm) -> bool:
@@ -57,25 +74,67 @@ def _sent(person: Person, alarm: ClimateAlarm) -> bool:
 
 
 def _send(person: Person, alarm: ClimateAlarm) -> bool:
-    goes_on = alarm.ended_at is None and not alarm.withdraws
-    says = Says.RAISED if goes_on else Says.OVER
-    if alarm.withdraws and not AlarmMail.objects.filter(person=person, thread=alarm.thread, says=Says.RAISED).exists():
+    news = _news(person, alarm)
+    if news is None or not claimed(AlarmMail, person=person, thread=alarm.thread, says=news.says, times=news.times):
         return False
-    if not claimed(AlarmMail, person=person, thread=alarm.thread, says=says):
-        return False
-    return sent(_message(person, alarm, says), AlarmMail.objects.filter(person=person, thread=alarm.thread, says=says))
+    claim = AlarmMail.objects.filter(person=person, thread=alarm.thread, says=news.says, times=news.times)
+    return sent(_message(person, alarm, news), claim)
 
 
-def _message(person: Person, alarm: ClimateAlarm, says: str) -> EmailMessage:
-    society = Society.load()
+@dataclass(frozen=True, slots=True)
+class News:
+    """What is told of an alarm, for which time: raised and over are told in turn."""
+
+    says: str
+    times: int
+
+
+def _news(person: Person, alarm: ClimateAlarm) -> News | None:
+    """What this person has not been told of it; None where there is nothing."""
+    told = set(AlarmMail.objects.filter(person=person, thread=alarm.thread).values_list("says", "times"))
+    last = max((times for _says, times in told), default=0)
+    over = (Says.OVER, last) in told
+    if alarm.ended_at is None and not alarm.withdraws:
+        return News(Says.RAISED, last + 1) if over or not last else None
+    return None if over or (alarm.withdraws and not last) else News(Says.OVER, max(last, 1))
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """The how many-th alarm of its kind and level this is in a place, since the day on which the first of the season was raised."""
+
+    times: int
+    since: date
+
+
+def season_of(alarm: ClimateAlarm) -> Season:
+    """Alarms with no more than a quarter of a year between them are of one season."""
+    first, times = alarm, 1
+    earlier = standing_alarms().filter(place=alarm.place_id, kind=alarm.kind, level=alarm.level, raised_at__lt=alarm.raised_at, ended_at__isnull=False)
+    for before in earlier.order_by("-raised_at"):
+        if before.ended_at < first.begin - SEASON:
+            break
+        first, times = before, times + 1
+    return Season(times, clock.day_of(first.raised_at))
+
+
+def _subject(news: News, season: Season, told: dict[str, str]) -> str:
+    if news.says == Says.OVER:
+        return _("%(place)s: %(level)s alarm is over") % told
+    if news.times > 1:
+        return _("%(place)s: %(level)s alarm goes on") % told
+    return _("%(place)s: %(level)s alarm again") % told if season.times > 1 else _("%(place)s: %(level)s alarm") % told
+
+
+def _message(person: Person, alarm: ClimateAlarm, news: News) -> EmailMessage:
+    society, season = Society.load(), season_of(alarm)
     with translation.override(person.language):
-        told = {"place": alarm.place.name, "level": alarm.get_level_display()}
-        subject = _("%(place)s: %(level)s alarm") % told if says == Says.RAISED else _("%(place)s: %(level)s alarm is over") % told
+        subject = _subject(news, season, {"place": alarm.place.name, "level": str(alarm.get_level_display())})
         context = {
-            "person": person, "alarm": alarm, "words": words_of(alarm), "over": says == Says.OVER, "mould": alarm.kind == ClimateAlarm.Kind.MOULD,
-            "society": society, "address": settings.SITE_URL,
+            "person": person, "alarm": alarm, "words": words_of(alarm), "over": news.says == Says.OVER, "mould": alarm.kind == ClimateAlarm.Kind.MOULD,
+            "after_all": news.times > 1, "season": season, "looks": asks_for_looks(alarm), "society": society, "address": settings.SITE_URL,
         }  # fmt: skip
         body = render_to_string("checks/alarm_mail.txt", context)
     host = settings.DEFAULT_FROM_EMAIL.rpartition("@")[2]
-    headers = {"Message-ID": f"<alarm-{says}-{alarm.thread}-{person.pk}@{host}>"}
+    headers = {"Message-ID": f"<alarm-{news.says}-{news.times}-{alarm.thread}-{person.pk}@{host}>"}
     return EmailMessage(subject, body, settings.DEFAULT_FROM_EMAIL, [person.email], headers=headers)

@@ -2,6 +2,7 @@
 
 The alarm is the one source: nothing is counted here. Reads the history since its own mark; a move asks again of the alarms that are
 open. What was away is not asked for, nor what was looked at since the alarm was raised, nor what an open look of another alarm stands for.
+Damp that is amber asks for none: two days over 65 % are a fiftieth or less of the time that mould takes. It counts where it adds up (`damp_sums`).
 """
 
 from collections.abc import Iterable, Sequence
@@ -16,14 +17,14 @@ from django.utils.translation import gettext
 
 from collection.objects.models import Component, Object
 from conservation.checks import derived
-from conservation.checks.actions.calls import CLIMATE, call_for, open_calls, withdraw_calls
+from conservation.checks.actions.calls import CLIMATE, call_for, said_already, withdraw_calls
 from conservation.checks.follow import SOME, with_each
 from conservation.checks.models import Call, ConditionCheck, Mark
 from conservation.rules.book import held
 from conservation.rules.ruleset import rules_in_force
 from conservation.rules.tables import EventRule
 from locations.climate.actions.alarms import standing_alarms
-from locations.climate.alarm_lines import GRAVER, rule_of, words_of
+from locations.climate.alarm_lines import GRAVER, asks_for_looks, rule_of, words_of
 from locations.climate.models import ClimateAlarm
 from locations.climate.present import things_there
 from museum import clock
@@ -104,13 +105,13 @@ def follow_alarm(act: Act, thread: UUID, *, object_ids: Sequence[UUID]) -> int:
 
 def _wanted(thread: UUID) -> Wanted:
     alarm = standing_alarms().filter(thread=thread).first()
-    there = _at_risk(alarm) if alarm else set()
+    there = _at_risk(alarm) if alarm and asks_for_looks(alarm) else set()
     back = [key for key in _open(thread).values_list("object_id", flat=True) if key not in there]
-    if alarm is None or _long_over(alarm):
+    if alarm is None or not there or _long_over(alarm):
         return Wanted((), back)
     asked = set(Call.objects.filter(source=thread, why=CLIMATE, corrected_by=None, withdraws=False).values_list("object_id", flat=True))
-    covered = open_calls(there).filter(why=CLIMATE, due_on__lte=_due(alarm, rule_of(alarm))).values_list("object_id", flat=True)
-    return Wanted(sorted(there - asked - set(covered) - _looked_at(there, alarm)), back)
+    covered = said_already(there, rule_of(alarm), _due(alarm, rule_of(alarm)))
+    return Wanted(sorted(there - asked - covered - _looked_at(there, alarm)), back)
 
 
 def _open(thread: UUID) -> QuerySet[Call]:
@@ -129,10 +130,14 @@ def _long_over(alarm: ClimateAlarm) -> bool:
 
 
 def _looked_at(keys: Iterable[UUID], alarm: ClimateAlarm) -> set[UUID]:
-    """Those somebody looked at after the alarm was raised; a reading of a card is no look at the whole."""
-    day = clock.day_of(alarm.raised_at)
+    """Those somebody looked at after the alarm was raised; a reading of a card is no look at the whole.
+
+    Of mould that is presumed from the days that went by, after they began to: what came before a look is not added to what came after it.
+    """
+    since = alarm.begin if "share" in alarm.figures else alarm.raised_at
+    day = clock.day_of(since)
     rows = ConditionCheck.objects.filter(object__in=keys, corrected_by=None, withdraws=False).exclude(purpose=ConditionCheck.Purpose.CARD)
-    return set(rows.filter(Q(happened_on__gt=day) | Q(happened_at__gt=alarm.raised_at)).values_list("object_id", flat=True))
+    return set(rows.filter(Q(happened_on__gt=day) | Q(happened_at__gt=since)).values_list("object_id", flat=True))
 
 
 def _due(alarm: ClimateAlarm, rule: EventRule) -> date:

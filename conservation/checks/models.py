@@ -411,7 +411,10 @@ class Reminder(models.Model):
 
 
 class AlarmMail(models.Model):
-    """One person's mail that an alarm of the climate was raised, or is over: claimed before it is sent, so that it is never sent twice."""
+    """One person's mail that an alarm of the climate was raised, or is over: claimed before it is sent, so that it is never sent twice.
+
+    An alarm that was told as over and goes on after all is told a second time, `times` counts.
+    """
 
     class Says(models.TextChoices):
         RAISED = "raised", _("raised")
@@ -420,12 +423,13 @@ class AlarmMail(models.Model):
     person = models.ForeignKey(Person, models.CASCADE, related_name="alarm_mails")
     thread = models.UUIDField(help_text="the alarm, by the key of its first fact")
     says = models.TextField(choices=Says.choices)
+    times = models.PositiveSmallIntegerField(default=1)
     state = models.TextField(choices=Reminder.State.choices, default=Reminder.State.CLAIMED)
     claimed_at = models.DateTimeField(default=clock.now)
     error = models.TextField(blank=True)
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["person", "thread", "says"], name="one_mail_an_alarm")]
+        constraints = [models.UniqueConstraint(fields=["person", "thread", "says", "times"], name="one_mail_an_alarm")]
 
     def __str__(self) -> str:
         return f"{self.says} {self.state}"

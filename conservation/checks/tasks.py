@@ -6,8 +6,8 @@ from celery import shared_task
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
-from conservation.checks import alarm_mails, follow, from_climate, reminders
-from conservation.checks.actions import drafts, incidents
+from conservation.checks import alarm_mails, damp_sums, follow, from_climate, reminders
+from conservation.checks.actions import incidents
 from conservation.checks.models import Incident
 from museum import clock
 from museum.jobs.kinds import Outcome, acting, job_kind
@@ -42,11 +42,6 @@ def send_alarm_mails() -> int:
 
 @shared_task
 def catch_up() -> int:
-    """Judges and dates again what lower parts of the house changed: a move, a material, a hazard; asks for looks after alarms of the climate."""
-    return follow.catch_up() + from_climate.catch_up()
+    """Judges and dates again what lower parts of the house changed: a move, a material, a hazard; asks for looks after alarms and where damp added up."""
+    return follow.catch_up() + from_climate.catch_up() + damp_sums.catch_up()
 
-
-@shared_task
-def clear_drafts() -> int:
-    """Removes drafts that were opened and never touched."""
-    return drafts.clear_opened()

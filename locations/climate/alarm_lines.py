@@ -6,7 +6,7 @@ from datetime import datetime
 from uuid import UUID
 
 from django.db.models import Exists, OuterRef, Q
-from django.utils.translation import gettext
+from django.utils.translation import gettext, gettext_lazy
 
 from conservation.rules.tables import EventRule, event_rules
 from locations.climate import sentences
@@ -17,6 +17,8 @@ from locations.places.models import Place
 from locations.places.queries import places_below
 from museum import clock
 
+#: what an amber alarm of damp asks of people
+FIND_IT = gettext_lazy("find where the damp comes from, and dry, air or warm the room; looks follow if it adds up to half the time that mould takes")
 #: the order of what is told of one place
 GRAVER = (("red", "mould"), ("red", "damp"), ("amber", "mould"), ("amber", "damp"))
 
@@ -43,12 +45,17 @@ class AlarmLine:
     @property
     def asks(self) -> str:
         """What is to be done about it."""
-        return gettext(rule_of(self.alarm).reason)
+        return gettext(rule_of(self.alarm).reason) if asks_for_looks(self.alarm) else str(FIND_IT)
 
 
 def words_of(alarm: ClimateAlarm) -> str:
     """What it rests on; while it goes on, at least."""
     return sentences.alarmed(alarm.kind, alarm.hours, at_least=alarm.at_least or alarm.ended_at is None, figures=alarm.figures)
+
+
+def asks_for_looks(alarm: ClimateAlarm) -> bool:
+    """Whether it calls for looks by itself: damp that is amber is a thing of the room until it adds up."""
+    return bool(alarm.kind == ClimateAlarm.Kind.MOULD or alarm.level == ClimateAlarm.Level.RED)
 
 
 def rule_of(alarm: ClimateAlarm) -> EventRule:

@@ -1,7 +1,8 @@
 """The alarms of a place from its hours of air: damp without a break, and mould that grows. Pure; the limits are tables of `science`.
 
 There is no alarm in a gap: the hours of one longer than 3 h are unknown and end a run, which then was at least so long. What still
-goes on at the last known hour stays open, since nobody knows yet how it ended. Air of the room, not of a colder wall.
+goes on at the last known hour stays open, since nobody knows yet how it ended. Runs of one level that follow each other within two days are
+one alarm, so that air about a limit raises one and not ten. Air of the room, not of a colder wall.
 """
 
 from collections.abc import Iterable, Iterator
@@ -17,12 +18,14 @@ from locations.climate.science.tables import rows
 from locations.climate.science.values import Flags, Floats
 
 #: names the way of counting in what is stored; another way takes another name
-FORMULA: Final = "alarms 1"
+FORMULA: Final = "alarms 2"
 #: mould is judged for what goes mouldy first
 MOST_SENSITIVE: Final = "VS"
 DAMP, MOULD = "damp", "mould"
 AMBER, RED = "amber", "red"
 DAY: Final = 24
+#: a run that begins within so many hours after the last one ended goes on with its alarm (ours: the hours after which amber is raised)
+QUIET: Final = 48
 NEVER: Final = 10**9
 
 
@@ -32,6 +35,7 @@ class Spell:
 
     `hours`: the longest run without a break, `over` its limit (%). `at_least`: hours beside or within are unknown, it may have been longer.
     `highest`: rh (%) in its time. `index`: highest mould index, `share`: of the days after which mould is presumed; 0 where not counted.
+    `runs`: how many runs of damp it joins.
     """
 
     kind: str
@@ -45,6 +49,7 @@ class Spell:
     highest: float = 0.0
     index: float = 0.0
     share: float = 0.0
+    runs: int = 1
 
     @property
     def last(self) -> int:
@@ -130,12 +135,12 @@ def _rules(measure: str) -> list[MouldRule]:
 
 
 def _joined(found: Iterable[Spell]) -> list[Spell]:
-    """One alarm of a kind and level at a time: those that touch are one, told by the longest run."""
+    """One alarm of a kind and level at a time: those that touch, or all but do, are one, told by the longest run."""
     whole: list[Spell] = []
     open_ones: dict[tuple[str, str], int] = {}
     for spell in sorted(found, key=lambda one: (one.raised, one.last, one.kind, one.level)):
         at = open_ones.get((spell.kind, spell.level))
-        if at is not None and spell.raised <= whole[at].last:
+        if at is not None and (spell.raised <= whole[at].last or spell.begin <= whole[at].last + QUIET):
             whole[at] = _one_of(whole[at], spell)
         else:
             open_ones[spell.kind, spell.level] = len(whole)
@@ -145,9 +150,10 @@ def _joined(found: Iterable[Spell]) -> list[Spell]:
 
 def _one_of(one: Spell, other: Spell) -> Spell:
     longest, last = max((one, other), key=lambda spell: spell.hours), max(one.last, other.last)
+    runs = one.runs + other.runs if other.begin >= one.last else max(one.runs, other.runs)
     return replace(
         longest, begin=min(one.begin, other.begin), raised=min(one.raised, other.raised), ended=None if last == NEVER else last,
-        highest=max(one.highest, other.highest), index=max(one.index, other.index), share=max(one.share, other.share),
+        highest=max(one.highest, other.highest), index=max(one.index, other.index), share=max(one.share, other.share), runs=runs,
     )  # fmt: skip
 
 

@@ -115,7 +115,8 @@ def alarmed(kind: str, hours: int, *, at_least: bool, figures: dict[str, float])
     """What an alarm rests on, in words that follow the name of a place."""
     code = "index" if "index" in figures else ("presumed_at_least" if at_least else "presumed") if kind == "mould" else "at_least" if at_least else "hours"
     whole = {name: f"{value:g}" if name == "index" else f"{value:.0f}" for name, value in figures.items()}
-    return str(_ALARMED[code]) % {"time": _long(hours), **whole}
+    said = str(_ALARMED[code]) % {"time": _long(hours), **whole}
+    return _now("%(said)s, the longest of %(runs)s times") % {"said": said, **whole} if "runs" in whole else said
 
 
 def _long(hours: int) -> str:

@@ -145,3 +145,12 @@ def test_bounds_of_a_date_in_words(first: str | None, last: str | None, words: s
 def test_bounds_of_a_date_in_german() -> None:
     with translation.override("de"):
         assert between("1931-01-01", "1938-12-31") == "zwischen 1931 und 1938"
+
+
+def test_every_name_under_which_texts_are_marked_is_gathered() -> None:
+    """A module that calls gettext by a name of its own would stay English for good."""
+    marks = re.compile(r"^from django\.utils\.translation import (.*)$", re.MULTILINE)
+    for part in catalogues.SOURCES:
+        for path in (catalogues.ROOT / part).rglob("*.py"):
+            names = [one.split(" as ")[-1].strip(" ()") for line in marks.findall(path.read_text(encoding="utf-8")) for one in line.split(",")]
+            assert {name for name in names if "gettext" in name or name.startswith("_")} <= set(catalogues.KEYWORDS), path

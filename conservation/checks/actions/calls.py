@@ -6,12 +6,15 @@ from typing import Any
 from uuid import UUID
 
 from django.db.models import Q
+from django.utils import translation
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from collection.objects.models import Object
 from conservation.checks import derived
 from conservation.checks.models import Call, CallAnswer, ConditionCheck
 from conservation.checks.opening import next_open_day
+from conservation.rules.tables import EventRule
 from museum import clock
 from museum.errors import Invalid, NotFound
 from museum.history.record import lock
@@ -51,6 +54,20 @@ def call_for(act: Act, object_ids: Iterable[UUID], *, why: str, sort: str, due_o
     for call in calls:
         act.wrote("call.made", call, after={"why": why, "sort": sort, "due": due_on, "reason": reason}, about=[("object", call.object_id)])
     return calls
+
+
+def said_already(object_ids: Iterable[UUID], rule: EventRule, due_on: date) -> set[UUID]:
+    """Those of which an open look after damp says no less and is due no later; where gloves and mask are called for, that says so too."""
+    calls = open_calls(object_ids).filter(why=CLIMATE, due_on__lte=due_on)
+    if rule.days == 0:
+        calls = calls.filter(reason__endswith=in_house_language(rule.reason))
+    return set(calls.values_list("object_id", flat=True))
+
+
+def in_house_language(text: str) -> str:
+    """A sentence that is stored: in the language of the society, whoever reads it."""
+    with translation.override(Society.load().language):
+        return gettext(text)
 
 
 def withdraw_calls(act: Act, calls: Iterable[Call], *, reason: str) -> None:

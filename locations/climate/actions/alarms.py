@@ -85,6 +85,8 @@ def _fact(act: Act, place_id: UUID, one: Difference) -> ClimateAlarm:
 
 def _values(spell: Spell) -> dict[str, Any]:
     figures = {name: round(value, 2) for name in ("over", "highest", "index", "share") if (value := getattr(spell, name))}
+    if spell.runs > 1:
+        figures["runs"] = spell.runs
     return {
         "kind": spell.kind, "level": spell.level, "begin": _moment(spell.begin), "raised_at": _moment(spell.raised),
         "ended_at": None if spell.ended is None else _moment(spell.ended), "hours": spell.hours, "at_least": spell.at_least, "figures": figures,

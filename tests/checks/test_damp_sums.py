@@ -1,0 +1,166 @@
+"""Damp adds up: conservation.md 7.3, from the last look that found no mould, over several runs, wherever a thing stood."""
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from collection.objects.models import Object
+from conservation.checks import damp_sums
+from conservation.checks.actions.calls import answer_call
+from conservation.checks.actions.record import record_check
+from conservation.checks.entry import Seen
+from conservation.checks.models import Call, ConditionCheck
+from conservation.checks.tasks import catch_up
+from locations.climate.actions.loggers import judge_readings
+from locations.climate.models import Logger
+from locations.climate.tasks import follow_climate, raise_alarms
+from locations.places.models import Place
+from museum.history.models import Act
+from museum.people.actor import PROGRAM, Actor
+from museum.people.models import Person
+from tests import stock
+from tests.checks.test_from_climate import asked, stood
+from tests.climate.test_alarming import air, later, send
+from tests.climate.test_exposure import START, put
+
+pytestmark = pytest.mark.django_db
+Browser = Callable[[Person], Client]
+DAY = 24
+
+
+@pytest.fixture
+def board(society: Any) -> Place:
+    return stock.shelf()[2]
+
+
+def follow(hour: int) -> int:
+    with later(hour):
+        raise_alarms()
+        follow_climate()
+        return catch_up()
+
+
+def look(person: Person, thing: Object, hour: int, *seen: Seen) -> ConditionCheck:
+    with later(hour):
+        check: ConditionCheck = record_check(Actor.of(person), stock.full_check(thing, *seen))
+        return check
+
+
+def weeks(*rh: float) -> list[float]:
+    """A week each."""
+    return air(*((7 * DAY, value) for value in rh))
+
+
+def reasons() -> list[str]:
+    return list(Call.objects.filter(why="climate", corrected_by=None, withdraws=False).order_by("recorded_at").values_list("reason", flat=True))
+
+
+def test_half_the_days_over_several_runs_ask_for_a_look_within_a_week(board: Place, volunteer: Person) -> None:
+    # conservation.md 7.3: 100 x 10^(-(69.9-70)/10) = 102.3 days at 69.9 %; nine weeks of it with dry ones between: 0.62, of which no run is red
+    damp, dry = stock.helmet("1974.1"), stock.helmet("1974.2", materials=["steel", "paint"])
+    it = stood(board, damp, dry)
+    look(volunteer, damp, 0)
+    look(volunteer, dry, 0)
+    whole = weeks(69.9, 55, 69.9, 69.9, 55, 69.9, 69.9, 55, 69.9, 69.9)
+    send(it, whole)
+    follow(70 * DAY)
+    assert reasons() == [], "seven weeks: 0.48"
+    send(it, weeks(69.9, 55), first=70 * DAY, name="2.csv")
+    follow(84 * DAY)
+    assert asked() == {"1974.1": ("quick", 84 + 7)}
+    assert reasons() == [
+        "Since it was last looked at, damp where it stood adds up to 55 % of the time after which mould is presumed; "
+        "the room was damp: look for mould within 7 days"
+    ]
+    acts = Act.objects.count()
+    assert follow(84 * DAY + 1) == 0
+    assert Act.objects.count() == acts
+
+
+def test_the_whole_of_the_days_is_due_the_same_day(board: Place, volunteer: Person) -> None:
+    thing = stock.helmet("1974.1")
+    it = stood(board, thing)
+    look(volunteer, thing, 0)
+    send(it, weeks(*[69.9] * 8))
+    follow(56 * DAY)
+    assert asked() == {"1974.1": ("quick", 63)}
+    send(it, weeks(*[69.9] * 7), first=56 * DAY, name="2.csv")
+    follow(105 * DAY)
+    # conservation.md 7.3: from 1.0 on presume mould and check the same day
+    assert "presume mould: gloves and mask, look the same day" in reasons()[-1]
+    assert Call.objects.order_by("recorded_at").last().due_on == (START + timedelta(days=105)).date()  # type: ignore[union-attr]
+
+
+def test_the_second_look_of_a_season_is_asked_for_while_the_same_alarm_goes_on(board: Place, volunteer: Person) -> None:
+    """An amber alarm that goes on for half a year: looked at once, it is asked for again when as much has come since."""
+    thing = stock.helmet("1974.1")
+    it = stood(board, thing)
+    look(volunteer, thing, 0)
+    send(it, weeks(*[69.9] * 8))
+    follow(56 * DAY)
+    assert len(reasons()) == 1
+    look(volunteer, thing, 57 * DAY)
+    assert asked() == {}
+    send(it, weeks(*[69.9] * 7), first=56 * DAY, name="2.csv")
+    follow(105 * DAY)
+    assert asked() == {}, "48 of 51 days since the look"
+    send(it, weeks(69.9), first=105 * DAY, name="3.csv")
+    follow(112 * DAY)
+    assert asked() == {"1974.1": ("quick", 112 + 7)}
+
+
+def test_a_look_that_found_mould_begins_no_new_sum(board: Place, volunteer: Person) -> None:
+    thing = stock.helmet("1974.1")
+    it = stood(board, thing)
+    look(volunteer, thing, 0)
+    send(it, weeks(*[69.9] * 8))
+    follow(56 * DAY)
+    check = look(volunteer, thing, 57 * DAY, stock.seen(thing, "LN", "MOULD_ACTIVE", activity=3, material="leather"))
+    assert check.observations.count() == 1
+    send(it, weeks(*[69.9] * 3), first=56 * DAY, name="2.csv")
+    follow(77 * DAY)
+    assert len(reasons()) == 1, "it has its follow-ups, and the same sum is not asked for twice"
+    found = {one.object_id: one for one in damp_sums.added_up()}
+    assert found[thing.pk].dose == pytest.approx(77 / 102.3, abs=0.01)
+
+
+def test_somebody_who_says_that_none_is_needed_is_not_asked_the_next_day(board: Place, volunteer: Person, curator: Person) -> None:
+    thing = stock.helmet("1974.1")
+    it = stood(board, thing)
+    look(volunteer, thing, 0)
+    send(it, weeks(*[69.9] * 8))
+    follow(56 * DAY)
+    with later(56 * DAY + 1):
+        answer_call(Actor.of(curator), Call.objects.get().pk, reason="it was in a sealed bag")
+    send(it, weeks(69.9), first=56 * DAY, name="2.csv")
+    follow(63 * DAY)
+    assert asked() == {}
+    send(it, weeks(*[69.9] * 7), first=63 * DAY, name="3.csv")
+    follow(112 * DAY)
+    assert set(asked()) == {"1974.1"}
+
+
+def test_what_was_never_looked_at_is_due_already_and_what_came_later_is_asked_for_its_own_time(board: Place, volunteer: Person) -> None:
+    never, late = stock.helmet("1974.1"), stock.helmet("1974.2")
+    it = stood(board, never)
+    put(late, board, START + timedelta(days=40))
+    look(volunteer, late, 40 * DAY)
+    send(it, weeks(*[69.9] * 9))
+    follow(63 * DAY)
+    assert asked() == {}
+
+
+def test_readings_judged_wrong_take_the_look_back(board: Place, volunteer: Person) -> None:
+    thing = stock.helmet("1974.1")
+    it: Logger = stood(board, thing)
+    look(volunteer, thing, 0)
+    send(it, weeks(*[69.9] * 8))
+    follow(56 * DAY)
+    with later(56 * DAY + 1):
+        judge_readings(PROGRAM, it.pk, begin=START, end=START + timedelta(days=20), says="left_out", reason="the sensor was wet")
+    follow(56 * DAY + 2)
+    assert asked() == {}
+    assert Call.objects.filter(why="climate", withdraws=True).count() == 1
