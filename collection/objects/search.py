@@ -1,13 +1,14 @@
-"""Finding things: an exact number first, then names, then any word, then what is nearly spelt so.
+"""Finding things: an exact number first, then names, then any word, then words that are one letter apart, last what is nearly spelt so.
 
 The work is bounded: at most `MOST_RANKED` things are ranked, however large the collection; a page of the list
 is read from where the last one ended, never counted off from the start.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from string import ascii_lowercase
 from typing import Any, Final
 from uuid import UUID
 
@@ -30,6 +31,15 @@ MOST_COUNTED: Final = 1_000
 ALIKE: Final = 0.5
 FILTERS: Final = ("kind", "whose", "grade", "urgency", "place")
 MOST_TYPED: Final = 200
+#: of so many words other spellings are tried; of more, of the first
+MOST_WORDS: Final = 6
+#: words with fewer letters are meant as they are; up to so many they are whole words, not beginnings of longer ones
+SHORTEST: Final = 3
+SHORT: Final = 4
+STANDING: Final = """
+SELECT told.at FROM unnest(%(at)s::int[], %(sought)s::text[]) AS told (at, sought)
+ WHERE EXISTS (SELECT FROM objects_card WHERE search @@ to_tsquery(%(config)s, told.sought)) ORDER BY told.at
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,9 +153,9 @@ def _ranked(actor: Actor, rows: "QuerySet[Card]", words: str) -> tuple[list[UUID
     """The keys of what is found, best first, and whether it is only nearly what was typed."""
     with _by_index():
         keys = list(dict.fromkeys([*_by_number(rows, words), *_by_words(actor, rows, _query(words))]))
-        if not keys and (swapped := _swapped(words)):
-            keys = _by_words(actor, rows, swapped)
-        return (keys[:MOST_RANKED], False) if keys else (_nearly(rows, words), True)
+        if keys:
+            return keys[:MOST_RANKED], False
+        return (_by_words(actor, rows, _respelt(words)) or _nearly(rows, words))[:MOST_RANKED], True
 
 
 @contextmanager
@@ -201,14 +211,35 @@ def _weighted(query: list[list[str]], weights: str) -> str:
     return " & ".join(f"({spelt})" for spelt in either)
 
 
-def _swapped(words: str) -> list[list[str]]:
-    """The words with any two neighbouring letters swapped: the commonest slip that likeness of letters misses."""
-    query = _query(words)
-    return [[word, *_swaps(word)] for (word,) in query] if any(len(word) > 3 for (word,) in query) else []
+def _respelt(words: str) -> list[list[str]]:
+    """The words, each with those within one letter of it that stand in some text; nothing where there are none."""
+    query = [[word.casefold() for word in spelt] for spelt in _query(words)][:MOST_WORDS]
+    near = [(n, other) for n, (word,) in enumerate(query) for other in _one_letter_apart(word)]
+    found = _standing(near)
+    for n, other in found:
+        query[n].append(other)
+    return query if found else []
 
 
-def _swaps(word: str) -> Iterable[str]:
-    return (word[:n] + word[n + 1] + word[n] + word[n + 2 :] for n in range(len(word) - 1)) if len(word) > 3 else ()
+def _one_letter_apart(word: str) -> set[str]:
+    """What somebody may have meant who left out, doubled, mistook or swapped one letter. Numbers are meant as they are typed."""
+    if len(word) < SHORTEST or any(sign.isdecimal() for sign in word):
+        return set()
+    parts = [(word[:n], word[n:]) for n in range(len(word) + 1)]
+    letters = sorted({*ascii_lowercase, *word} - {"-", ".", "’"})
+    left_out = {before + letter + after for before, after in parts for letter in letters}
+    mistaken = {before + letter + after[1:] for before, after in parts if after for letter in letters}
+    too_many = {before + after[1:] for before, after in parts if after}
+    swapped = {before + after[1] + after[0] + after[2:] for before, after in parts if len(after) > 1}
+    return {other for other in left_out | mistaken | too_many | swapped if other[:1].isalnum() and other[-1:].isalnum()} - {word}
+
+
+def _standing(near: Sequence[tuple[int, str]]) -> list[tuple[int, str]]:
+    """Those of the words that stand in the text of some thing, as whole words or, where they are long, as beginnings."""
+    sought = [f"'{word}'{':*' if len(word) > SHORT else ''}" for _n, word in near]
+    with connection.cursor() as cursor:
+        cursor.execute(STANDING, {"config": CONFIG, "at": list(range(len(near))), "sought": sought})
+        return [near[at] for (at,) in cursor.fetchall()]
 
 
 def _nearly(rows: "QuerySet[Card]", words: str) -> list[UUID]:
