@@ -5,7 +5,8 @@ from collections.abc import Callable
 import pytest
 from django.test import Client
 
-from collection.objects.models import Number, Object
+from collection.objects.models import Number, Object, Photograph
+from collection.objects.queries import photographs_of
 from collection.objects.screens import standing_of
 from conservation.checks.models import CardTest, Due, Incident
 from conservation.treatments import stock
@@ -13,9 +14,10 @@ from conservation.treatments.asking import waits_for_a_second
 from conservation.treatments.models import Approval, Batch, DepositDecision, DepositDefault, Kept, Lapse, Proposal, StandingApproval, Work, WorkStep
 from locations.places.models import Misplaced
 from museum import clock
-from museum.desk.demo import museum
+from museum.desk.demo import care, museum
+from museum.people.actor import Actor
 from museum.people.competence import unsigned
-from museum.people.models import Person
+from museum.people.models import Invitation, Person
 
 pytestmark = pytest.mark.django_db
 
@@ -27,7 +29,7 @@ def thing(number: str) -> Object:
 def test_every_state_of_care_is_there(monkeypatch: pytest.MonkeyPatch, as_person: Callable[[Person], Client]) -> None:
     monkeypatch.setattr(museum, "GENERATED", 0)
     museum.load("a lamp in the hose tower", air=False)
-    assert Proposal.objects.get(state="waiting").object == thing("1999.2.1")
+    assert {row.object for row in Proposal.objects.filter(state="waiting")} == {thing("1999.2.1"), thing("2005.1.2")}
     assert Proposal.objects.get(state="returned").object == thing("1974.12.3")
     assert Approval.objects.filter(object=thing("2005.1.1"), lapse=None, object__works=None).exists(), "approved, not begun"
     assert Lapse.objects.get().approval.object == thing("2005.1.2")
@@ -54,8 +56,39 @@ def test_every_state_of_care_is_there(monkeypatch: pytest.MonkeyPatch, as_person
     assert Due.objects.filter(call__why="recall").count() == 2
     assert Misplaced.objects.filter(object=thing("2005.1.6"), level="refuse").exists()
     assert len(unsigned()) == 1, "practice that nobody signed for yet"
+    _guest_and_word(as_person)
+    _pictures_worth_a_look()
+    reasons = [said["earlier"] for row in Proposal.objects.exclude(object__in=[thing("2005.1.1"), thing("2005.1.5")]) for said in row.steps]
+    assert len(set(reasons)) == len(reasons), "each story has a reason of its own"
+    for row in WorkStep.objects.filter(result="done").select_related("work__object"):
+        assert len(row.acknowledged) < 12, "nobody ticked what was not asked"
     browser = as_person(Person.objects.get(email="curator@example.org"))
     for page in ("/proposals/", "/standing/", "/competence/", "/lessons/", "/stock/", "/cards/", "/incidents/", "/places/wrong/", "/rounds/due/"):
         assert browser.get(page).status_code == 200, page
     for number in ("2005.1.3", "2005.1.9", "1948.9.2", "2005.2.1"):
         assert browser.get(f"/things/{thing(number).pk}/may/").status_code == 200
+
+
+def _guest_and_word(as_person: Callable[[Person], Client]) -> None:
+    """Somebody without a role sees two things, agreed in writing to what one of them needs, and is still asked about the other."""
+    guest = Person.objects.get(email=care.GUEST_EMAIL)
+    assert not guest.roles()
+    asked = {thing("1931.2.7"), thing("2005.1.2")}
+    assert set(Object.objects.visible_to(Actor.of(guest))) == asked
+    assert Invitation.objects.get().is_open
+    assert care.HER_WORD in Approval.objects.get(object=thing("1931.2.7")).written
+    page = as_person(guest).get("/").content.decode()
+    assert all(row.card.number in page for row in asked)
+
+
+def _pictures_worth_a_look() -> None:
+    """What was finished shows another picture after than before, of the same views; a proposal shows its finding from near."""
+    for row in Work.objects.filter(end__isnull=False).select_related("end"):
+        before = {one.view: one.file.sha256 for one in Photograph.objects.filter(pk__in=row.before).select_related("file")}
+        after = {one.view: one.file.sha256 for one in Photograph.objects.filter(pk__in=row.end.after).select_related("file")}
+        assert set(before) == set(after) == {"V01", "V13"}
+        assert all(before[view] != after[view] for view in before)
+    for proposal in Proposal.objects.exclude(object=thing("1931.2.7")).exclude(object=thing("2005.1.2")):
+        assert photographs_of("finding", proposal.finding_id or proposal.pk).exists(), proposal
+    used = {one.file.name for one in Photograph.objects.select_related("file")}
+    assert {path.name for path in care.PICTURES.iterdir()} <= used, "no picture is kept for nothing"

@@ -40,10 +40,12 @@ class InviteForm(Entry):
 
     # What the action would refuse later is told now, beside all else that is wrong.
     def clean_email(self) -> str:
-        return self.checked(invited_address, self.cleaned_data["email"])
+        email: str = self.checked(invited_address, self.cleaned_data["email"])
+        return email
 
     def clean_until(self) -> date:
-        return self.checked(invited_until, self.cleaned_data["until"])
+        until: date = self.checked(invited_until, self.cleaned_data["until"])
+        return until
 
 
 def _offered(reader: Actor, asked: UUID | None) -> list[tuple[str, str]]:

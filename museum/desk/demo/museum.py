@@ -47,14 +47,15 @@ LINER_ZONES = ("SH", "IN", "RB", "LN", "HB")
 def load(password: str, *, things: bool = True, air: bool = True) -> None:
     """Fills an empty house. Every password is the same: nothing here is worth keeping from anybody. Without `air` nothing was read of the climate."""
     raw = json.loads(STORIES.read_text(encoding="utf-8"))
-    people = _people(raw, Secret(password))
+    secret = Secret(password)
+    people = _people(raw, secret)
     if not things:
         return
     with clock.at(_ago(BUILT)):
         places = _places(raw)
     cared = json.loads(CARE.read_text(encoding="utf-8"))
     told = {story["number"]: _tell(story, people, places) for story in [*raw["stories"], *cared["things"]]}
-    care.tell(cared, care.cast_of(people), told)
+    care.tell(cared, care.cast_of(people), told, secret)
     for story in _generated(raw, places):
         _tell(story, people, places)
     if air:

@@ -5,6 +5,7 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.db import transaction
 
 from museum.desk.demo import museum
+from museum.desk.demo.care import GUEST_EMAIL
 from museum.people.models import Person
 from museum.people.passwords import new_password
 
@@ -30,5 +31,7 @@ class Command(BaseCommand):
         self.stdout.write(f"The demo museum. Every password: {secret.read_text()}")
         for role in ("volunteer", "curator", "registrar", "reader", "conservator", "admin"):
             self.stdout.write(f"  {role + '@example.org':28}{role}")
+        if Person.objects.filter(email=GUEST_EMAIL).exists():
+            self.stdout.write(f"  {GUEST_EMAIL:28}conservator from outside, invited to two things")
         if not settings.SECOND_FACTOR:
             self.stdout.write("  The second factor of registrar and administrator is off in the demo; SECOND_FACTOR=1 asks for it.")
