@@ -25,12 +25,13 @@ from locations.climate.models import Calibration, CalibrationSpan, ClimateFile, 
 from locations.climate.science.calibration import USUAL_ERROR
 from locations.climate.science.clocks import ClockError, clock_error, swapped
 from locations.climate.science.drift import Drift, daily_differences, find_drift
+from locations.climate.science.drift_apart import LEAST_LEARNT, WEEK, Beside, find_apart, left_over
 from locations.climate.science.faults import mirrored, stuck
 from locations.climate.science.psychrometrics import vapour_pressure
 from locations.climate.science.values import Floats, NoValue
 from locations.climate.spans import instant_of, standing
 from locations.places.models import Place
-from locations.places.queries import path_of
+from locations.places.queries import lies_outdoors, path_of
 from museum import clock
 
 K = Suspicion.Kind
@@ -38,6 +39,8 @@ DAY: Final = timedelta(days=1)
 log = logging.getLogger(__name__)
 #: a record is looked at so far back for drift, and for what goes on now
 LONGEST, LATELY = 400 * DAY, 60 * DAY
+#: for drift of a logger that stands alone, of which a year tells how its room hangs together with others
+LONGEST_APART: Final = 1_100 * DAY
 #: days whose mean says what it reads now
 LATE_DAYS: Final = 14
 #: a pair that differs more from day to day (%RH), or remembers longer, has not been tried
@@ -64,18 +67,19 @@ class Doubt:
 
 @dataclass(frozen=True, slots=True)
 class Stand:
-    """A logger in use, since when it stands where it does, in which room and building."""
+    """A logger in use, since when it stands where it does, in which room and building, whether in the open air."""
 
     logger: Logger
     since: datetime
     room: UUID
     building: UUID
+    outdoors: bool = False
 
 
 def look() -> list[Doubt]:
     """Everything that speaks against a logger now."""
     stands = list(_stands())
-    asked: list[Callable[[], Iterable[Doubt]]] = [partial(ask, stands) for ask in (_drifts, _clocks, _swaps)]
+    asked: list[Callable[[], Iterable[Doubt]]] = [partial(ask, stands) for ask in (_drifts, _drifts_apart, _clocks, _swaps)]
     for stand in stands:
         asked += [partial(_by_itself, stand), partial(_salts, stand.logger)]
     return [doubt for ask in asked for doubt in _answered(ask)]
@@ -97,7 +101,7 @@ def _stands() -> Iterator[Stand]:
     for stay in stays.order_by("logger__number"):
         path = path_of(stay.place_id)
         room = next((place.pk for place in path if place.level == Place.Level.ROOM), stay.place_id)
-        yield Stand(stay.logger, stay.during.lower, room, path[-1].pk if path else stay.place_id)
+        yield Stand(stay.logger, stay.during.lower, room, path[-1].pk if path else stay.place_id, lies_outdoors(path))
 
 
 def _drifts(stands: Sequence[Stand]) -> Iterator[Doubt]:
@@ -132,6 +136,52 @@ def _drift(one: Stand, others: Sequence[Stand]) -> Doubt | None:
     return Doubt(K.DRIFT, one.logger, _day(begin, found.since), _moment(end), _drift_told(found, differences, len(others)), other)
 
 
+def _drifts_apart(stands: Sequence[Stand]) -> Iterator[Doubt]:
+    """Of loggers that stand alone in their room, each against the air outdoors and the other rooms of its building. What shows in several is told of
+    the one that shows it most: the others are held against it."""
+    outdoors = [stand for stand in stands if stand.outdoors]
+    inside = [stand for stand in stands if not stand.outdoors]
+    alone = [stand for stand in inside if sum(other.room == stand.room for other in inside) == 1]
+    if outdoors:
+        found = [doubt for one in alone if (doubt := _apart(one, outdoors, [other for other in inside if other is not one and other.building == one.building]))]
+        yield from sorted(found, key=lambda doubt: -abs(doubt.evidence["size"]))[:1]
+
+
+def _apart(one: Stand, outdoors: Sequence[Stand], others: Sequence[Stand]) -> Doubt | None:
+    """None where too little is known of it, as yet."""
+    since = max(clock.now() - LONGEST_APART, one.since, min(stand.since for stand in outdoors))
+    begin, end = (-(-hour_of(since) // 24) * 24, hour_of(clock.now()) // 24 * 24)
+    if end - begin < 24 * WEEK * (LEAST_LEARNT + 1):
+        return None
+    air = _air([stand.logger for stand in (one, *outdoors, *others)], begin, end)
+    fresh = sorted({hour_of(at) // 24 - begin // 24 + 1 for at in _fresh_starts([one], whole=True) if hour_of(at) > begin})
+    beside = Beside(_median(air, outdoors), _median(air, others) if others else None)
+    try:
+        found = find_apart(*air[one.logger.number], beside, fresh)
+        weeks = left_over(*air[one.logger.number], beside, fresh)
+    except NoValue:
+        return None
+    return Doubt(K.DRIFT, one.logger, _day(begin, found.since), _moment(end), _apart_told(found, weeks, begin, len(others))) if found else None
+
+
+def _median(air: dict[int, tuple[Floats, Floats]], stands: Sequence[Stand]) -> Floats:
+    """Vapour pressure (Pa) of the one in the middle, hour by hour; NaN where none tells it."""
+    vapours = np.array([vapour_pressure(*air[stand.logger.number]) for stand in stands])
+    told, middle = ~np.isnan(vapours).all(axis=0), np.full(vapours.shape[1], np.nan)
+    middle[told] = np.nanmedian(vapours[:, told], axis=0)
+    return middle
+
+
+def _apart_told(found: Drift, weeks: Floats, begin: int, rooms: int) -> dict[str, Any]:
+    lately = weeks[-2:][~np.isnan(weeks[-2:])]
+    return {
+        "apart": True, "size": round(found.size, 1), "error": round(found.error, 1), "spread": round(found.usual.spread, 2), "days": found.usual.days,
+        "others": rooms, "noticed_on": _day(begin, found.day).date().isoformat(),
+        "now": round(float(lately.mean()) - found.usual.mean, 1) if len(lately) else None,
+        "weeks": [round(week, 1) for week in weeks[~np.isnan(weeks)][-60:].tolist()],
+    }  # fmt: skip
+
+
 def _drift_told(found: Drift, differences: Floats, others: int) -> dict[str, Any]:
     lately = differences[-LATE_DAYS:][~np.isnan(differences[-LATE_DAYS:])]
     weeks = [differences[day : day + 7] for day in range(0, len(differences) - 6, 7)]
@@ -142,10 +192,11 @@ def _drift_told(found: Drift, differences: Floats, others: int) -> dict[str, Any
     }  # fmt: skip
 
 
-def _fresh_starts(stands: Iterable[Stand]) -> Iterator[datetime]:
-    """When each was last checked, and when it was last looked into: from then on its usual is learnt anew."""
+def _fresh_starts(stands: Iterable[Stand], *, whole: bool = False) -> Iterator[datetime]:
+    """When each was last checked (`whole`: ever), and when it was looked into: from then on its usual is learnt anew."""
     loggers = [stand.logger for stand in stands]
-    for during in CalibrationSpan.objects.filter(logger__in=loggers, during__contains=clock.now()).values_list("during", flat=True):
+    spans = CalibrationSpan.objects.filter(logger__in=loggers, **({} if whole else {"during__contains": clock.now()}))
+    for during in spans.values_list("during", flat=True):
         yield during.lower
     settled = Settlement.objects.filter(suspicion__kind=K.DRIFT, suspicion__logger__in=loggers)
     yield from settled.values_list("recorded_at", flat=True)

@@ -93,7 +93,7 @@ def noticed(flags: int) -> str:
 
 def doubted(kind: str, told: dict[str, Any]) -> list[str]:
     """What a suspicion rests on, in sentences."""
-    said = [str(words) for words in _RESTS_ON[kind]]
+    said = [str(words) for words in _RESTS_ON["apart" if told.get("apart") else kind]]
     if kind == "drift":
         said = [said[told["size"] < 0], *(said[2:] if told["now"] is not None else [])]
     elif kind == "clock":
@@ -138,6 +138,13 @@ _RESTS_ON: Final[dict[str, tuple[Promise, ...]]] = {
         _("When that first went beyond chance, it read %(size)s %% less than usual (give or take %(error)s %%) against what stands in the same room. "
           "Usually they differ by %(usual)s %%, as learnt over %(days)s days, and that moves by %(spread)s %% from one day to the next."),
         _("In the last two weeks it was %(now)s %% away from usual."),
+    ),
+    "apart": (
+        _("When that first went beyond chance, it read %(size)s %% more (give or take %(error)s %%) than the air outdoors and %(others)s other rooms let "
+          "expect. How they hang together was learnt over %(days)s days; what that leaves open moves by %(spread)s %% from one week to the next."),
+        _("When that first went beyond chance, it read %(size)s %% less (give or take %(error)s %%) than the air outdoors and %(others)s other rooms let "
+          "expect. How they hang together was learnt over %(days)s days; what that leaves open moves by %(spread)s %% from one week to the next."),
+        _("In the last two weeks it was %(now)s %% away from that. A new source of damp, a heater or a closed door does the same: look for one first."),
     ),
     "clock": (
         _("Warmth comes and goes %(hours)s hours later in its record than before, against %(others)s other records (correlation %(correlation)s)."),

@@ -19,8 +19,9 @@ from locations.climate.actions.loggers import calibrate, make_logger, place_logg
 from locations.climate.doubts import Doubt, look
 from locations.climate.files.reading import Batch
 from locations.climate.models import Logger, Reading, Suspicion, Verdict
+from locations.climate.sentences import doubted as doubted_in_words
 from locations.climate.tasks import doubt_loggers
-from locations.places.actions import make_place
+from locations.places.actions import describe_place, make_place
 from locations.places.models import Place
 from museum import clock
 from museum.errors import Forbidden, Invalid, NotFound
@@ -28,7 +29,7 @@ from museum.ids import uuid7
 from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
 from tests import stock
-from tests.climate.air import Floats, logger, wandering, weather
+from tests.climate.air import Floats, logger, outdoors, room_in, wandering, weather
 from tests.climate.test_bringing_in import bring, text
 
 pytestmark = pytest.mark.django_db
@@ -115,6 +116,36 @@ def test_a_room_of_its_own_tells_nothing_of_drift(society: Any) -> None:
     it.air["C"] = t, rh + ramp(100, 6)
     it.tell()
     assert it.looked() == []
+
+
+@pytest.mark.parametrize(("half_year", "suspected"), [(0.0, []), (5.0, [("drift", "A", "")])])
+def test_alone_in_its_room_it_is_held_against_outdoors_and_the_other_rooms(society: Any, half_year: float, suspected: list[Any]) -> None:
+    """A year tells how rooms hang together; how often and how soon is counted in test_drift_apart."""
+    building, store, _ = stock.shelf()
+    hall = make_place(PROGRAM, place_id=uuid7(), level="room", code="H-H", name="Hall", parent_id=building.pk, use="display")
+    yard = make_place(PROGRAM, place_id=uuid7(), level="room", code="H-Y", name="Yard wall", parent_id=building.pk)
+    describe_place(PROGRAM, yard.pk, version=1, spot="outdoors")
+    rng, days = np.random.default_rng(64), 640
+    outside = outdoors(rng, 24 * days, 1)
+    made, told = {}, {}
+    for name, place, air in (("A", store, room_in(rng, *outside)), ("B", hall, room_in(rng, *outside)), ("O", yard, outside)):
+        made[name] = make_logger(PROGRAM, logger_id=uuid7(), name=name)
+        place_logger(PROGRAM, made[name].pk, place_id=place.pk, at=START)
+        told[name] = logger(rng, air[0][:, 0], air[1][:, 0])
+    t, rh = told["A"]
+    told["A"] = t, np.clip(rh + np.clip((np.arange(24 * days) / 24 - 420) * half_year / 182, 0, None), 1, 100)
+    it = House(store, hall, made, told)
+    it.tell()
+    with clock.at(START + timedelta(days=days, hours=6)):
+        found = [one for one in look() if one.kind == Suspicion.Kind.DRIFT]
+        assert [(one.kind, one.logger.name, one.other.name if one.other else "") for one in found] == suspected
+        for one in found:
+            assert one.evidence["now"] == pytest.approx(5.5, abs=2)
+            assert START + timedelta(days=380) < one.begin < START + timedelta(days=600)
+            assert suspect(PROGRAM, one) is not None
+            (words, lately) = doubted_in_words(one.kind, one.evidence)
+            assert "than the air outdoors and 1 other rooms" in words
+            assert "look for one first" in lately
 
 
 def test_after_a_check_the_usual_is_learnt_anew(society: Any) -> None:
