@@ -5,6 +5,7 @@ is read from where the last one ended, never counted off from the start.
 """
 
 import re
+import unicodedata
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -15,7 +16,7 @@ from uuid import UUID
 from django.contrib.postgres.fields import ArrayField
 from django.contrib.postgres.search import SearchQuery, SearchRank, TrigramWordSimilarity
 from django.db import connection, transaction
-from django.db.models import F, Func, IntegerField, Q, QuerySet, UUIDField, Value
+from django.db.models import F, Func, IntegerField, Q, QuerySet, TextField, UUIDField, Value
 
 from collection.objects.card import CONFIG
 from collection.objects.models import Card, Number
@@ -33,13 +34,9 @@ FILTERS: Final = ("kind", "whose", "grade", "urgency", "place")
 MOST_TYPED: Final = 200
 #: of so many words other spellings are tried; of more, of the first
 MOST_WORDS: Final = 6
-#: words with fewer letters are meant as they are; up to so many they are whole words, not beginnings of longer ones
+#: words with fewer letters, or more, are meant as they are
 SHORTEST: Final = 3
-SHORT: Final = 4
-STANDING: Final = """
-SELECT told.at FROM unnest(%(at)s::int[], %(sought)s::text[]) AS told (at, sought)
- WHERE EXISTS (SELECT FROM objects_card WHERE search @@ to_tsquery(%(config)s, told.sought)) ORDER BY told.at
-"""
+LONGEST: Final = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +54,7 @@ class Found:
 def things_found(actor: Actor, words: str = "", *, at: dict[str, str] | None = None, **filters: str) -> Found:
     """One page of what this person may see. `at` is the `back` or `on` of another page.
 
-    Without words four queries at most, with words seven, whatever the collection's size.
+    Without words four queries at most, with words eight, whatever the collection's size.
     """
     rows = _narrowed(actor, **filters)
     if words := _typed(words):
@@ -155,7 +152,7 @@ def _ranked(actor: Actor, rows: "QuerySet[Card]", words: str) -> tuple[list[UUID
         keys = list(dict.fromkeys([*_by_number(rows, words), *_by_words(actor, rows, _query(words))]))
         if keys:
             return keys[:MOST_RANKED], False
-        return (_by_words(actor, rows, _respelt(words)) or _nearly(rows, words))[:MOST_RANKED], True
+        return (_by_words(actor, rows, _respelt(rows, words)) or _nearly(rows, words))[:MOST_RANKED], True
 
 
 @contextmanager
@@ -211,19 +208,22 @@ def _weighted(query: list[list[str]], weights: str) -> str:
     return " & ".join(f"({spelt})" for spelt in either)
 
 
-def _respelt(words: str) -> list[list[str]]:
-    """The words, each with those within one letter of it that stand in some text; nothing where there are none."""
-    query = [[word.casefold() for word in spelt] for spelt in _query(words)][:MOST_WORDS]
-    near = [(n, other) for n, (word,) in enumerate(query) for other in _one_letter_apart(word)]
-    found = _standing(near)
-    for n, other in found:
-        query[n].append(other)
-    return query if found else []
+def _respelt(rows: "QuerySet[Card]", words: str) -> list[list[str]]:
+    """The words, each with those within one letter of it by which something is found; nothing where there are none."""
+    query = [[_plain(word)] for (word,) in _query(words)][:MOST_WORDS]
+    near = [_one_letter_apart(word) for (word,) in query]
+    if not any(near):
+        return []
+    wide = (" | ".join([f"'{word}':*", *(f"'{other}'" for other in sorted(others))]) for (word,), others in zip(query, near, strict=True))
+    search = SearchQuery(" & ".join(f"({spelt})" for spelt in wide), config=CONFIG, search_type="raw")
+    lexemes: Any = Func(F("search"), function="tsvector_to_array", output_field=ArrayField(TextField()))
+    standing = {one for told in rows.filter(search=search).order_by().values_list(lexemes)[:MOST_RANKED] for one in told[0]}
+    return [[word, *sorted(others & standing)] for (word,), others in zip(query, near, strict=True)] if standing else []
 
 
 def _one_letter_apart(word: str) -> set[str]:
     """What somebody may have meant who left out, doubled, mistook or swapped one letter. Numbers are meant as they are typed."""
-    if len(word) < SHORTEST or any(sign.isdecimal() for sign in word):
+    if not SHORTEST <= len(word) <= LONGEST or any(sign.isdecimal() for sign in word):
         return set()
     parts = [(word[:n], word[n:]) for n in range(len(word) + 1)]
     letters = sorted({*ascii_lowercase, *word} - {"-", ".", "’"})
@@ -234,12 +234,9 @@ def _one_letter_apart(word: str) -> set[str]:
     return {other for other in left_out | mistaken | too_many | swapped if other[:1].isalnum() and other[-1:].isalnum()} - {word}
 
 
-def _standing(near: Sequence[tuple[int, str]]) -> list[tuple[int, str]]:
-    """Those of the words that stand in the text of some thing, as whole words or, where they are long, as beginnings."""
-    sought = [f"'{word}'{':*' if len(word) > SHORT else ''}" for _n, word in near]
-    with connection.cursor() as cursor:
-        cursor.execute(STANDING, {"config": CONFIG, "at": list(range(len(near))), "sought": sought})
-        return [near[at] for (at,) in cursor.fetchall()]
+def _plain(word: str) -> str:
+    """Small letters without accents, as the index holds them."""
+    return "".join(sign for sign in unicodedata.normalize("NFKD", word.casefold()) if not unicodedata.combining(sign))
 
 
 def _nearly(rows: "QuerySet[Card]", words: str) -> list[UUID]:
