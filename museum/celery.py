@@ -14,7 +14,6 @@ app.conf.beat_schedule = {
     # Work whose message was lost with the broker is still in the database: it is offered again each minute.
     "offer waiting jobs": {"task": "museum.jobs.tasks.offer_waiting", "schedule": 60.0},
     "clear expired results": {"task": "museum.jobs.tasks.clear_expired", "schedule": crontab(hour=3, minute=10)},
-    "clear checks only opened": {"task": "conservation.checks.tasks.clear_drafts", "schedule": crontab(hour=3, minute=20)},
     "follow what changed": {"task": "conservation.checks.tasks.catch_up", "schedule": 60.0},
     "end lapsed approvals": {"task": "conservation.treatments.tasks.end_lapsed", "schedule": 60.0},
     "files of loggers": {"task": "locations.climate.tasks.watch_folder", "schedule": 300.0},

@@ -10,6 +10,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from collection.objects.models import Object
+from collection.objects.views.common import key_in
 from conservation.checks.actions import drafts
 from conservation.checks.actions.record import record_check
 from conservation.checks.models import ConditionCheck, State
@@ -23,13 +24,14 @@ from museum.people.doors import Needs, actor_of, body_of
 @api_view(["POST"])
 @permission_classes([Needs("check.record")])
 def touch(request: Request, object_id: UUID) -> Response:
-    """One operation on the caller's draft: {"do": ..., "zone": ..., and the fields of the finding}."""
+    """One operation on the caller's draft: {"do": ..., "zone": ..., and the fields of the finding}; the first begins it, as the check whose key
+    `check` is. 409 where that check is stored already."""
     body = body_of(request)
     try:
         change = operation(str(body.get("do", "")), object_id, str(body.get("zone", "")), body)
     except Http404:
         raise Invalid(field="do") from None
-    draft = drafts.touch(actor_of(request), object_id, change)
+    draft = drafts.touch(actor_of(request), object_id, change, check=key_in(body.get("check")))
     return Response({"version": draft.version, "answered": len(draft.content["zones"])})
 
 

@@ -11,7 +11,8 @@ from collection.exchange.actions import Upload, start_import
 from collection.objects.actions.bookings import book
 from collection.objects.actions.photographs import add_photograph
 from conservation.checks.actions.cards import start_card
-from conservation.checks.actions.drafts import draft_of
+from conservation.checks.actions.events import report_event
+from conservation.checks.actions.drafts import touch
 from conservation.checks.actions.incidents import add_step, open_incident
 from conservation.checks.actions.record import record_check
 from conservation.checks.actions.rounds import make_round
@@ -96,7 +97,7 @@ class Whole:
         walk = make_round(by, name="Cold store", due_by=clock.today() + timedelta(days=900), walkers=[museum.marit.pk])
         session = start_import(by, Upload("register.csv", REGISTER.encode()))
         job = jobs.enqueue(by, "tests.browser", self.keeper.pk, {}, "Making sheets")
-        draft_of(by, thing.pk, sort="full")
+        touch(by, thing.pk, lambda content: content, check=uuid7())
         planned = book(by, thing.pk, booking_id=uuid7(), kind="display", from_on=clock.today(), until_on=clock.today() + timedelta(days=9))
         film = add_batch(by, supply="polyester_film", number="F-1", received_on=clock.today(), kept_at="drawer 2")
         record_use(by, film.pk, thing.pk, amount="one strip")
@@ -113,6 +114,8 @@ class Whole:
         proposal = propose_treatment(by.keyed(key), other.pk, proposal_id=key, zone=rim, surface="steel", aim="loose rust off", steps=[rust])
         key = uuid7()
         session_of_work = start_work(by.keyed(key), other.pk, work_id=key, zone=rim, surface="steel", meant=Meant(step="TR01"))
+        fell = stock.helmet("1974.99", by=by)
+        report_event(by, kind="shock", happened_on=clock.today(), object_id=fell.pk)
         lies = start_card(by, thing.pk, test_id=uuid7(), finding_id=seen[0].finding)
         outbreak = open_incident(by, incident_id=uuid7(), kind="mould", place_id=museum.shelf.parent_id)
         add_step(by, outbreak.pk, kind="isolated", note="two boxes")
@@ -121,7 +124,7 @@ class Whole:
         )
         self.keys: dict[str, Any] = {
             "invitation_id": asks.pk, "token": address_of(asks).split("/")[-2],
-            "card_id": lies.pk, "incident_id": outbreak.pk,
+            "card_id": lies.pk, "call_id": fell.calls.latest("recorded_at").pk, "incident_id": outbreak.pk,
             "proposal_id": proposal.pk, "work_id": session_of_work.pk,
             "object_id": thing.pk, "place_id": museum.shelf.pk, "person_id": museum.marit.pk, "check_id": check.pk, "photograph_id": photograph.pk,
             "paper_id": paper.pk, "round_id": walk.pk, "session_id": session.pk, "job_id": job.pk, "code": "civil_defence",

@@ -12,20 +12,23 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from collection.objects.actions.hazards import report_hazard
 from collection.objects.models import Object, Photograph, Shows
 from collection.objects.screens import lots_for, standing_of
+from collection.objects.views.common import key_in
 from conservation.checks import drafting
 from conservation.checks.actions import drafts
 from conservation.checks.actions.overrule import overrule
 from conservation.checks.actions.record import record_check
 from conservation.checks.judging import sentences
-from conservation.checks.models import ConditionCheck, Draft, Judgement, Overrule, State
+from conservation.checks.models import ConditionCheck, Judgement, Overrule, State
 from conservation.checks.reading import entry_of_draft
 from conservation.checks.views import screening
-from conservation.checks.views.walk import seen_object, stop_of
+from conservation.checks.views.walk import seen_object
 from conservation.checks.vocabulary import depth_words, in_words, term_words
 from conservation.checks.walking import walk_of
 from conservation.rules.tables import hazards, unanswered
 from museum import clock
 from museum.errors import DomainError, Invalid, NotFound
+from museum.ids import uuid7
+from museum.people.actor import Actor
 from museum.people.doors import actor_of, needs
 
 
@@ -35,16 +38,16 @@ def screen(request: HttpRequest, object_id: UUID) -> HttpResponse:
     """The ten questions, kept in the draft and stored with the check."""
     actor = actor_of(request)
     thing = seen_object(actor, object_id)
-    draft = drafts.draft_of(actor, object_id, sort=ConditionCheck.Sort.FULL, stop=stop_of(request))
+    draft = drafts.draft_of(actor, object_id)
     missing: list[str] = []
     if request.method == "POST":
         answers = screening.answers_in(request.POST)
-        draft = drafts.touch(actor, object_id, lambda content: drafting.put_screen(content, answers))
+        draft = drafts.touch(actor, object_id, lambda content: drafting.put_screen(content, answers), check=key_in(request.POST.get("check")) or uuid7())
         if not (missing := unanswered(draft.content["screen"])):
             return redirect("checks:full", object_id)
     context = screening.screen_context(standing_of(object_id), lots_for(thing)) | {
         "thing": thing, "card": thing.card, "questions": screening.questions(draft.content["screen"] or {}), "missing": missing,
-        "next": reverse("checks:full", args=[object_id]),
+        "next": reverse("checks:full", args=[object_id]), "draft": draft,
     }  # fmt: skip
     return render(request, "checks/screen.html", context, status=400 if missing else 200)
 
@@ -55,13 +58,12 @@ def finish(request: HttpRequest, object_id: UUID) -> HttpResponse:
     """The end of a check: what is still unanswered, the questions on the whole, and storing it."""
     actor = actor_of(request)
     thing = seen_object(actor, object_id)
-    draft = Draft.objects.filter(person_id=actor.someone, object=thing).first()
-    if draft is None:
-        return _recorded_already(request, object_id)
-    error = ""
+    draft, error, key = drafts.draft_of(actor, object_id), "", key_in(request.POST.get("check") or request.GET.get("check"))
+    if draft.version == 0 and (stored := _stored(actor, object_id, key)):
+        return redirect("checks:result", stored)
     if request.method == "POST":
         facts = {name: request.POST.get(name, "") for name in drafting.FACT_FIELDS if name not in ("purpose", "result")}
-        draft = drafts.touch(actor, object_id, lambda content: drafting.put_facts(content, facts))
+        draft = drafts.touch(actor, object_id, lambda content: drafting.put_facts(content, facts), check=key or uuid7())
         try:
             now = clock.now()
             entry = entry_of_draft(draft.content, object_id, sort=draft.sort, now=now, today=clock.day_of(now), stop=draft.round_stop_id)
@@ -72,14 +74,15 @@ def finish(request: HttpRequest, object_id: UUID) -> HttpResponse:
             return redirect("checks:result", check.pk)
     steps = walk_of(thing, draft, None)
     silent = [row for row in steps.rows if not row.answer]
-    context = {"thing": thing, "card": thing.card, "walk": steps, "silent": silent, "facts": draft.content["facts"], "error": error}
+    context = {"thing": thing, "card": thing.card, "walk": steps, "silent": silent, "facts": draft.content["facts"], "error": error, "draft": draft}
     return render(request, "checks/finish.html", context, status=400 if error else 200)
 
 
-def _recorded_already(request: HttpRequest, object_id: UUID) -> HttpResponse:
-    """No draft: a second tap, or another device stored it. The last check of this person is shown."""
-    last = ConditionCheck.objects.filter(object_id=object_id, author_id=actor_of(request).person).order_by("-recorded_at").first()
-    return redirect("checks:result", last.pk) if last else redirect("checks:full", object_id)
+def _stored(actor: Actor, object_id: UUID, key: UUID | None) -> UUID | None:
+    """The check that a second tap, or another device, stored: that of the key; without one this person's last."""
+    mine = ConditionCheck.objects.filter(object_id=object_id, author_id=actor.person)
+    rows = mine.filter(pk=key) if key else mine.order_by("-recorded_at")
+    return rows.values_list("pk", flat=True).first()
 
 
 @require_safe

@@ -21,9 +21,8 @@ from conservation.checks import drafting, reading
 from conservation.checks.actions import drafts
 from conservation.checks.drawing import Drawings, point_in
 from conservation.checks.entry import check_seen
-from conservation.checks.models import ConditionCheck, Observation
+from conservation.checks.models import Observation
 from conservation.checks.queries import standing_observations
-from conservation.checks.todo import UNTOUCHED
 from conservation.checks.vocabulary import ACTIVITIES, CHANGES, PERCENTS, SEVERITIES, SIDES
 from conservation.checks.walking import ZoneRow, fields_of, offer_for, walk_of
 from museum.errors import Invalid, NotFound
@@ -50,7 +49,7 @@ def walk(request: HttpRequest, object_id: UUID) -> HttpResponse:
     """The drawing, the list of zones and the zone at hand. The hazard screen comes before the first walk, and before the first after an opening."""
     actor = actor_of(request)
     thing = seen_object(actor, object_id)
-    draft = drafts.draft_of(actor, object_id, sort=ConditionCheck.Sort.FULL, stop=stop_of(request))
+    draft = drafts.draft_of(actor, object_id)
     if draft.content["screen"] is None and not standing_of(object_id).passes:
         return redirect("checks:screen", object_id)
     steps = walk_of(thing, draft, request.GET.get("zone"))
@@ -62,7 +61,7 @@ def walk(request: HttpRequest, object_id: UUID) -> HttpResponse:
         "thing": thing, "card": thing.card, "draft": draft, "walk": steps, "at": steps.at, "offer": offer_for(steps.at), "view": view,
         "views": drawings.views, "drawing": drawings.svg(view, point_in(edit, view)), "edit": edit, "draws": actor.may("catalogue.edit"),
         "percents": PERCENTS, "severities": SEVERITIES, "activities": ACTIVITIES, "sides": SIDES, "changes": CHANGES, "hours": range(1, 13),
-        "new_seen": uuid7(), "new_finding": uuid7(), "error": request.GET.get("error", ""), "begun": draft.version > UNTOUCHED,
+        "new_seen": uuid7(), "new_finding": uuid7(), "error": request.GET.get("error", ""), "begun": draft.version > 0,
     }  # fmt: skip
     return render(request, "checks/walk.html", context)
 
@@ -77,10 +76,14 @@ def touch(request: HttpRequest, object_id: UUID) -> HttpResponse:
     # What a picture shows may come after it: the finding is in the draft, or still to be completed.
     if do in ("save", "save_more") and (finding := key_in(fields.get("finding"))):
         take_photographs(request, [("finding", finding), ("object", object_id)], view=DETAIL)
+    check = key_in(fields.get("check")) or uuid7()
     try:
-        drafts.touch(actor, object_id, operation(do, object_id, zone, fields))
+        drafts.touch(actor, object_id, operation(do, object_id, zone, fields), check=check)
+    except drafts.StoredAlready as stored:
+        messages.warning(request, stored.sentence)
+        return redirect("checks:result", check)
     except Invalid as error:
-        drafts.touch(actor, object_id, lambda content: drafting.keep_typing(content, zone, fields))
+        drafts.touch(actor, object_id, lambda content: drafting.keep_typing(content, zone, fields), check=check)
         return _to(object_id, zone=zone, view=view, error=error.sentence)
     onward = fields.get("go") == "next" and do != "save_more"
     return _to(object_id, zone="" if onward else zone, view=view)
@@ -165,14 +168,6 @@ def _pointed(edit: dict[str, Any], request: HttpRequest, view: str) -> dict[str,
     here = edit if "x" not in request.GET else {**edit, "view": view, "x": request.GET["x"], "y": request.GET.get("y", "")}
     x, y = point_in(here, view) or ("", "")
     return {**edit, "view": view, "x": x, "y": y}
-
-
-def stop_of(request: HttpRequest) -> UUID | None:
-    """The stop of a round that this check is made at."""
-    try:
-        return UUID(request.GET["stop"])
-    except (KeyError, ValueError):
-        return None
 
 
 def _to(object_id: UUID, **query: str) -> HttpResponse:
