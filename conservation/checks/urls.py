@@ -1,7 +1,7 @@
 from django.urls import path
 
-from conservation.checks import api, more_api, screening_api
-from conservation.checks.views import cards, ending, incidents, quick, rounds, screening, terms, walk
+from conservation.checks import api, calls_api, more_api, screening_api
+from conservation.checks.views import calls, cards, ending, incidents, quick, rounds, screening, terms, walk
 
 app_name = "checks"
 urlpatterns = [
@@ -28,6 +28,7 @@ urlpatterns = [
     path("rounds/<uuid:round_id>/end/", rounds.end_round, name="end_round"),
     path("rounds/stops/<uuid:stop_id>/", rounds.stand_at, name="stand_at"),
     path("rounds/stops/<uuid:stop_id>/leave/", rounds.leave_out, name="leave_out"),
+    path("looks/<uuid:call_id>/close/", calls.close_look, name="close_look"),
     path("events/new/", rounds.event, name="event"),
     path("cards/", cards.card_list, name="cards"),
     path("things/<uuid:object_id>/card/", cards.lay_card, name="lay_card"),
@@ -47,6 +48,8 @@ urlpatterns = [
     path("api/incidents/<uuid:incident_id>/", more_api.incident, name="api_incident"),
     path("api/incidents/<uuid:incident_id>/steps/", more_api.incident_step, name="api_incident_step"),
     path("api/incidents/<uuid:incident_id>/close/", more_api.incident_close, name="api_close_incident"),
+    path("api/looks/", calls_api.looks, name="api_looks"),
+    path("api/looks/<uuid:call_id>/close/", calls_api.look_close, name="api_close_look"),
     path("api/checks/", api.checks, name="api_checks"),
     path("api/checks/<uuid:check_id>/", api.check, name="api_check"),
     path("api/drafts/<uuid:object_id>/", api.touch, name="api_touch"),

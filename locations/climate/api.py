@@ -10,15 +10,16 @@ from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from locations.climate.actions.files import take_file
-from locations.climate.actions.spots import SpotEntry, read_by_hand
+from locations.climate.actions.files import answer_file, take_file
+from locations.climate.actions.spots import SpotEntry, correct_spot, read_by_hand
 from locations.climate.chart_views import asked_life, day_in, month_rows, part_rows
+from locations.climate.loggers_api import logger_row
 from locations.climate.models import ClimateAlarm, ClimateFile, Logger, Spot
 from locations.climate.rooms import room_climate, span_of
 from locations.climate.science.mould import MouldState
 from museum.errors import NotFound
 from museum.papers.files import Upload
-from museum.people.bodies import read_by
+from museum.people.bodies import Keyed, Words, read_by
 from museum.people.doors import Needs, actor_of
 
 
@@ -67,6 +68,24 @@ def files(request: Request) -> Response:
     return Response(_row(row), status=201)
 
 
+class AnswerBody(Keyed):
+    """`answers`: code of each question to its answer, as the file's `questions` offer them; `version` as it was read."""
+
+    version = serializers.IntegerField()
+    logger = serializers.UUIDField(required=False, allow_null=True, default=None)
+    answers = serializers.DictField(child=serializers.CharField(), default=dict)
+
+
+@extend_schema(request=AnswerBody, responses=dict)
+@api_view(["POST"])
+@permission_classes([Needs("climate.send_files")])
+def file_answer(request: Request, file_id: Any) -> Response:
+    """Answers what a file asks; with nothing open it is read."""
+    said = read_by(AnswerBody, request)
+    row = answer_file(actor_of(request).keyed(said["id"]), file_id, version=said["version"], logger_id=said["logger"], answers=said["answers"])
+    return Response(_row(row))
+
+
 @extend_schema(responses=dict)
 @api_view(["GET"])
 @permission_classes([Needs("climate.send_files")])
@@ -89,13 +108,26 @@ def spots(request: Request) -> Response:
     return Response({"id": str(said["id"]), "stored": stored}, status=201)
 
 
+class TakenBackBody(Keyed):
+    reason = Words()
+
+
+@extend_schema(request=TakenBackBody, responses=dict)
+@api_view(["POST"])
+@permission_classes([Needs("climate.record")])
+def spot_taken_back(request: Request, spot_id: Any) -> Response:
+    """Takes back a reading by hand that was typed wrongly."""
+    said = read_by(TakenBackBody, request)
+    return Response({"id": str(correct_spot(actor_of(request).keyed(said["id"]), spot_id, reason=said["reason"]).pk)}, status=201)
+
+
 @extend_schema(responses=dict)
 @api_view(["GET"])
 @permission_classes([Needs("climate.see")])
 def loggers(request: Request) -> Response:
     """The loggers in use."""
     rows = Logger.objects.filter(ended_on=None).order_by("name")
-    return Response([{"id": str(row.pk), "name": row.name, "serial": row.serial, "interval": row.interval, "clock": row.clock_kind} for row in rows])
+    return Response([logger_row(row) for row in rows])
 
 
 def _mould(state: MouldState) -> dict[str, Any]:
@@ -116,7 +148,7 @@ def _alarm(alarm: ClimateAlarm) -> dict[str, Any]:
 def _row(row: ClimateFile) -> dict[str, Any]:
     return {
         "id": str(row.pk), "name": row.name, "logger": str(row.logger_id) if row.logger_id else None, "state": row.state, "questions": row.questions,
-        "counts": row.counts, "error": row.error,
+        "counts": row.counts, "error": row.error, "version": row.version,
     }  # fmt: skip
 
 

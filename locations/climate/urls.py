@@ -1,6 +1,6 @@
 from django.urls import path
 
-from locations.climate import api, chart_views, doubt_views, file_views, machine_views, views
+from locations.climate import api, chart_views, doubt_views, file_views, loggers_api, machine_views, views
 from locations.climate.whatif import views as whatif_views
 
 app_name = "climate"
@@ -29,6 +29,16 @@ urlpatterns = [
     path("api/climate/things/<uuid:object_id>/", api.lived, name="api_lived"),
     path("api/climate/files/", api.files, name="api_files"),
     path("api/climate/files/<uuid:file_id>/", api.file, name="api_file"),
+    path("api/climate/files/<uuid:file_id>/answer/", api.file_answer, name="api_file_answer"),
     path("api/climate/spots/", api.spots, name="api_spots"),
+    path("api/climate/spots/<uuid:spot_id>/take-back/", api.spot_taken_back, name="api_spot_taken_back"),
     path("api/climate/loggers/", api.loggers, name="api_loggers"),
+    path("api/climate/loggers/new/", loggers_api.new_logger, name="api_new_logger"),
+    path("api/climate/loggers/<uuid:logger_id>/change/", loggers_api.change, name="api_change_logger"),
+    path("api/climate/loggers/<uuid:logger_id>/place/", loggers_api.place, name="api_place_logger"),
+    path("api/climate/loggers/<uuid:logger_id>/check/", loggers_api.check, name="api_check_logger"),
+    path("api/climate/loggers/<uuid:logger_id>/speaks/", loggers_api.speaks, name="api_logger_speaks"),
+    path("api/climate/loggers/<uuid:logger_id>/judge/", loggers_api.judge, name="api_judge_readings"),
+    path("api/climate/suspicions/", loggers_api.suspicions, name="api_suspicions"),
+    path("api/climate/suspicions/<uuid:suspicion_id>/settle/", loggers_api.settle_it, name="api_settle"),
 ]

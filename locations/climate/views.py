@@ -181,6 +181,9 @@ def tell(request: HttpRequest, logger_id: UUID) -> HttpResponse:
     place = key_in(fields.get("place"))
     acts = {
         "place": lambda: actions.place_logger(actor, found.pk, place_id=place, at=typed.moment(fields.get("at")), note=fields.get("note", "")),
+        "misplaced": lambda: actions.correct_placement(
+            actor, key_in(fields.get("placement")) or uuid7(), reason=fields.get("note", ""), place_id=place, at=typed.moment(fields.get("at")),
+        ),
         "calibrate": lambda: actions.calibrate(actor, found.pk, points=_points(request), at=typed.moment(fields.get("at")), note=fields.get("note", "")),
         "cover": lambda: actions.cover(actor, place or uuid7(), logger_id=found.pk, at=typed.moment(fields.get("at")), reason=fields.get("note", "")),
         "uncover": lambda: actions.cover(actor, place or uuid7(), logger_id=None, reason=fields.get("note", "")),

@@ -57,7 +57,7 @@ SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "check.overruled": (_("judged it otherwise"), "loupe", "check"),
     "call.made": (_("asked for a look"), "clock", "check"),
     "call.withdrawn": (_("took back a look asked for"), "clock", "check"),
-    "call.answered": (_("closed a look asked for"), "clock", "check"),
+    "call.answered": (_("said that a look asked for is not needed"), "clock", "check"),
     "event.reported": (_("told of an event"), "caution", "check"),
     "round.left_out": (_("left it out of a round"), "rounds", "check"),
     "booking.made": (_("planned a use of it"), "clock", "plan"),

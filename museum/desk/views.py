@@ -81,7 +81,7 @@ def thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
     if cares:
         kind, checks = request.GET.get("show", ""), list(checks_in_force(found.pk))
         context |= {
-            "due": found.due.select_related("call").order_by("on"),
+            "due": found.due.select_related("call").order_by("on"), "closes_looks": actor.may("look.close"),
             "findings": [(row, term_words(row.term)) for row in open_findings(checks)], "grades": _grades(found),
             "timeline": timeline.of_object(found.pk, kind, exact=actor.may("place.see_exact")), "show": kind, "shows": timeline.SHOWS,
             "last_check": next((check for check in reversed(checks) if check.sort == ConditionCheck.Sort.FULL), None),

@@ -71,6 +71,7 @@ PERMISSIONS: Final[dict[str, frozenset[Role]]] = {
     "round.make": _CARE,
     "round.walk": _STAFF,
     "event.report": _STAFF,
+    "look.close": frozenset({_C}),
     "rules.change": frozenset({_C}),
     # treatment: readers who are conservators propose and work, those who sit on the board sign as the second person
     "treatment.see": _STAFF | {_READ},

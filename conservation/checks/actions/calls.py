@@ -95,18 +95,20 @@ def answer_calls(act: Act, check: ConditionCheck) -> list[Call]:
     return calls
 
 
-@action("checks.answer_call", may="check.record")
+@action("checks.answer_call", may="look.close")
 def answer_call(act: Act, call_id: UUID, *, reason: str) -> CallAnswer:
-    """Closes a call without a look, with the reason why none is needed."""
-    if not reason.strip():
-        raise Invalid(_("Say why no look is needed."), field="reason")
-    call = Call.objects.filter(pk=call_id, object__in=Object.objects.visible_to(act.actor)).first()
+    """Closes a look asked for without looking, with the reason why none is needed. Raises Invalid, NotFound."""
+    call = Call.objects.filter(pk=call_id, corrected_by=None, withdraws=False, object__in=Object.objects.visible_to(act.actor)).first()
     if call is None:
         raise NotFound()
     lock(f"object:{call.object_id}")
     if (before := CallAnswer.objects.filter(call=call).first()) is not None:
         return before
+    if call.why == CARD:
+        raise Invalid(_("A card that lies is read, or read as taken away. Open it under Cards."), field="call")
+    if not reason.strip():
+        raise Invalid(_("Say why no look is needed."), field="reason")
     answer = CallAnswer.objects.create(act_id=act.id, call=call, reason=reason.strip(), recorded_at=act.now)
-    act.wrote("call.answered", call, reason=reason.strip(), about=[("object", call.object_id)])
+    act.wrote("call.answered", call, before={"sort": call.sort, "due": call.due_on}, reason=reason.strip(), about=[("object", call.object_id)])
     derived.refresh([call.object_id])
     return answer

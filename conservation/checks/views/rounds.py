@@ -118,7 +118,8 @@ def due(request: HttpRequest) -> HttpResponse:
     by = clock.today() + timedelta(days=30)
     rows = Due.objects.filter(on__lte=by).select_related("object__card", "call").order_by("-urgency", "on", "id")
     page = page_of(rows, request.GET.get("page"), A_PAGE)
-    return render(request, "checks/due.html", {"rows": page, "today": clock.today(), "by": by, "whole_house": Society.KEY})
+    context = {"rows": page, "today": clock.today(), "by": by, "whole_house": Society.KEY, "closes": actor_of(request).may("look.close")}
+    return render(request, "checks/due.html", context)
 
 
 @require_http_methods(["GET", "POST"])
