@@ -96,8 +96,13 @@ def _presumed(rh: Floats) -> Iterator[Spell]:
 
 
 def _growing(t: Floats, rh: Floats, heard: bool) -> Iterator[Spell]:
-    """Spells in which the index of the most sensitive class rose at or above a limit, until it has not risen for some days."""
+    """Spells in which the index of the most sensitive class rose at or above a limit, until it has not risen for some days.
+
+    By whole days: a day that still goes on would tell another hour with every file that comes of it.
+    """
     course = mould_course(t, rh, mould_class(MOST_SENSITIVE), every=DAY)
+    if heard:
+        course = course[: len(rh) // DAY]
     rising: Flags = course > np.concatenate(([0.0], course[:-1]))
     for rule in _rules("index"):
         for first, last in _spells(np.flatnonzero(rising & (course >= rule.least)).tolist(), rule.quiet_days):

@@ -176,3 +176,28 @@ def test_two_that_are_more_than_two_days_apart_are_two(store: Place) -> None:
         raise_alarms()
         assert told(store) == [("amber", "damp", 48, 168, 60), ("amber", "damp", 265, 277, 60)]
         assert [one.figures.get("runs") for one in standing_alarms().order_by("raised_at")] == [2, None]
+
+
+def test_a_file_every_hour_tells_an_alarm_once_a_day_at_the_most(store: Place) -> None:
+    """Of damp that comes hour by hour nothing is taken back, no hour once told changes, and the end is that of one file."""
+    it, damp = logger_at(store, "T-1"), air((30, 55), (24 * 14, 97), (10, 50))
+    send(it, damp[:310])
+    with later(310):
+        raise_alarms()
+    before, told_raised = ClimateAlarm.objects.count(), {one.thread: one.raised_at for one in standing_alarms()}
+    for hour in range(310, len(damp)):
+        send(it, damp[hour : hour + 1], first=hour, name=f"{hour}.csv")
+        with later(hour + 1):
+            raise_alarms()
+        for one in standing_alarms():
+            assert told_raised.setdefault(one.thread, one.raised_at) == one.raised_at
+    facts = ClimateAlarm.objects.order_by("recorded_at", "id")
+    assert not facts.filter(withdraws=True).exists()
+    # of each alarm that goes on a line a day, and of each that ends its end
+    days, alarms = (len(damp) - 310) // 24 + 1, standing_alarms().count()
+    assert facts.count() - before <= alarms * (days + 1)
+    assert {one.level for one in standing_alarms().filter(kind="mould")} == {"amber", "red"}
+    in_steps = told(store)
+    with later(len(damp)):
+        assert alarming.rebuild() <= alarms, "hours that had not grown by a day may be told now"
+    assert [one[:4] for one in told(store)] == [one[:4] for one in in_steps]
