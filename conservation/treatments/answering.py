@@ -21,6 +21,7 @@ from conservation.rules.treatment_tables import Prohibition, Step, TreatmentRule
 from conservation.treatments import asking, learning
 from conservation.treatments.asking import Asker, ObjectFacts
 from conservation.treatments.deeds import Meant, understand
+from conservation.treatments.models import DepositDecision
 from conservation.treatments.refusal import own_refusal, refusal_of
 from museum.errors import NotFound
 from museum.people.actor import Actor
@@ -99,6 +100,8 @@ class Matter:
     general: Sequence[Way]
     is_deposit: bool
     deposit: str
+    #: what becomes of it by the default of the society, where nobody decided on this thing
+    deposit_default: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,12 +243,13 @@ def _matter(asked: _Asking, key: str, row: Observation) -> Matter:
 
     ways = [way(one.step, one.ruled_out) for one in ladder.candidates]
     general = [way(step) for step in ladder.general]
-    decided = facts.deposits.get(row.finding_id)
+    decided, default = facts.deposits.get(row.finding_id), facts.default_of(row, rules)
     zone = facts.zones[key]
     return Matter(
         finding=str(row.finding_id), zone=key, zone_code=zone.code, zone_name=zone.name, words=term_words(row.term), term=row.term, surface=surface,
         surface_words=asked.names.get(surface, surface), first_response=_(term.response) if term else "", no_treatment=_enough(row),
         ways=ways, general=general, is_deposit=row.term == rules.gate.deposit_term, deposit=decided.get_decision_display() if decided else "",
+        deposit_default=str(DepositDecision.What(default).label) if default else "",
     )  # fmt: skip
 
 

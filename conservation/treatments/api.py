@@ -11,6 +11,7 @@ from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from conservation.treatments import asking
 from conservation.treatments import reading as read
 from conservation.treatments.actions import deciding, ending, following, inviting, proposals, standing, working
 from conservation.treatments.answering import what_may_i_do
@@ -157,10 +158,12 @@ look_again = door(
 
 
 @extend_schema(request=dict, responses=dict)
-@api_view(["POST"])
-@permission_classes([Needs("treatment.approve")])
-def deposit_default(request: Request) -> Response:
-    """What becomes of a kind of deposit where nobody decided on the object."""
+@api_view(["GET", "POST"])
+@permission_classes([Needs("check.record")])
+def deposit_defaults(request: Request) -> Response:
+    """GET: what becomes of each kind of deposit where nobody decided on the object. POST: a curator sets or ends one."""
+    if request.method == "GET":
+        return Response({"defaults": asking.deposit_defaults()})
     body = body_of(request)
     actor = actor_of(request).keyed(read.key_or_none(body, "id"))
     row = standing.set_deposit_default(actor, kind=read.text(body, "kind"), decision=read.text(body, "decision"), reason=read.text(body, "reason"))

@@ -101,6 +101,13 @@ class ObjectFacts:
         said = [self.deposits.get(row.finding_id) for row in rows]
         return [gate.Deposit(row.kind, row.decision or None) if row else gate.Deposit(unknown) for row in said]
 
+    def default_of(self, row: Observation, rules: TreatmentRules) -> str:
+        """What the society lets become of a deposit on which nobody decided here; '' = it is undecided, or no deposit, or decided."""
+        said = self.deposits.get(row.finding_id)
+        if row.term != rules.gate.deposit_term or (said and said.decision):
+            return ""
+        return self.defaults.get(said.kind if said else rules.gate.deposit_kinds[-1], "")
+
     def leaves(self, key: str, material: str, added: frozenset[str]) -> list[Approval]:
         """Approvals of this zone for this layer that name all that is added to the step; a lapsed one is none."""
         return [row for row in self.approvals if row.zone_key == key and row.surface == material and added <= set(row.agents)]

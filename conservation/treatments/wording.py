@@ -22,6 +22,14 @@ DEPOSITS: Final[dict[str, Promise]] = {
     "body_stain": _("blood or sweat"),
     "other": _("something else"),
 }
+#: what is never a deposit: it does harm and asks for no decision
+NEVER: Final[dict[str, Promise]] = {
+    "house_dust": _("house dust"),
+    "rust_powder": _("loose rust"),
+    "pest_remains": _("remains of insects"),
+    "mould": _("mould"),
+    "copper_soap": _("copper soap"),
+}
 #: why an approval is no leave today, by the codes of the gate
 FAULTS: Final[dict[str, Promise]] = {
     "none": _("none was given"),
@@ -55,7 +63,12 @@ def words_for(values: Mapping[str, str | int]) -> dict[str, str]:
 
 def deposit_kinds() -> list[tuple[str, str]]:
     """The kinds of deposit in force, code and words."""
-    return [(code, str(DEPOSITS.get(code, code))) for code in treatment_rules_in_force().gate.deposit_kinds]
+    return [(code, deposit_words(code)) for code in treatment_rules_in_force().gate.deposit_kinds]
+
+
+def deposit_words(code: str) -> str:
+    """A kind of deposit, or what is never one, in words."""
+    return str({**DEPOSITS, **NEVER}.get(code, code))
 
 
 def zones_in(rows: Iterable[Proposal | Approval | Work]) -> dict[str, str]:

@@ -218,7 +218,9 @@ def ways(action: str, w: World, by: Actor, *, hands: bool) -> Ways:
             return Ways(lambda actor: standing.decide_deposit(actor, key, **said), (f"/api/deposits/{key}/decide/", sent | said), page)
         case "set_deposit_default":
             said = {"kind": "mud", "decision": "keep", "reason": "it tells of duty"}
-            return Ways(lambda actor: standing.set_deposit_default(actor, **said), ("/api/deposits/defaults/", sent | said))
+            return Ways(
+                lambda actor: standing.set_deposit_default(actor, **said), ("/api/deposits/defaults/", sent | said), ("/deposits/defaults/", dict(said))
+            )
     raise AssertionError(f"nobody says how {action} is done by {me} on {today}")
 
 

@@ -128,7 +128,7 @@ def _desk(request: HttpRequest, *, again: Again | None = None) -> HttpResponse:
         "rows": rows, "decides": actor.may("treatment.approve"), "until": _a_year(), "seconds": seconds, "zones": zones_in([*shown, *returned, *seconds]),
         "signs": signs, "practice": [] if actor.invited else [row for row in competence.unsigned() if row.second_later],
         "returned": returned, "me": actor.person, "count": waiting.count(),
-        "invites": actor.may("invitation.make"), "stands": actor.may("standing.see"),
+        "invites": actor.may("invitation.make"), "stands": actor.may("standing.see"), "keeps": actor.may("check.record"),
         "alone": asking.house_of().curators == 1, "refused": again.refused if again else None, "again": again.form if again else "",
     }  # fmt: skip
     return render(request, "treatments/desk.html", context, status=409 if again else 200)

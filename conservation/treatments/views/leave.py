@@ -7,17 +7,17 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
-from collection.objects.queries import words_of_materials
+from collection.objects.queries import in_force, words_of_materials
 from collection.objects.views.common import acting
 from conservation.checks.models import Finding
 from conservation.rules.leave import same_day_later
 from conservation.rules.tables import materials
 from conservation.rules.treatment_book import treatment_rules_in_force
-from conservation.treatments import asking
+from conservation.treatments import asking, wording
 from conservation.treatments import reading as read
 from conservation.treatments.actions import deciding
 from conservation.treatments.actions import standing as standing_leave
-from conservation.treatments.models import StandingApproval
+from conservation.treatments.models import DepositDecision, DepositDefault, StandingApproval
 from conservation.treatments.views import may
 from conservation.treatments.views.common import Again, carried_out, refusal_in, seen_object
 from conservation.treatments.views.proposing import named
@@ -90,6 +90,37 @@ def deposit(request: HttpRequest, finding_id: UUID) -> HttpResponse:
     if refused is not None:
         return may.page(request, found.object_id, again=Again("deposit", sent, refused))
     return redirect("treatments:may", found.object_id)
+
+
+@require_http_methods(["GET", "POST"])
+@needs("check.record")
+def deposit_defaults(request: HttpRequest) -> HttpResponse:
+    """What becomes of each kind of deposit where nobody decided on the thing, and all that was ever said of it; a curator says otherwise."""
+    if request.method != "POST":
+        return _defaults(request)
+    actor, sent = acting(request), request.POST
+    refused = refusal_in(
+        request,
+        lambda: standing_leave.set_deposit_default(
+            actor, kind=read.text(sent, "kind"), decision=read.text(sent, "decision"), reason=read.text(sent, "reason")
+        ),
+        _("Stored. It holds for every deposit of this kind on which nobody decided."),
+    )  # fmt: skip
+    return _defaults(request, again=Again("default", sent, refused)) if refused else redirect("treatments:deposit_defaults")
+
+
+def _defaults(request: HttpRequest, *, again: Again | None = None) -> HttpResponse:
+    said = list(in_force(DepositDefault.objects.select_related("by")).reverse())
+    kinds = wording.deposit_kinds()
+    stands = {row.kind: row for row in reversed(said)}
+    context = {
+        "kinds": [(code, words, stands.get(code)) for code, words in kinds], "said": [(row, dict(kinds).get(row.kind, row.kind)) for row in said],
+        "decisions": DepositDecision.What.choices, "decides": actor_of(request).may("treatment.approve"),
+        "never": [wording.deposit_words(code) for code in sorted(treatment_rules_in_force().gate.never_a_deposit)],
+    }  # fmt: skip
+    if again is not None:
+        context |= again.context
+    return render(request, "treatments/deposit_defaults.html", context, status=409 if again else 200)
 
 
 @require_POST
