@@ -9,11 +9,12 @@ from typing import Any
 
 from django.db.models import QuerySet
 
-from collection.objects.models import Hazard, Ownership, Screen
+from collection.objects.models import Hazard, Opening, Ownership, Photograph, Screen
 from conservation.checks.models import ConditionCheck, Judgement, Observation
+from conservation.rules.guidance import shipped_guidance
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import Step
-from conservation.treatments.models import Approval, DepositDecision, DepositDefault, OwnerLeave, StandingApproval, Work, WorkStep
+from conservation.treatments.models import Approval, DepositDecision, DepositDefault, OwnerLeave, StandingApproval, TestSpot, Work, WorkEnd, WorkStep
 from museum import clock
 from museum.people.models import Competence, CompetenceMark, Person, Qualification, RoleFact
 
@@ -32,8 +33,9 @@ def faults(done: WorkStep, roles: Roles) -> Iterator[str]:
         return
     if not _of_ours(work, step):
         yield "on a thing of somebody else"
-    if not Screen.objects.filter(object=work.object_id).exists():
+    if not _screened(work):
         yield "unscreened"
+    yield from _before(done, step)
     yield from _deposits(done, step, roles)
     if step is None or step.who != "volunteer":
         yield from _leave(done, step, worst)
@@ -116,6 +118,28 @@ def _of_ours(work: Work, step: Step | None) -> bool:
     leaves = OwnerLeave.objects.filter(object=work.object_id)
     agreed = any(row.until is None or row.until >= clock.today() for row in leaves)
     return agreed or (modest if whose is None else whose.whose.startswith("own"))
+
+
+def _screened(work: Work) -> bool:
+    """The ten questions, answered of the thing itself since it was last opened; before any opening those of its lot count too."""
+    opened = Opening.objects.filter(object=work.object_id).order_by("recorded_at").last()
+    screens = Screen.objects.filter(object=work.object_id)
+    return screens.filter(full=True, recorded_at__gt=opened.recorded_at).exists() if opened else screens.exists()
+
+
+def _before(done: WorkStep, step: Step | None) -> Iterator[str]:
+    """What comes before it at the bench (ours): a photograph since the last work there, a spot that showed no change, the cautions read."""
+    work = done.work
+    ended = WorkEnd.objects.filter(work__component=work.component_id, work__zone=work.zone).order_by("recorded_at").last()
+    pictures = Photograph.objects.filter(pk__in=work.before)
+    if not (pictures.filter(recorded_at__gt=ended.recorded_at) if ended else pictures).exists():
+        yield "without a photograph from before"
+    guided = shipped_guidance().of(step.code) if step else None
+    spots = [spot.unchanged for spot in TestSpot.objects.filter(work=work, deed=step.code if step else "+".join(sorted(done.agents)), surface=done.surface)]
+    if (step is None or (guided and guided.test_spot)) and not (spots and all(spots)):
+        yield "without a spot that showed no change"
+    if step and step.cautions and step.code not in done.acknowledged:
+        yield "without reading its cautions"
 
 
 def _deposits(done: WorkStep, step: Step | None, roles: Roles) -> Iterator[str]:

@@ -13,7 +13,9 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, ru
 
 from collection.objects.actions.hazards import report_hazard, settle_hazard
 from collection.objects.actions.objects import set_ownership
+from collection.objects.actions.screens import tell_opening
 from collection.objects.models import Object
+from conservation.checks.actions.screening import answer_ten
 from conservation.checks.entry import Seen
 from conservation.checks.models import Finding, Observation
 from conservation.rules.actions import change_rule, return_to_shipped
@@ -65,7 +67,7 @@ RULES: Final[tuple[tuple[str, str, Mapping[str, Any]], ...]] = (
 ANSWERS: Final = ("approve", "approve", "alone", "return", "withdraw", "again")
 GENTLE: Final = ("TR14", "TR10", "TR18", "TR24", "TR28")
 #: what may come between the leave and the work
-BETWEEN: Final = ("danger", "worse", "worse and back", "rule", "days", "take back", "curators", "borrowed", "mud", "unlearnt")
+BETWEEN: Final = ("danger", "worse", "worse and back", "rule", "days", "take back", "curators", "borrowed", "mud", "unlearnt", "opened")
 TALLY: Counter[str] = Counter()
 
 
@@ -165,6 +167,12 @@ class House(RuleBasedStateMachine):
             self._try(who, "deposit decided", lambda by: standing.decide_deposit(by, finding.pk, kind=kind, decision=decision, reason="seen"))
         elif finding is not None:
             self._try(who, "deposit named", lambda by: standing.name_deposit(by, finding.pk, kind=kind))
+
+    @rule(who=st.sampled_from(WHO), why=st.sampled_from(("lining", "out", "came_off", "showed")), answers=st.booleans())
+    def open_it(self, who: str, why: str, answers: bool) -> None:
+        self._try(who, "opened", lambda by: tell_opening(by, self.thing.pk, why=why, note="the front pad"))
+        if answers:
+            self._try(who, "ten answered", lambda by: answer_ten(by, self.thing.pk, answers=house.NO_TO_ALL))
 
     # leave
 
@@ -375,7 +383,7 @@ class House(RuleBasedStateMachine):
             "worse and back": lambda: (self.look_again(n, "grown", 3, 3), self.look_again(n, "less", 2, 1))[1],
             "rule": lambda: self.rules_change(n % len(RULES), back=False), "days": lambda: self.days_go_by(370),
             "take back": lambda: self.sign_or_take_back("ivo", n, back=True), "curators": lambda: self.who_is_curator(only_ivo=bool(step % 2)),
-            "mud": self._mud, "unlearnt": self._unlearnt,
+            "mud": self._mud, "unlearnt": self._unlearnt, "opened": lambda: self.open_it("bo", "lining", answers=False),
             "two curators": lambda: self.who_is_curator(only_ivo=False),
             "borrowed": lambda: self.whose("borrowed", leave=False, days=0),
         }  # fmt: skip
@@ -407,7 +415,7 @@ class House(RuleBasedStateMachine):
     def _try(self, who: str | None, what: str, deed: Callable[[Actor], Any]) -> Any:
         """What an action answers, or None where it was refused; a minute goes by."""
         self.instant += timedelta(minutes=1)
-        by = PROGRAM if who is None else Actor.of(self._person(who), tablet=self.tablet)
+        by = PROGRAM if who is None else self._actor(who)
         with clock.at(self.instant):
             try:
                 with transaction.atomic():
@@ -418,10 +426,10 @@ class House(RuleBasedStateMachine):
         TALLY[what] += 1
         return answer if answer is not None else True
 
-    def _do(self, who: str, session: Work, code: str, surface: str, words: str) -> None:
-        ticked = ["OWNER", code, *(row.code for row in treatment_rules_in_force().prohibitions)]
-        done = replace(stock.done(code, surface=surface, words=words), acknowledged=ticked)
-        row = self._try(who, "work", lambda by: working.record_step(by, session.pk, done))
+    def _do(self, who: str, session: Work, code: str, surface: str, words: str, *, what: str = "work", ticked: list[str] | None = None) -> None:
+        all_of_it = ["OWNER", code, *(row.code for row in treatment_rules_in_force().prohibitions)]
+        done = replace(stock.done(code, surface=surface, words=words), acknowledged=all_of_it if ticked is None else ticked)
+        row = self._try(who, what, lambda by: working.record_step(by, session.pk, done))
         if row is not None:
             self.known.add(row.pk)
             roles = Actor.of(self._person(who), tablet=self.tablet).roles
@@ -444,6 +452,9 @@ class House(RuleBasedStateMachine):
 
     def _index(self, finding: UUID | None) -> int:
         return [one.pk for one in self._findings()].index(finding) if finding else 0
+
+    def _actor(self, name: str) -> Actor:
+        return Actor.of(self._person(name), tablet=self.tablet)
 
     def _person(self, name: str) -> Person:
         """Read anew, for roles change."""
