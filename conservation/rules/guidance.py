@@ -1,6 +1,7 @@
 """How approved work is led, step by step, and how it is taught: texts as data, each sequence with what it rests on."""
 
 import json
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -30,6 +31,10 @@ class Guided:
     never: tuple[str, ...]
     afterwards: str
     source: str
+
+    def besides(self, cautions: str) -> tuple[str, ...]:
+        """What protects and is not said already by the cautions of the step that is led."""
+        return tuple(one for one in self.protection if not _said(one, cautions))
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,3 +110,10 @@ def shipped_guidance() -> Guidance:
 def shipped_lessons() -> tuple[Lesson, ...]:
     """The lessons as shipped."""
     return read_lessons(json.loads((DATA / "lessons.json").read_text(encoding="utf-8")))
+
+
+def _said(protection: str, cautions: str) -> bool:
+    """Whether all words of weight of it, what stands in brackets left out, and each grade (FFP3) stand in the cautions."""
+    whole, told = re.sub(r"\([^)]*\)", "", protection.lower()), cautions.lower()
+    grades = r"[a-z]+\d+"
+    return {*re.findall(r"[^\W\d]{4,}", whole), *re.findall(grades, protection.lower())} <= {*re.findall(r"[^\W\d]+", told), *re.findall(grades, told)}

@@ -25,7 +25,7 @@ def lesson(subject: UUID, actor: Actor) -> Gathered:
     guided = guidance.of(found.step)
     data = {
         "step": found.step, "title": _(found.title), "aim": _(found.aim), "piece": _(found.practice_piece), "cautions": steps[found.step].cautions,
-        "protection": [_(one) for one in guided.protection] if guided else [], "do": [_(one) for one in guided.do] if guided else [],
+        "protection": [_(one) for one in guided.besides(steps[found.step].cautions)] if guided else [], "do": [_(one) for one in guided.do] if guided else [],
         "stop": [_(one) for one in ((*guided.stop, *guidance.stop_signs) if guided else guidance.stop_signs)],
         "never": [_(one) for one in guided.never] if guided else [], "test_spot": _(guided.test_spot) if guided and guided.test_spot else "",
         "when_stopped": _(guidance.when_stopped), "gives_way": _(guidance.gives_way), "show": [_(one) for one in found.show],

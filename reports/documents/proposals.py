@@ -17,7 +17,7 @@ from conservation.rules.candidates import level_of
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import TreatmentRules
 from conservation.rules.who import stands_below
-from conservation.treatments import answering, asking
+from conservation.treatments import advice, answering, asking
 from conservation.treatments.models import Approval, OwnerLeave, Proposal
 from locations.places.queries import where_is, words_of
 from museum import clock
@@ -62,7 +62,7 @@ def _proposal(row: Proposal) -> dict[str, Any]:
     return {
         "key": str(row.pk), "state": row.state, "state_words": row.get_state_display(), "aim": row.aim, "by": row.proposed_by.name,
         "sent_on": clock.day_of(row.sent_at).isoformat(), "version": row.version, "zone": row.zone, "zone_words": called,
-        "part": _part(row), "surface": ", ".join(material_words([row.surface])) or row.surface, "written": row.written,
+        "part": _part(row), "surface": ", ".join(material_words([row.surface])) or row.surface, "written": advice.written_for(row),
     }  # fmt: skip
 
 

@@ -1,6 +1,5 @@
 """What the papers of treatment share: the finding, the steps in words, leave, deposits, pictures by their keys."""
 
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 from uuid import UUID
@@ -73,15 +72,8 @@ def step_words(step: Step | None, rules: TreatmentRules) -> dict[str, Any]:
         "stop": [_(one) for one in guided.stop] if guided else [], "never": [_(one) for one in guided.never] if guided else [],
         "test_spot": _(guided.test_spot) if guided and guided.test_spot else "", "wait": guided.wait_minutes if guided else 0,
         "afterwards": _(guided.afterwards) if guided and guided.afterwards else "",
-        "besides": [_(one) for one in guided.protection if not _said(one, step.cautions)] if guided else [],
+        "besides": [_(one) for one in guided.besides(step.cautions)] if guided else [],
     }  # fmt: skip
-
-
-def _said(protection: str, cautions: str) -> bool:
-    """Whether the cautions of a step say this already: all its words of weight, and each grade (FFP3), stand there."""
-    whole = re.sub(r"\([^)]*\)", "", protection)
-    wanted = {*re.findall(r"[^\W\d]{4,}", whole.lower()), *re.findall(r"[a-z]+\d+", protection.lower())}
-    return wanted <= {*re.findall(r"[^\W\d]+|[a-z]+\d+", cautions.lower()), *re.findall(r"[a-z]+\d+", cautions.lower())}
 
 
 def stop_signs() -> dict[str, Any]:

@@ -123,11 +123,11 @@ def _plan(leave: Iterable[Approval], steps: Sequence[WorkStep], rules: Treatment
 def _decided(leave: Sequence[Approval], steps: Sequence[WorkStep], asked: Work, thing: Object) -> dict[str, Any]:
     """The leave, what it was given for, and what else was decided: deposits, the owner."""
     standing = StandingApproval.objects.filter(pk__in={step.approval for step in steps if step.approval}).select_related("given_by", "person", "act")
-    proposals = _proposals(leave)
+    proposals, written = _proposals(leave), {row.decision.proposal_id: row.written for row in leave}
     letters = OwnerLeave.objects.filter(object=thing, corrected_by=None, withdraws=False).order_by(*OwnerLeave.ORDER)
     return {
         "leave": [*map(treating.given, leave), *map(treating.standing, standing.order_by("recorded_at", "id"))],
-        "proposals": [{"aim": row.aim, "by": row.proposed_by.name, "written": row.written, "earlier": earlier(row)} for row in proposals],
+        "proposals": [{"aim": row.aim, "by": row.proposed_by.name, "written": written[row.pk], "earlier": earlier(row)} for row in proposals],
         "deposits": treating.deposits_of([asked.finding_id] if asked.finding_id else []), "owner": [row.letter for row in letters],
     }  # fmt: skip
 

@@ -16,7 +16,9 @@ from collection.objects.actions.objects import withdraw_object
 from collection.objects.models import Object
 from conservation.checks.entry import Seen
 from conservation.checks.models import ConditionCheck
+from conservation.rules.guidance import shipped_lessons
 from conservation.rules.treatment_book import treatment_rules_in_force
+from conservation.treatments import learning
 from conservation.treatments.actions.deciding import approve, countersign
 from conservation.treatments.actions.ending import end_work, keep_part
 from conservation.treatments.actions.proposals import resubmit, return_proposal, withdraw_proposal
@@ -304,7 +306,7 @@ def test_lesser_steps_are_told_with_the_written_reason_why_they_were_not_enough(
 def test_a_report_says_so_where_nothing_else_was_considered(volunteer: Person, curator: Person, conservator: Person) -> None:
     marit, (thing, seen) = Actor.of(volunteer), stock.rusty(Actor.of(volunteer), term="DUST", code="SH", severity=1, activity=0)
     work = stock.begun(marit, thing, "TR03", surface="paint", code="SH", before=(stock.picture(marit, thing),), finding_id=seen.finding)
-    assert "Nothing else is written down" in text(issue(Actor.of(curator), "treatment_report", work.pk))
+    assert "Nothing else is written down for this finding" in text(issue(Actor.of(curator), "treatment_report", work.pk))
 
 
 @pytest.mark.parametrize("step", ["TR18", "TR07", "TR08", "TR14", "TR22", "TR24", "TR28", "TR41"])
@@ -315,6 +317,12 @@ def test_a_caution_is_told_once(step: str) -> None:
     told = "; ".join([*words["besides"], words["cautions"]]).lower()
     assert told.count("nitrile gloves") == (step != "TR28")
     assert {grade for one in words["protection"] for grade in re.findall(r"FFP\d", one)} <= {*re.findall(r"FFP\d", told.upper())}
+
+
+def test_a_lesson_names_the_gloves_once_on_the_page_and_on_paper(volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    (lesson,) = [one for one in shipped_lessons() if one.step == "TR18"]
+    assert text(issue(Actor.of(volunteer), "lesson", learning.key_of(lesson))).lower().count("nitrile gloves") == 1
+    assert as_person(volunteer).get("/lessons/TR18/").content.decode().lower().count("nitrile gloves") == 1
 
 
 def test_the_cautions_of_a_proposal_name_the_gloves_once(volunteer: Person, curator: Person) -> None:

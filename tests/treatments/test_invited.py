@@ -32,6 +32,7 @@ from museum.people.actor import Actor
 from museum.people.invitations import address_of, guest_of
 from museum.people.models import Invitation, Person
 from museum.people.secret import Secret
+from reports.issuing import issue
 from reports.tasks import issue_paper
 from tests.checks.conftest import Letterbox, letterbox
 from tests.desk.test_doors import NOT_ASKED, filled, patterns, permission_of
@@ -122,7 +123,9 @@ def test_from_the_mail_to_the_word_that_lets_the_curator_consent(
     assert weak.status_code == 200
     assert not Person.objects.filter(email="sunniva@example.org").exists()
     assert guest.post(path, {"name": "Sunniva Aas", "password": PASSWORD}).status_code == 302
-    assert "1974.12.3" in guest.get("/").content.decode()
+    today = guest.get("/").content.decode()
+    assert "1974.12.3" in today
+    assert "Sunniva Aas</span>" in today, "without a role no role follows the name"
 
     page = guest.get(f"/proposals/{proposal.pk}/").content.decode()
     assert "I agree" in page
@@ -133,6 +136,8 @@ def test_from_the_mail_to_the_word_that_lets_the_curator_consent(
     assert Proposal.objects.get().state == "waiting", "the word is not the consent"
     assert WORD in desk.get("/proposals/").content.decode()
     assert desk.post(f"/proposals/{proposal.pk}/decide/", {"do": "approve", "version": 1}).status_code == 302
+    said = issue(Actor.of(curator), "treatment_proposal", proposal.pk).data["proposal"]["written"]
+    assert (WORD in said, "Sunniva Aas, conservator" in said) == (True, True), "on paper it is the written proposal"
     approval = Approval.objects.get()
     assert (approval.approved_by, WORD in approval.written, "Sunniva Aas" in approval.written) == (curator, True, True)
 

@@ -1,10 +1,11 @@
 """What the pages of treatment need besides the marks of the house."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from django import template
 from django.utils.translation import gettext
 
+from conservation.rules.guidance import Guided
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.treatments.models import Approval, Proposal, Work
 
@@ -22,3 +23,9 @@ def step_words(code: str) -> str:
     """What a step of the tables is for, in its own few words."""
     step = treatment_rules_in_force().steps.get(code)
     return gettext(step.problem) if step and step.problem else ""
+
+
+@register.filter
+def besides(guided: Guided, cautions: str) -> Sequence[str]:
+    """What protects at a step and is not said by its cautions."""
+    return guided.besides(cautions)
