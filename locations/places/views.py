@@ -5,6 +5,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.core.paginator import Paginator
+from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -14,7 +15,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from collection.objects.models import Card, Object
 from collection.objects.views.common import acting, key_in, number_in
 from locations.places import actions, placing
-from locations.places.models import Misplaced, Movement, Place
+from locations.places.models import Misplaced, Movement, Place, Stay
 from locations.places.move_views import day_in, said, shown, targets
 from locations.places.queries import objects_below, path_of, without_place
 from museum import clock
@@ -96,15 +97,17 @@ def _spots_named(conflict: VersionConflict) -> VersionConflict:
 @needs("place.see_exact")
 def place(request: HttpRequest, place_id: UUID) -> HttpResponse:
     """One place: what stands there now or on a day, and what came and went."""
-    found = _place(place_id)
     on = day_in(request.GET.get("on"))
     instant = datetime.combine(on, time.max, clock.zone()) if on else clock.now()
+    path = path_of(place_id, instant)
+    if not path:
+        raise NotFound()
+    found, inside = path[0], _standing_in(place_id, instant)
     keys = objects_below(place_id, instant)
     cards = Card.objects.filter(object__in=Object.objects.visible_to(actor_of(request)).filter(pk__in=keys)).order_by("number_sort", "object")
     context = {
-        "place": found, "path": list(reversed(path_of(place_id, instant))), "page": Paginator(cards, A_PAGE).get_page(request.GET.get("page")),
-        "count": len(keys), "on": on, "children": found.children.filter(closed_on=None).order_by("walk", "code"),
-        "boxes": Place.objects.filter(own_stays__place=found, own_stays__during__contains=instant).order_by("code"),
+        "place": found, "path": list(reversed(path)), "page": Paginator(cards, A_PAGE).get_page(request.GET.get("page")),
+        "count": len(keys), "on": on, "inside": inside,
         "moves": found.arrivals.select_related("component__object__card", "mobile", "by").order_by("-recorded_at")[:20],
         "may_edit": actor_of(request).may("place.edit"), "uses": Place.Use.choices, "levels": Place.Level.choices,
         "spots": Place.Spot.choices,
@@ -112,6 +115,12 @@ def place(request: HttpRequest, place_id: UUID) -> HttpResponse:
         "targets": targets(), "ways": Movement.To.choices, "query": f"on={on}&" if on else "",
     }  # fmt: skip
     return render(request, "places/place.html", context)
+
+
+def _standing_in(place_id: UUID, instant: datetime) -> list[Place]:
+    """The rooms, units and shelves of a place in walking order, then the boxes that stand there."""
+    boxes = Stay.objects.filter(place=place_id, during__contains=instant, mobile__isnull=False).values("mobile")
+    return list(Place.objects.filter(Q(parent=place_id, closed_on=None) | Q(pk__in=boxes)).order_by("mobile", "walk", "code"))
 
 
 def _standing_wrong(request: HttpRequest, keys: list[UUID]) -> list[Misplaced]:
@@ -183,10 +192,3 @@ def change(request: HttpRequest, place_id: UUID) -> HttpResponse:
 def close(request: HttpRequest, place_id: UUID) -> HttpResponse:
     """Closes an empty place."""
     return said(request, lambda: actions.close_place(acting(request), place_id, reason=request.POST.get("reason", "")), place_id)
-
-
-def _place(place_id: UUID) -> Place:
-    found = Place.objects.filter(pk=place_id).first()
-    if found is None:
-        raise NotFound()
-    return found

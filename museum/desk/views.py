@@ -1,6 +1,6 @@
 """The start page and the page of one thing: what the parts below know, on one leaf."""
 
-from typing import Any
+from typing import Any, cast
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
@@ -40,13 +40,13 @@ SHOWN_PHOTOGRAPHS = 12
 def today(request: HttpRequest) -> HttpResponse:
     """What needs this person today."""
     actor = actor_of(request)
-    person = Person.objects.get(pk=actor.someone)
-    cares = actor.may("round.walk")
+    person = cast(Person, request.user)
+    cares, lately = actor.may("round.walk"), timeline.lately(actor)
     context: dict[str, Any] = {
         "now": clock.now(), "todo": todo_of(actor) if cares else None, "cares": cares, "person": person,
         "mail": unsettled(person) if cares else [], "plans": actor.may("round.make"), "unknown": waiting(actor),
         "jobs": Job.objects.owned_by(actor).filter(state__in=("waiting", "running", "failed")).order_by("-created_at")[:5],
-        "lately": timeline.lately(actor), "nothing_yet": actor.may("catalogue.edit") and not Object.objects.exists(),
+        "lately": lately, "nothing_yet": actor.may("catalogue.edit") and not lately and not Object.objects.exists(),
         "climate": climate_waiting() if cares else {}, "administers": actor.may("people.manage"), "erases": actor.may("personal.erase"),
         "sets_up": actor.may("people.manage") and may_set_up(actor),
         "unjudged": unjudged() if actor.may("round.make") or actor.may("people.manage") else [],
