@@ -10,7 +10,7 @@ from functools import cache
 from typing import Final
 
 from conservation.rules.book import DATA, BadRules
-from conservation.rules.contraindications import Found
+from conservation.rules.contraindications import NOT_KNOWN, Found
 from conservation.rules.gate import Answer, Question, decide
 from conservation.rules.neighbours import Clash, clashes
 from conservation.rules.reasons import Reason
@@ -201,6 +201,30 @@ def shared_humidity(parts: Iterable[Part], bands: Sequence[Band]) -> Shared:
     low = max((band.low for _, band in needed), default=0)
     high = min((band.high for _, band in needed), default=100)
     return Shared(low, high, tuple((one, other) for one, other in dict.fromkeys(pairs)))
+
+
+def humidity_beside(mine: Iterable[Part], theirs: Iterable[Part], bands: Sequence[Band]) -> list[tuple[str, str, bool]]:
+    """What no humidity of one closed box or case suits: a material of one thing, a material of the other, and whether that is known for sure.
+
+    It is not sure where it rests on rust of which nobody told whether it goes on.
+    """
+    found: dict[tuple[str, str], bool] = {}
+    for own in mine:
+        for other in theirs:
+            if _apart(own, other, bands):
+                pair = (own.material, other.material)
+                found[pair] = found.get(pair, False) or _apart(_as_told(own), _as_told(other), bands)
+    return [(*pair, sure) for pair, sure in found.items()]
+
+
+def _apart(one: Part, other: Part, bands: Sequence[Band]) -> bool:
+    first, second = band_of(one, bands), band_of(other, bands)
+    return first is not None and second is not None and (first.high < second.low or second.high < first.low)
+
+
+def _as_told(part: Part) -> Part:
+    """The part as if what nobody told of its findings were not going on."""
+    return Part(part.material, tuple(replace(found, activity=0) if found.activity in (None, NOT_KNOWN) else found for found in part.findings))
 
 
 def band_of(part: Part, bands: Sequence[Band]) -> Band | None:

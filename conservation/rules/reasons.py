@@ -83,6 +83,10 @@ SENTENCES: Final[Mapping[str, str]] = {
     "placing_heavy": gettext_noop("it weighs %(kilograms)s kg"),
     "placing_heavy_instead": gettext_noop("two people, or a trolley, and a base tray with hand-holds (TR57)"),
     "placing_humidity": gettext_noop("RH conflict: no humidity suits both %(one)s and %(other)s"),
+    "placing_humidity_beside": gettext_noop("RH conflict in one box or case: no humidity suits both %(one)s here and %(other)s of what lies beside it"),
+    "placing_humidity_beside_instead": gettext_noop(
+        "give one of the two a box of its own; choose no humidity yourself: a conservator says which, and whether they may share"
+    ),
     "placing_humidity_instead": gettext_noop("choose none yourself: a conservator parts them, makes a dry pocket, or accepts and watches"),
     "asks_nothing": gettext_noop("nothing asks for more than a volunteer"),
 }

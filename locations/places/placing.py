@@ -19,7 +19,7 @@ from conservation.rules.contraindications import Found, Surface
 from conservation.rules.gate import HOLD_LEVEL, Question
 from conservation.rules.grading import Hazard
 from conservation.rules.neighbours import Clash
-from conservation.rules.placing import PLACE, REFUSE, WARN, Objection, Part, Position, between, shared_humidity, shipped_bands
+from conservation.rules.placing import PLACE, REFUSE, WARN, Objection, Part, Position, between, humidity_beside, shared_humidity, shipped_bands
 from conservation.rules.placing import place as ask
 from conservation.rules.reasons import Reason
 from conservation.rules.ruleset import rules_in_force
@@ -67,6 +67,8 @@ class Spot:
 
     path: Sequence[Place]
     resting: str = Movement.Resting.SUPPORT
+    #: why it was put there, where somebody said so
+    reason: str = ""
 
     @property
     def case(self) -> Place | None:
@@ -89,18 +91,28 @@ class Spot:
 def judged(spots: Mapping[UUID, Spot], *, happened: bool) -> dict[UUID, list[Objection]]:
     """What speaks against each of these things standing there; the questions asked do not grow with their number, but for cases."""
     cases = {case: objects_below(case) for case in {spot.case.pk for spot in spots.values() if spot.case}}
-    materials = materials_of({*spots, *(key for keys in cases.values() for key in keys)})
-    dangers, found = hazards_in_force(list(spots)), _known.ask(list(spots))
+    beside = {key for keys in cases.values() for key in keys}
+    materials = materials_of({*spots, *beside})
+    dangers, found = hazards_in_force(list(spots)), _known.ask(list({*spots, *beside}))
     with held():
         rules, vapours = treatment_rules_in_force(), rules_in_force()
     answer: dict[UUID, list[Objection]] = {}
+    parts = {key: _parts(materials.get(key, frozenset()), found.get(key, ())) for key in {*spots, *beside}}
     for key, spot in spots.items():
         mine = materials.get(key, frozenset())
-        others = [materials.get(other, frozenset()) for other in (cases[spot.case.pk] if spot.case else []) if other != key]
+        near = [other for other in (cases[spot.case.pk] if spot.case else []) if other != key]
+        others = [materials.get(other, frozenset()) for other in near]
         hazards = _hazards(dangers.get(key, {}), spot)
         question = _Asked(mine, spot.position(), hazards, between(mine, others, vapours), found.get(key, ()), happened)
-        answer[key] = [*_by_rows(question, rules), *(_humidity(mine, question.found) if happened or spot.case else ())]
+        own = _humidity(parts[key]) if happened or spot.case else ()
+        undecided = [other for other in near if happened and not (spot.reason or (other in spots and spots[other].reason))]
+        answer[key] = [*_by_rows(question, rules), *own, *_humidity_beside(parts[key], {other: parts[other] for other in near}, undecided)]
     return answer
+
+
+def _parts(materials: Iterable[str], found: Sequence[tuple[str, Found]]) -> list[Part]:
+    """Each material of a thing with what was found on it."""
+    return [Part(material, tuple(one for where, one in found if where == material)) for material in sorted(materials)]
 
 
 def _hazards(levels: Mapping[str, int], spot: Spot) -> tuple[Hazard, ...]:
@@ -137,9 +149,24 @@ def _by_rows(asked: _Asked, rules: TreatmentRules) -> list[Objection]:
     return list(told.values())
 
 
-def _humidity(mine: Iterable[str], found: Sequence[tuple[str, Found]]) -> Iterator[Objection]:
+def _humidity_beside(mine: Sequence[Part], near: Mapping[UUID, Sequence[Part]], undecided: Collection[UUID]) -> Iterator[Objection]:
+    """What is planned is warned of, so that a reason is asked: no program chooses between two humidities. What stands so is urgent.
+
+    It is urgent where it is known for sure and nobody gave a reason when either was put there.
+    """
+    told: dict[tuple[str, str], str] = {}
+    for key, theirs in near.items():
+        for one, other, sure in humidity_beside(mine, theirs, shipped_bands()):
+            if sure and key in undecided:
+                told[one, other] = REFUSE
+            told.setdefault((one, other), WARN)
+    for (one, other), level in told.items():
+        why = Reason("placing_humidity_beside", {"one": one, "other": other})
+        yield Objection(level, "HUMIDITY-BESIDE", why, Reason("placing_humidity_beside_instead"))
+
+
+def _humidity(parts: Sequence[Part]) -> Iterator[Objection]:
     """Told of all that stands; of what is planned only for a closed box or case, where alone somebody chooses a humidity for one thing."""
-    parts = [Part(material, tuple(one for where, one in found if where == material)) for material in sorted(mine)]
     for one, other in shared_humidity(parts, shipped_bands()).conflicts:
         yield Objection(WARN, "HUMIDITY", Reason("placing_humidity", {"one": one, "other": other}), Reason("placing_humidity_instead"))
 
@@ -215,8 +242,9 @@ def company(object_ids: Iterable[UUID], at: datetime | None = None) -> set[UUID]
 
 
 def restate(object_ids: Iterable[UUID]) -> None:
-    """Says anew what is wrong with where these things stand today."""
-    keys = sorted(set(object_ids))
+    """Says anew what is wrong with where these things stand today, and all that lies beside them in a box or case."""
+    touched = set(object_ids)
+    keys = sorted(touched | company(touched))
     stands = _spots(keys, clock.now())
     against = judged({key: spot for key, (spot, _since) in stands.items()}, happened=True)
     Misplaced.objects.filter(object_id__in=keys).delete()
@@ -231,9 +259,13 @@ def _spots(object_ids: Iterable[UUID], at: datetime) -> dict[UUID, tuple[Spot, d
         Stay.objects.filter(component__object_id__in=list(object_ids), component__sort="main", component__object__withdrawn="", to="place")
         .filter(during__contains=at).values_list("component__object_id", "place_id", "movement", "during")
     )  # fmt: skip
-    resting = dict(Movement.objects.filter(pk__in=[movement for _key, _place, movement, _during in stays]).values_list("pk", "resting"))
+    moves = Movement.objects.filter(pk__in=[movement for _key, _place, movement, _during in stays])
+    said = {key: (resting, reason) for key, resting, reason in moves.values_list("pk", "resting", "reason")}
     paths = {place: path_of(place, at) for place in {place for _key, place, _movement, _during in stays}}
-    return {key: (Spot(path=paths[place], resting=resting[movement]), during.lower) for key, place, movement, during in stays if paths[place]}
+    return {
+        key: (Spot(path=paths[place], resting=said[movement][0], reason=said[movement][1]), during.lower)
+        for key, place, movement, during in stays if paths[place]
+    }  # fmt: skip
 
 
 def against(object_id: UUID, place: Place, resting: str) -> list[Objection]:
