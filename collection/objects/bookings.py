@@ -7,6 +7,7 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from collection.objects.models import Booking
+from museum.prepared import ANY_DAY, ANY_KEY, Prepared
 
 #: uses that make a finding more pressing when they come near (loan, move, display)
 STRAINS: Final = (Booking.Kind.LOAN, Booking.Kind.MOVE, Booking.Kind.DISPLAY)
@@ -24,7 +25,10 @@ def planned_for(object_id: UUID, today: date) -> "QuerySet[Booking]":
 
 def next_use(object_id: UUID, today: date) -> Booking | None:
     """The next loan, move or display that begins today or later; what has begun is planned no more."""
-    return planned().filter(object_id=object_id, kind__in=STRAINS, from_on__gte=today).first()
+    return _NEXT.first(object_id, today)
+
+
+_NEXT = Prepared(lambda key, today: planned().filter(object_id=key, kind__in=STRAINS, from_on__gte=today)[:1], ANY_KEY, ANY_DAY)
 
 
 def near(since: date, today: date, days: int) -> set[UUID]:

@@ -24,6 +24,7 @@ from collection.objects.models import (
 from collection.objects.shipped import shipped_data
 from museum import clock
 from museum.history.models import Fact
+from museum.prepared import ANY_DAY, ANY_KEY, ANY_KEYS, Prepared
 
 F = TypeVar("F", bound=Fact)
 
@@ -55,6 +56,27 @@ def in_force(rows: "QuerySet[F]") -> "QuerySet[F]":
     return rows.filter(corrected_by=None, withdraws=False).order_by(*Fact.ORDER)
 
 
+_COMPONENTS = Prepared(lambda key: Component.objects.filter(object_id=key).order_by("position", "letter"), ANY_KEY)
+_NOTES = Prepared(lambda key: in_force(ZoneNote.objects.filter(component__object_id=key)), ANY_KEY)
+_MADE_OF = Prepared(lambda keys: in_force(MadeOf.objects.filter(component__pk__any_of=keys)).select_related("material"), ANY_KEYS)
+_HAZARDS = Prepared(
+    lambda keys: (
+        Hazard.objects.filter(object__pk__any_of=keys, corrected_by=None, withdraws=False)
+        .order_by("recorded_at", "id")
+        .values_list("object_id", "code", "level")
+    ),
+    ANY_KEYS,
+)
+_OWNERSHIPS = Prepared(
+    lambda keys, today: in_force(Ownership.objects.filter(object__pk__any_of=keys, happened_on__lte=today)).values_list("object_id", "whose"), ANY_KEYS, ANY_DAY
+)
+
+
+def components_of(object_id: UUID) -> list[Component]:
+    """The whole and its parts, by position and letter."""
+    return _COMPONENTS(object_id)
+
+
 def zones_of(thing: Object, components: Sequence[Component] | None = None) -> list[Zone]:
     """The zones of an object in the order of a check: of its kind, less those it lacks, plus those it has besides.
 
@@ -62,10 +84,10 @@ def zones_of(thing: Object, components: Sequence[Component] | None = None) -> li
     lacks). Three queries, two with its components at hand, in order of position and letter.
     """
     if components is None:
-        components = list(Component.objects.filter(object=thing).order_by("position", "letter"))
+        components = components_of(thing.pk)
     main = next(component for component in components if component.sort == Component.Sort.MAIN)
     made_of = materials_by_zone(component.pk for component in components)
-    notes = list(in_force(ZoneNote.objects.filter(component__object=thing)))
+    notes = _NOTES(thing.pk)
     names = {code: text_of(texts) for code, texts in thing.kind.zones.items()}
     found: list[Zone] = []
     for component in components:
@@ -117,8 +139,7 @@ def _zone(component: Component, code: str, names: Mapping[str, str], made_of: Ma
 def materials_by_zone(component_ids: Iterable[UUID]) -> dict[tuple[UUID, str], tuple[str, ...]]:
     """(component, zone or '') to material codes in force. Without a zone a material counts in every zone."""
     found: dict[tuple[UUID, str], tuple[str, ...]] = {}
-    rows = in_force(MadeOf.objects.filter(component_id__in=list(component_ids)).select_related("material"))
-    for row in rows:
+    for row in _MADE_OF(list(component_ids)):
         key = (row.component_id, row.zone)
         found[key] = (*found.get(key, ()), row.material.code)
     return found
@@ -165,8 +186,7 @@ def proposals(thing: Object) -> "QuerySet[Statement]":
 def hazards_in_force(object_ids: Iterable[UUID]) -> dict[UUID, dict[str, int]]:
     """Object to hazard code and level, by the latest fact of each; closed ones are left out."""
     latest: dict[tuple[UUID, str], int] = {}
-    rows = Hazard.objects.filter(object_id__in=list(object_ids), corrected_by=None, withdraws=False)
-    for object_id, code, level in rows.order_by("recorded_at", "id").values_list("object_id", "code", "level"):
+    for object_id, code, level in _HAZARDS(list(object_ids)):
         latest[object_id, code] = level
     found: dict[UUID, dict[str, int]] = {}
     for (object_id, code), level in latest.items():
@@ -177,8 +197,7 @@ def hazards_in_force(object_ids: Iterable[UUID]) -> dict[UUID, dict[str, int]]:
 
 def ownership_of(object_ids: Iterable[UUID]) -> dict[UUID, str]:
     """Object to whose it is today."""
-    rows = in_force(Ownership.objects.filter(object_id__in=list(object_ids), happened_on__lte=clock.today()))
-    return dict(rows.values_list("object_id", "whose"))
+    return dict(_OWNERSHIPS(list(object_ids), clock.today()))
 
 
 def photographs_of(kind: str, subject: UUID) -> "QuerySet[Photograph]":

@@ -9,6 +9,7 @@ from collection.objects import fields
 from collection.objects.models import Component, Field, Number, Object, Ownership, Statement
 from collection.objects.queries import (
     Zone,
+    components_of,
     hazards_in_force,
     ownership_of,
     proposals,
@@ -18,6 +19,7 @@ from collection.objects.queries import (
     zones_of,
 )
 from museum.people.actor import Actor
+from museum.prepared import ANY_KEY, Prepared
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +74,7 @@ class RecordOf:
     @cached_property
     def components(self) -> list[Component]:
         """The whole and its parts, by position and letter."""
-        return list(self._thing.components.order_by("position", "letter"))
+        return components_of(self._thing.pk)
 
     @property
     def main(self) -> Component:
@@ -99,7 +101,7 @@ class RecordOf:
     @cached_property
     def numbers(self) -> list[Number]:
         """All numbers but those taken back, of the whole and of its parts."""
-        return list(self._thing.numbers.exclude(state="withdrawn").order_by("state", "sort_key"))
+        return _NUMBERS(self._thing.pk)
 
     @cached_property
     def zones(self) -> list[Zone]:
@@ -128,7 +130,7 @@ class RecordOf:
 
     @cached_property
     def _standing(self) -> list[Statement]:
-        return list(standing_statements([self._thing.pk]).select_related(None).select_related("field", "acceptance"))
+        return _STANDING(self._thing.pk)
 
     def _shows(self, field: Field) -> bool:
         return self._everything or (field.public and not field.personal)
@@ -144,6 +146,10 @@ class RecordOf:
 def record_of(thing: Object, actor: Actor) -> RecordOf:
     """The record as this person may read it."""
     return RecordOf(thing, actor)
+
+
+_NUMBERS = Prepared(lambda key: Number.objects.filter(object_id=key).exclude(state="withdrawn").order_by("state", "sort_key"), ANY_KEY)
+_STANDING = Prepared(lambda key: standing_statements([key]).select_related(None).select_related("field", "acceptance"), ANY_KEY)
 
 
 def _spoken(statement: Statement, component: Component) -> Spoken:

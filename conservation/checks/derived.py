@@ -11,10 +11,12 @@ from collection.objects import card
 from collection.objects.models import Card, Object
 from conservation.checks.facts import Facts
 from conservation.checks.models import Call, ConditionCheck, Due, Judgement, Overrule, State
+from conservation.checks.queries import open_calls_of
 from conservation.rules import intervals
 from conservation.rules.assess import in_force
 from conservation.rules.ruleset import RuleSet, rules_in_force
 from locations.places.models import Place
+from museum.prepared import ANY_KEY, Prepared
 
 #: kinds of look that are graded: the person's values before them do not count after them
 GRADED = (ConditionCheck.Sort.FULL, ConditionCheck.Sort.FOLLOW_UP)
@@ -68,7 +70,7 @@ def _state(facts: Facts, shown: Card, rules: RuleSet) -> dict[str, Any]:
     }  # fmt: skip
     if judgement is not None:
         forced = judgement.result.get("forced", [])
-        mine = dict(_overrules(facts.object_id).values_list("what", "value"))
+        mine = dict(_OVERRULES(facts.object_id))
         grade, _why = in_force(judgement.grade, mine.get("grade"), fixed="forcing_term" in forced)
         urgency, _why = in_force(judgement.urgency, mine.get("urgency"), fixed=bool(forced))
         values |= {"grade": grade, "activity": judgement.activity, "urgency": urgency}
@@ -83,6 +85,9 @@ def _overrules(object_id: UUID) -> QuerySet[Overrule]:
     return Overrule.objects.filter(~Exists(graded), judgement__object_id=object_id).order_by("recorded_at", "id")
 
 
+_OVERRULES = Prepared(lambda key: _overrules(key).values_list("what", "value"), ANY_KEY)
+
+
 def _due(facts: Facts, shown: Card, state: dict[str, Any], rules: RuleSet) -> list[Due]:
     where, object_id = facts.where, facts.object_id
     stands = next((place for place in where.path if not place.mobile), None)
@@ -91,7 +96,7 @@ def _due(facts: Facts, shown: Card, state: dict[str, Any], rules: RuleSet) -> li
     dates = intervals.due_dates(came_in=shown.object.created_on, last_full=state["last_full"], last_any=state["last_any"], full=full.days, quick=quick.days)
     urgency = state["urgency"] or 0
     rows = [_row(object_id, sort, "interval", on, urgency, stands) for sort, on in zip(("full", "quick"), dates, strict=True)]
-    calls = Call.objects.filter(object_id=object_id, answer=None, corrected_by=None, withdraws=False).order_by("due_on", "id")
+    calls = open_calls_of(object_id)
     return rows + [_row(object_id, call.sort, call.why, call.due_on, urgency, stands, call) for call in calls]
 
 

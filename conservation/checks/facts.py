@@ -8,6 +8,10 @@ from collection.objects.queries import hazards_in_force
 from conservation.checks.models import ConditionCheck, Judgement, Observation
 from conservation.checks.queries import checks_in_force, standing_observations
 from locations.places.queries import Whereabouts, where_is
+from museum.prepared import ANY_KEY, Prepared
+
+_CARD = Prepared(lambda key: Card.objects.select_related("object").filter(pk=key)[:1], ANY_KEY)
+_LAST = Prepared(lambda key: Judgement.objects.filter(object_id=key).order_by("-recorded_at", "-id")[:1], ANY_KEY)
 
 
 class Facts:
@@ -19,12 +23,12 @@ class Facts:
     @cached_property
     def card(self) -> Card | None:
         """Its card, with the object; none before there is one."""
-        return Card.objects.select_related("object").filter(pk=self.object_id).first()
+        return _CARD.first(self.object_id)
 
     @cached_property
     def checks(self) -> list[ConditionCheck]:
         """The checks in force with what they saw, in the order of what happened."""
-        return list(checks_in_force(self.object_id))
+        return checks_in_force(self.object_id)
 
     @cached_property
     def standing(self) -> dict[str, list[Observation]]:
@@ -44,8 +48,8 @@ class Facts:
     @cached_property
     def judgement(self) -> Judgement | None:
         """The judgement that stands; who judges sets the new one."""
-        return Judgement.objects.filter(object_id=self.object_id).order_by("-recorded_at", "-id").first()
+        return _LAST.first(self.object_id)
 
     def seen_in(self, check: ConditionCheck) -> list[Observation]:
         """What one of its checks in force saw."""
-        return [row for known in self.checks if known.pk == check.pk for row in known.observations.all()]
+        return [row for known in self.checks if known.pk == check.pk for row in known.seen]

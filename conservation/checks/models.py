@@ -4,6 +4,7 @@ from typing import ClassVar
 
 from django.db import models
 from django.db.models import Q
+from django.utils.functional import cached_property
 from django.utils.translation import gettext_lazy as _
 
 from collection.objects.models import Component, Object
@@ -47,6 +48,11 @@ class ConditionCheck(Fact):
 
     def __str__(self) -> str:
         return f"{self.sort} of {self.object_id} on {self.happened_on}"
+
+    @cached_property
+    def seen(self) -> "list[Observation]":
+        """What it saw, with the findings, in the order of the walk."""
+        return list(self.observations.select_related("finding").order_by("position", "id"))
 
 
 class Finding(FactLine):

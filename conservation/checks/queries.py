@@ -4,12 +4,13 @@ from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import QuerySet
 
 from collection.objects.models import Card
-from conservation.checks.models import ConditionCheck, Finding, Observation, Unjudged
+from conservation.checks.models import Call, ConditionCheck, Finding, Observation, Unjudged
 from conservation.checks.standing import Look, standing
 from museum.history.models import Fact
+from museum.prepared import ANY_KEY, Prepared
 
 MOST_NAMED = 20
 
@@ -33,19 +34,26 @@ class Standing:
         return self.row.change
 
 
-def checks_in_force(object_id: UUID) -> QuerySet[ConditionCheck]:
-    """The checks of an object in the order of what happened, less those corrected or withdrawn."""
-    seen = Observation.objects.select_related("finding").order_by("position", "id")
-    return (
-        ConditionCheck.objects.filter(object_id=object_id, corrected_by=None, withdraws=False)
-        .order_by(*Fact.ORDER)
-        .prefetch_related(Prefetch("observations", queryset=seen))
-    )
+_CHECKS = Prepared(lambda key: ConditionCheck.objects.filter(object_id=key, corrected_by=None, withdraws=False).order_by(*Fact.ORDER), ANY_KEY)
+_SEEN = Prepared(lambda key: Observation.objects.filter(of_check__object_id=key).select_related("finding").order_by("position", "id"), ANY_KEY)
+
+
+def checks_in_force(object_id: UUID) -> list[ConditionCheck]:
+    """The checks of an object with what they saw, in the order of what happened, less those corrected or withdrawn. Two queries."""
+    checks = _CHECKS(object_id)
+    by_key = {check.pk: check for check in checks}
+    for check in checks:
+        check.seen = []
+    for row in _SEEN(object_id) if checks else ():
+        if row.of_check_id in by_key:
+            row.of_check = by_key[row.of_check_id]
+            row.of_check.seen.append(row)
+    return checks
 
 
 def looks_of(checks: Iterable[ConditionCheck]) -> list[Look[Standing]]:
     """The checks as looks, in the same order."""
-    return [Look(check.looks, [Standing(row) for row in check.observations.all()]) for check in checks]
+    return [Look(check.looks, [Standing(row) for row in check.seen]) for check in checks]
 
 
 def standing_observations(checks: UUID | Sequence[ConditionCheck]) -> dict[str, list[Observation]]:
@@ -58,6 +66,19 @@ def open_findings(checks: UUID | Sequence[ConditionCheck]) -> list[Observation]:
     """The last observation of every finding that stands, zone by zone; `checks` as above."""
     stood = standing_observations(checks)
     return [row for zone in sorted(stood) for row in stood[zone]]
+
+
+def open_calls(object_ids: Iterable[UUID]) -> QuerySet[Call]:
+    """The calls of these objects that nothing has answered yet."""
+    return Call.objects.filter(object_id__in=list(object_ids), answer=None, corrected_by=None, withdraws=False)
+
+
+_OPEN = Prepared(lambda key: open_calls([key]).order_by("due_on", "id"), ANY_KEY)
+
+
+def open_calls_of(object_id: UUID) -> list[Call]:
+    """The same of one object, the soonest first."""
+    return _OPEN(object_id)
 
 
 def unjudged() -> list[Card]:

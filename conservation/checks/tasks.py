@@ -44,4 +44,3 @@ def send_alarm_mails() -> int:
 def catch_up() -> int:
     """Judges and dates again what lower parts of the house changed: a move, a material, a hazard; asks for looks after alarms and where damp added up."""
     return follow.catch_up() + from_climate.catch_up() + damp_sums.catch_up()
-

@@ -7,14 +7,16 @@ from django.db.models import QuerySet
 from conservation.rules.book import Book, shipped_book
 from conservation.rules.every import TABLES
 from conservation.rules.models import RuleChange, ShippedRow
+from museum.prepared import Prepared
 
 #: the newest change that was read and the book made of it; a number is never given twice
 _kept: Final[dict[int, Book]] = {}
+_NEWEST = Prepared(lambda: RuleChange.objects.order_by("-n").values_list("n", flat=True)[:1])
 
 
 def book_now() -> Book:
     """The tables as the society has them, read anew only where a change came since: one small question each time."""
-    newest = RuleChange.objects.order_by("-n").values_list("n", flat=True).first()
+    newest = _NEWEST.first()
     if newest is None:
         return shipped_book()
     book = _kept.get(newest)

@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
+from django.db.models import QuerySet
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
@@ -15,6 +16,7 @@ from museum.desk.wording import in_words, texts_for
 from museum.history.models import About, Change
 from museum.people.actor import Actor
 from museum.people.models import Person
+from museum.prepared import ANY_KEY, ANY_KEYS, Prepared
 
 #: how an entry 'hazard.told' is read that closes a danger
 SETTLED: Final = "hazard.told, closed"
@@ -131,11 +133,19 @@ class Entry:
 
 def of_object(object_id: UUID, group: str = "", *, exact: bool = True) -> list[Entry]:
     """What happened to one object, newest first; places by name only for those who may know the exact place."""
-    numbers = About.objects.filter(kind="object", key=object_id).order_by("-change_id").values_list("change_id", flat=True)
     if not group:
-        return _entries(list(Change.objects.filter(n__in=numbers[:LENGTH]).order_by("-n")), exact)
+        return _entries(_LAST(object_id), exact)
     codes = [code for code, (_sentence, _icon, of) in SENTENCES.items() if of == group]
-    return _entries(list(Change.objects.filter(n__in=numbers, what__in=codes).order_by("-n")[:LENGTH]), exact)
+    return _entries(list(Change.objects.filter(n__in=_about(object_id), what__in=codes).order_by("-n")[:LENGTH]), exact)
+
+
+def _about(object_id: UUID) -> "QuerySet[About, int]":
+    """The numbers of all entries about one object, newest first."""
+    return About.objects.filter(kind="object", key=object_id).order_by("-change_id").values_list("change_id", flat=True)
+
+
+_LAST = Prepared(lambda key: Change.objects.filter(n__in=_about(key)[:LENGTH]).order_by("-n"), ANY_KEY)
+_NAMES = Prepared(lambda keys: Person.objects.filter(pk__any_of=keys).values_list("pk", "name"), ANY_KEYS)
 
 
 def lately(actor: Actor) -> list[Entry]:
@@ -155,7 +165,7 @@ def _entries(rows: Sequence[Change], exact: bool) -> list[Entry]:
 
 
 def _names(rows: Sequence[Change]) -> dict[Any, str]:
-    return dict(Person.objects.filter(pk__in={row.who for row in rows if row.who}).values_list("pk", "name"))
+    return dict(_NAMES(list({row.who for row in rows if row.who})))
 
 
 def _entry(row: Change, names: dict[Any, str], texts: dict[str, str], exact: bool, thing: Card | None = None) -> Entry:

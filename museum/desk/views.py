@@ -12,7 +12,7 @@ from collection.objects.found import waiting
 from collection.objects.models import Card, Object, Photograph
 from collection.objects.queries import photographs_of
 from collection.objects.record import record_of
-from conservation.checks.models import ConditionCheck, Incident, Judgement
+from conservation.checks.models import ConditionCheck, Due, Incident, Judgement
 from conservation.checks.queries import checks_in_force, open_findings, unjudged
 from conservation.checks.reminders import unsettled
 from conservation.checks.todo import todo_of
@@ -31,8 +31,14 @@ from museum.errors import NotFound
 from museum.jobs.models import Job
 from museum.people.doors import actor_of, needs, signed_in
 from museum.people.models import Person
+from museum.prepared import ANY_KEY, Prepared
 
 SHOWN_PHOTOGRAPHS = 12
+_PHOTOGRAPHS = Prepared(lambda key: photographs_of("object", key)[:SHOWN_PHOTOGRAPHS], ANY_KEY)
+_DUE = Prepared(lambda key: Due.objects.filter(object_id=key).select_related("call").order_by("on"), ANY_KEY)
+_JUDGEMENTS = Prepared(
+    lambda key: Judgement.objects.filter(object_id=key).order_by("recorded_at", "id").values_list("happened_on", "grade", "urgency"), ANY_KEY
+)
 
 
 @require_safe
@@ -79,9 +85,9 @@ def thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
         "issues": actor.may("paper.issue"), "hazards": hazards(),
     }  # fmt: skip
     if cares:
-        kind, checks = request.GET.get("show", ""), list(checks_in_force(found.pk))
+        kind, checks = request.GET.get("show", ""), checks_in_force(found.pk)
         context |= {
-            "due": found.due.select_related("call").order_by("on"), "closes_looks": actor.may("look.close"),
+            "due": _DUE(found.pk), "closes_looks": actor.may("look.close"),
             "findings": [(row, term_words(row.term)) for row in open_findings(checks)], "grades": _grades(found),
             "timeline": timeline.of_object(found.pk, kind, exact=actor.may("place.see_exact")), "show": kind, "shows": timeline.SHOWS,
             "last_check": next((check for check in reversed(checks) if check.sort == ConditionCheck.Sort.FULL), None),
@@ -90,12 +96,12 @@ def thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
 
 
 def _photographs(found: Object) -> list[Photograph]:
-    return list(photographs_of("object", found.pk)[:SHOWN_PHOTOGRAPHS])
+    return _PHOTOGRAPHS(found.pk)
 
 
 def _grades(found: Object) -> list[dict[str, Any]]:
     """The history of the grade as points of a small chart, oldest first: x in parts of 300, y by grade."""
-    rows = list(Judgement.objects.filter(object=found).order_by("recorded_at", "id").values_list("happened_on", "grade", "urgency"))
+    rows = _JUDGEMENTS(found.pk)
     if not rows:
         return []
     first, last = rows[0][0], rows[-1][0]

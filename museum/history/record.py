@@ -11,10 +11,12 @@ from django.db import connection
 
 from museum.history import chain
 from museum.history.models import About, Act, Change, PersonalText
+from museum.prepared import Prepared
 
 CHAIN_LOCK = 7_501
 #: more entries than this in one commit would keep others waiting for the chain too long
 MOST_PER_COMMIT = 1_000
+_HEAD = Prepared(lambda: Change.objects.order_by("-n").values_list("n", "hash")[:1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +62,7 @@ def append(act: Act, at: datetime, entries: Iterable[Entry]) -> list[Change]:
     """Adds the entries of an act to the chain. Call last in the transaction: the lock is held to its end."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT pg_advisory_xact_lock(%s)", [CHAIN_LOCK])
-    head = Change.objects.order_by("-n").values_list("n", "hash").first() or (0, chain.FIRST)
+    head = _HEAD.first() or (0, chain.FIRST)
     changes, abouts, personal = _linked(act, at, entries, head)
     Change.objects.bulk_create(changes)
     About.objects.bulk_create(abouts)

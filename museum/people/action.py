@@ -32,6 +32,7 @@ from museum.history.record import Personal
 from museum.ids import uuid7
 from museum.people.actor import Actor
 from museum.people.models import Person
+from museum.prepared import ANY_KEY, Prepared
 
 P = ParamSpec("P")
 T_co = TypeVar("T_co", covariant=True)
@@ -88,6 +89,7 @@ class ActionFunction(Protocol[P, T_co]):
     def __call__(self, by: Actor | Act, /, *args: P.args, **kwargs: P.kwargs) -> T_co: ...
 
 
+_BEFORE = Prepared(lambda key: history.Act.objects.filter(pk=key)[:1], ANY_KEY)
 #: every action of the program by its name
 ACTIONS: Final[dict[str, "ActionFunction[..., Any]"]] = {}
 
@@ -117,7 +119,7 @@ def _perform(act: Act, body: Callable[..., Any], args: tuple[Any, ...], kwargs: 
     with transaction.atomic():
         if act.actor.key is not None:
             record.lock(f"act:{act.id}")
-            if (before := history.Act.objects.filter(pk=act.id).first()) is not None:
+            if (before := _BEFORE.first(act.id)) is not None:
                 return _replay(before, content)
         result = body(act, *args, **kwargs)
         act._finish(content, result)

@@ -7,13 +7,16 @@ from django.contrib.auth.hashers import check_password
 from django.http import HttpRequest
 
 from museum.people.models import Person
+from museum.prepared import ANY_KEY, Prepared
+
+_WITH_ROLES = Prepared(lambda key: Person.objects.with_roles().filter(pk=key)[:1], ANY_KEY)
 
 
 class ByPassword(ModelBackend):
     """The usual sign-in. The person comes with their roles, in one query."""
 
     def get_user(self, user_id: Any) -> Person | None:
-        person = Person.objects.with_roles().filter(pk=user_id).first()
+        person = _WITH_ROLES.first(user_id)
         return person if person is not None and self.user_can_authenticate(person) else None
 
 

@@ -14,6 +14,7 @@ from django.utils.translation import gettext_lazy as _
 from museum import clock
 from museum.history.models import Fact, Record
 from museum.people.permissions import ROLE_WORDS, Role
+from museum.prepared import Prepared
 
 
 class PersonManager(BaseUserManager["Person"]):
@@ -262,8 +263,11 @@ class Society(Record):
     @classmethod
     def load(cls) -> "Society":
         """The society; an unsaved one with a working name before the first act."""
-        return cls.objects.filter(pk=cls.KEY).first() or cls(id=cls.KEY, name=str(_("Our society")))
+        return _SOCIETY.first() or cls(id=cls.KEY, name=str(_("Our society")))
 
     def choice(self, name: str, default: Any = None) -> Any:
         """A further choice by name."""
         return self.settings.get(name, default)
+
+
+_SOCIETY = Prepared(lambda: Society.objects.filter(pk=Society.KEY)[:1])

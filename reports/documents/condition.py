@@ -72,7 +72,7 @@ def _subject(subject: UUID, actor: Actor) -> tuple[Object, ConditionCheck]:
     if check is not None:
         return common.object_for(actor, check.object_id), check
     thing = common.object_for(actor, subject)
-    whole = checks_in_force(thing.pk).exclude(sort=ConditionCheck.Sort.QUICK).select_related("author").last()
+    whole = next((one for one in reversed(checks_in_force(thing.pk)) if one.sort != ConditionCheck.Sort.QUICK), None)
     if whole is None:
         raise NotChecked
     return thing, whole
@@ -92,7 +92,7 @@ def _rows(checks: Sequence[ConditionCheck], check: ConditionCheck, zones: Sequen
     """What this check saw, and what stands from earlier ones where it could not look; in the order of a walk."""
     here = next(row for row in checks if row.pk == check.pk)
     rows = {row.finding_id: row for seen in standing(looks_of(list(checks))).values() for row in (one.row for one in seen)}
-    rows |= {row.finding_id: row for row in here.observations.all() if row.change == Observation.Change.GONE}
+    rows |= {row.finding_id: row for row in here.seen if row.change == Observation.Change.GONE}
     order = {zone.key: n for n, zone in enumerate(zones)}
     return sorted(rows.values(), key=lambda row: (order.get(_zone_key(row), len(order)), row.position, str(row.pk)))
 

@@ -2,10 +2,8 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import date
-from typing import Any
 from uuid import UUID
 
-from django.db.models import Q
 from django.utils import translation
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
@@ -14,6 +12,7 @@ from collection.objects.models import Object
 from conservation.checks import derived
 from conservation.checks.models import Call, CallAnswer, ConditionCheck
 from conservation.checks.opening import next_open_day
+from conservation.checks.queries import open_calls, open_calls_of
 from conservation.rules.tables import EventRule
 from museum import clock
 from museum.errors import Invalid, NotFound
@@ -30,11 +29,6 @@ STANDS_FOR = {
 
 #: the code of the call for the reading of a card, and of the look after an alarm of the climate
 CARD, CLIMATE = "card", "climate"
-
-
-def open_calls(object_ids: Iterable[UUID]) -> "Any":
-    """The calls of these objects that nothing has answered yet."""
-    return Call.objects.filter(object_id__in=list(object_ids), answer=None, corrected_by=None, withdraws=False)
 
 
 def call_for(act: Act, object_ids: Iterable[UUID], *, why: str, sort: str, due_on: date, reason: str, source: UUID, zones: Sequence[str] = ()) -> list[Call]:
@@ -88,9 +82,11 @@ def answer_calls(act: Act, check: ConditionCheck) -> list[Call]:
     if check.purpose == ConditionCheck.Purpose.CARD:
         return []
     horizon = next_open_day(check.happened_on, Society.load().opening_days)
-    due = Q(due_on__lte=horizon) | Q(why=CLIMATE)
-    calls = list(open_calls([check.object_id]).filter(due, sort__in=STANDS_FOR[ConditionCheck.Sort(check.sort)], recorded_at__lte=act.now))
-    calls = [call for call in calls if call.why != CARD]
+    stood_for = STANDS_FOR[ConditionCheck.Sort(check.sort)]
+    calls = [
+        call for call in open_calls_of(check.object_id)
+        if call.sort in stood_for and call.recorded_at <= act.now and (call.why == CLIMATE or (call.why != CARD and call.due_on <= horizon))
+    ]  # fmt: skip
     CallAnswer.objects.bulk_create(CallAnswer(act_id=act.id, call=call, of_check=check, recorded_at=act.now) for call in calls)
     return calls
 

@@ -10,12 +10,12 @@ from django.utils.translation import gettext_lazy as _
 
 from collection.objects.models import Component, Object
 from conservation.checks import derived
-from conservation.checks.actions.calls import CARD, call_for, open_calls
+from conservation.checks.actions.calls import CARD, call_for
 from conservation.checks.actions.record import record_check
 from conservation.checks.entry import CheckEntry, Seen, ZoneKey
 from conservation.checks.models import CallAnswer, CardTest, ConditionCheck, Finding, Observation
 from conservation.checks.opening import first_open_day
-from conservation.checks.queries import history_of
+from conservation.checks.queries import history_of, open_calls
 from conservation.rules.tables import terms
 from museum import clock
 from museum.errors import DomainError, Invalid, NotFound

@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from collection.objects.actions.hazards import answer_screen
 from collection.objects.models import Component, Object, Screen
-from collection.objects.queries import zones_of
+from collection.objects.queries import components_of, zones_of
 from conservation.checks import derived, judging
 from conservation.checks.actions.calls import answer_calls
 from conservation.checks.actions.rounds import finish_stop
@@ -19,6 +19,11 @@ from museum import clock
 from museum.errors import Invalid, NotFound
 from museum.history.record import lock
 from museum.people.action import Act, action
+from museum.prepared import ANY_KEY, ANY_KEYS, Prepared
+
+_SCREENS = Prepared(lambda key: Screen.objects.filter(object_id=key).values_list("pk", flat=True)[:1], ANY_KEY)
+_FINDINGS = Prepared(lambda keys: Finding.objects.filter(pk__any_of=keys), ANY_KEYS)
+_OBSERVATIONS = Prepared(lambda keys: Observation.objects.filter(pk__any_of=keys).values_list("pk", flat=True)[:1], ANY_KEYS)
 
 
 @action("checks.record_check", may="check.record")
@@ -59,9 +64,9 @@ def _locked_object(act: Act, object_id: UUID) -> Object:
 def _guard(act: Act, entry: CheckEntry, thing: Object) -> None:
     if entry.happened_on > clock.day_of(act.now):
         raise Invalid(_("This day lies in the future, and nothing was stored. Set the clock of the device and send it again."), field="happened_on")
-    components = list(thing.components.order_by("position", "letter"))
+    components = components_of(thing.pk)
     if entry.sort == ConditionCheck.Sort.FULL:
-        if entry.screen is None and not Screen.objects.filter(object=thing).exists():
+        if entry.screen is None and not _SCREENS(thing.pk):
             raise Invalid(
                 _("The ten questions about dangers to people come before the first full check. Your check is kept as a draft."),
                 field="screen", reason="screen_missing",
@@ -77,7 +82,7 @@ def _guard(act: Act, entry: CheckEntry, thing: Object) -> None:
 
 def _known_findings(entry: CheckEntry) -> set[UUID]:
     """Those of the findings told that are stored. Raises Invalid where one was first seen elsewhere, or an observation is not new."""
-    known = {finding.pk: finding for finding in Finding.objects.filter(pk__in=[seen.finding for seen in entry.seen])}
+    known = {finding.pk: finding for finding in _FINDINGS([seen.finding for seen in entry.seen])}
     for seen in entry.seen:
         finding = known.get(seen.finding)
         if finding is not None and (finding.object_id, finding.component_id, finding.zone) != (entry.object_id, seen.zone.component, seen.zone.code):
@@ -86,7 +91,7 @@ def _known_findings(entry: CheckEntry) -> set[UUID]:
                 field="finding", zone=seen.zone.code, seen=str(seen.id),
             )  # fmt: skip
     told = [seen.id for seen in entry.seen]
-    if len(set(told)) != len(told) or Observation.objects.filter(pk__in=told).exists():
+    if len(set(told)) != len(told) or _OBSERVATIONS(told):
         raise Invalid(_("One of these observations is stored already, or told twice. Nothing was stored. Load the check again and send it anew."), field="seen")
     return set(known)
 

@@ -108,7 +108,7 @@ def result(request: HttpRequest, check_id: UUID) -> HttpResponse:
 
 def _photographs_at(check: ConditionCheck) -> dict[UUID, list[Photograph]]:
     """Of each finding of a check the photographs that were taken of it up to that day."""
-    findings = [row.finding_id for row in check.observations.all()]
+    findings = [row.finding_id for row in check.seen]
     shows = list(Shows.objects.filter(kind="finding", subject__in=findings))
     taken = Photograph.objects.filter(pk__in=[row.photograph for row in shows], happened_on__lte=check.happened_on)
     pictures = {row.pk: row for row in taken.filter(corrected_by=None, withdraws=False)}

@@ -16,7 +16,7 @@ from collection.objects.actions.screens import TOLD
 from collection.objects.models import Object, Opening
 from collection.objects.queries import words_of_materials
 from collection.objects.taking import take_photographs
-from conservation.checks.actions.calls import open_calls
+from conservation.checks.queries import open_calls
 from conservation.rules.guidance import shipped_guidance
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import Step
