@@ -211,7 +211,7 @@ def lived(request: HttpRequest, object_id: UUID) -> HttpResponse:
     context = {
         "life": found, "thing": found.thing, "card": found.thing.card, "course": _course(found), "light": light, "bar": _budget(light),
         "asks_light": bool(request.GET.get("light")), "typed": request.GET.get("since", ""),
-        "ahead": found.since is not None and found.since > clock.today(),
+        "ahead": found.since is not None and found.since > clock.today(), "prints": actor_of(request).may("paper.issue") and found.exact,
     }  # fmt: skip
     return render(request, "climate/lived.html", context)
 

@@ -10,6 +10,7 @@ from reports.documents import (
     lender,
     lessons,
     light,
+    lived,
     materials,
     plan,
     proposals,
@@ -18,6 +19,6 @@ from reports.documents import (
 )
 
 __all__ = [
-    "accession", "board", "calibrations", "climate_year", "condition", "incidents", "lender", "lessons", "light", "materials", "plan", "proposals", "rounds",
-    "worked",
+    "accession", "board", "calibrations", "climate_year", "condition", "incidents", "lender", "lessons", "light", "lived", "materials", "plan", "proposals",
+    "rounds", "worked",
 ]  # fmt: skip

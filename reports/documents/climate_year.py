@@ -20,7 +20,7 @@ from museum import clock
 from museum.errors import NotFound
 from museum.people.actor import Actor
 from museum.people.models import Society
-from reports.documents import aired
+from reports.documents import aired, walled
 from reports.documents.periods import Period, period
 from reports.registry import Gathered, document
 
@@ -32,7 +32,7 @@ ALIKE: Final = 5
 
 
 @document(
-    "climate_year", title=gettext_lazy("Climate report"), version="1", permission="paper.issue", seen_by="climate.see", options=("begin", "end")
+    "climate_year", title=gettext_lazy("Climate report"), version="2", permission="paper.issue", seen_by="climate.see", options=("begin", "end")
 )  # fmt: skip
 def climate_year(subject: UUID, actor: Actor, begin: str = "", end: str = "") -> Gathered:
     """Of all rooms, from `begin` to `end`; else of the 365 days that end today."""
@@ -65,7 +65,7 @@ def _room(n: int, place: Place, span: Period) -> dict[str, Any]:
     return {
         "place": aired.place_name(found.path), "whole": figures, "run": aired.run_words(found), "holes": aired.holes(found), "months": months,
         "marked": aired.marked(months), "drawing": aired.drawing(found, f"room{n}"), "dials": dials,
-        "machine": aired.machine(place.pk, span), "before": _before(place, span, figures),
+        "band": walled.band(found), "walls": walled.beside_walls(found), "machine": aired.machine(place.pk, span), "before": _before(place, span, figures),
         "verdict": _verdict(figures, dials), "loggers": [one.name for one in found.air.loggers], "dampest": _month(found, highest=True),
         "driest": _month(found, highest=False),
     }  # fmt: skip

@@ -17,7 +17,7 @@ from locations.climate.science.loans import Swing, Terms, judge_loan, loan_terms
 from locations.climate.science.values import Floats, NoValue
 from museum import clock
 from museum.people.actor import Actor
-from reports.documents import aired
+from reports.documents import aired, walled
 from reports.documents.periods import period
 from reports.registry import Gathered, document
 
@@ -35,7 +35,7 @@ YEAR: Final = 365
 
 
 @document(
-    "climate_record", title=gettext_lazy("Climate record"), version="1", permission="paper.issue", seen_by="climate.see", options=("begin", "end")
+    "climate_record", title=gettext_lazy("Climate record"), version="2", permission="paper.issue", seen_by="climate.see", options=("begin", "end")
 )  # fmt: skip
 def climate_record(subject: UUID, actor: Actor, begin: str = "", end: str = "") -> Gathered:
     """Of a room, from `begin` to `end`; else of this year."""
@@ -48,7 +48,7 @@ def climate_record(subject: UUID, actor: Actor, begin: str = "", end: str = "") 
         "trust": found.trust, "bridged": int((found.air.known & ~found.read).sum()), "holes": aired.holes(found), "loggers": aired.loggers(found),
         "months": months, "marked": aired.marked(months), "drawing": aired.drawing(found, "record"), "swings": _swings(rh, t),
         "control": _control(rh, t, span.days) | _longest(found), "loans": [_loan(code, rh, t) for code in TERMS], "dials": aired.dials(subject, span),
-        "asked": span.asked,
+        "band": walled.band(found), "walls": walled.beside_walls(found), "asked": span.asked,
     }  # fmt: skip
     title = _("Climate record, %(place)s, %(first)s to %(last)s") % {
         "place": found.place.name, "first": formats.date_format(span.first, "j F Y"), "last": formats.date_format(span.last, "j F Y"),
