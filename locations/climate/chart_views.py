@@ -24,13 +24,16 @@ from locations.climate.charts.drawing import Said
 from locations.climate.dials import Dials
 from locations.climate.hearing import HOUR
 from locations.climate.lives import Life, Light, life_of, light_of
+from locations.climate.metered import A_DAY, metered
 from locations.climate.models import ClimateAlarm
 from locations.climate.rooms import RoomClimate, Shared, room_climate, shared_band, span_of
+from locations.climate.science.light import budget_used
 from locations.climate.storing import moment
 from locations.climate.sums import Sum
 from museum import clock
 from museum.errors import DomainError
 from museum.people.doors import actor_of, needs
+from museum.people.models import Society
 
 WIDE = "chart chart--wide"
 #: more alarms of the days shown are counted only
@@ -212,8 +215,21 @@ def lived(request: HttpRequest, object_id: UUID) -> HttpResponse:
         "life": found, "thing": found.thing, "card": found.thing.card, "course": _course(found), "light": light, "bar": _budget(light),
         "asks_light": bool(request.GET.get("light")), "typed": request.GET.get("since", ""),
         "ahead": found.since is not None and found.since > clock.today(), "prints": actor_of(request).may("paper.issue") and found.exact,
+        **_metered(request, found, light),
     }  # fmt: skip
     return render(request, "climate/lived.html", context)
+
+
+def _metered(request: HttpRequest, found: Life, light: Light | None) -> dict[str, Any]:
+    """What a light meter tells beside the loggers, at the open hours that somebody states, else at those of the days the house is open."""
+    days = len(Society.load().opening_days or range(7))
+    try:
+        weekly = typed.figure(request.GET.get("hours"), "hours")
+    except DomainError:
+        weekly = None
+    weekly = weekly if weekly is not None and 1 <= weekly <= 168 else float(A_DAY * days)
+    told = metered(found.thing, weekly, light.days) if light else None
+    return {"metered": told, "weekly": weekly, "metered_used": budget_used(told.dose, light.category) if told and light else None}
 
 
 def asked_life(request: HttpRequest, object_id: UUID) -> Life:

@@ -12,6 +12,7 @@ from itertools import groupby
 from typing import Final
 from uuid import UUID
 
+import numpy as np
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
@@ -26,6 +27,7 @@ from locations.climate.science.ageing import ageing_word
 from locations.climate.science.light import LightCategory, budget_used, light_category
 from locations.climate.science.series import weights
 from locations.climate.since import Since, first_hour, month_with
+from locations.climate.storing import moment
 from locations.places.models import Movement
 from museum import clock
 from museum.history.models import Change
@@ -185,11 +187,12 @@ def _events(object_id: UUID) -> list[Event]:
 
 @dataclass(frozen=True, slots=True)
 class Light:
-    """Light of the last 365 days: dose at least, lx h; hours of which the light was measured; share of the year's budget used, %."""
+    """Light of the last 365 days: dose at least, lx h; hours and days of which loggers measured it; share of the year's budget used, %."""
 
     category: LightCategory
     dose: float
     hours: float
+    days: frozenset[date] = frozenset()
 
     @property
     def used(self) -> float:
@@ -235,4 +238,5 @@ def _dosed(category: LightCategory, air: Air) -> Light:
     if not len(air.lux):
         return Light(category, 0.0, 0.0)
     weight = weights(air.lit_at, int(air.widest / 1.5))
-    return Light(category, float(weight @ air.lux), float(weight.sum()))
+    days = frozenset(clock.day_of(moment(hour * HOUR)) for hour in np.unique(air.lit_at // HOUR).tolist())
+    return Light(category, float(weight @ air.lux), float(weight.sum()), days)
