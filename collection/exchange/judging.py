@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from collection.exchange.amounts import amount_findings, total_findings
 from collection.exchange.columns import Way, cell_at, looks_wrongly_read, numbers_of, repaired
 from collection.exchange.finding import Finding
 from collection.exchange.pieces import numbers_in, whole_of
@@ -77,7 +78,16 @@ def judge(way: Way, rows: Iterable[Row], given: frozenset[str], kinds: frozenset
             _compare(reading, way, seen, given)
             above = reading.name or above
         readings.append(reading)
+    _sum_up(way, readings)
     return readings
+
+
+def _sum_up(way: Way, readings: Sequence[Reading]) -> None:
+    """Each line that sums up the list, held against the rows above it."""
+    for at, reading in enumerate(readings):
+        if reading.skip == "total_row":
+            things = {one.n: one.cells for one in readings[:at] if not one.skip}
+            reading.findings += total_findings(way, reading.cells, list(things.values()))
 
 
 def _judged(way: Way, row: Row, above: str, kinds: frozenset[str]) -> Reading:
@@ -88,7 +98,7 @@ def _judged(way: Way, row: Row, above: str, kinds: frozenset[str]) -> Reading:
     _read_number(reading, way, row)
     _read_name(reading, way, row, above)
     accepted = set(row.answers.get("take", ()))
-    for finding in (*_kind(way, row, cells, kinds), *_values(way, row, cells), *_others(way, cells), *_letters(way, cells)):
+    for finding in (*_kind(way, row, cells, kinds), *_values(way, row, cells), *amount_findings(way, cells), *_others(way, cells), *_letters(way, cells)):
         reading.findings.append(Finding(finding.code, finding.column, finding.asks and finding.code not in accepted, finding.data))
     return reading
 

@@ -20,6 +20,7 @@ from collection.exchange.actions import (
     take_row,
     undo_import,
 )
+from collection.exchange.amounts import read_amount
 from collection.exchange.models import ImportRow, ImportSession
 from collection.exchange.queries import counts_of, in_the_way, reasons_of
 from collection.objects.actions.objects import set_public
@@ -266,6 +267,43 @@ def test_an_old_register_asks_what_it_must(registrar: Person) -> None:
     offers = {r.n: f["data"]["offers"] for r in session.rows.all() for f in r.findings if "offers" in f["data"]}
     assert offers[9] == ["1981.4.1"]
     assert "1990.2.1" in offers[11]
+
+
+#: what the register says of money is told and stays in words: no value is made of it without day, valuer and basis
+TOLD = {"currency", "number_format", "value_text"}
+
+
+def test_what_an_old_register_says_of_money_is_told_and_stays_in_words(registrar: Person) -> None:
+    case = json.loads(reference_path("import_case.json").read_text())
+    session = brought(Actor.of(registrar), reference_path("import_case.csv").read_bytes(), name="import_case.csv")
+    told = {(r.n, f["code"]) for r in session.rows.all() for f in r.findings if not f["asks"]}
+    assert {(one["row"], one["code"]) for one in case["must_find"] if one["code"] in TOLD} - told == set()
+    (total,) = [f for f in row(session, 16).findings if f["code"].startswith("total")]
+    assert total["data"] == {"said": "2330", "counted": "2310.00", "unread": 2}, "12 things it says, and 12 rows there are"
+    answer_row(Actor.of(registrar), row(session, 4).pk, version=row(session, 4).version, answers={})
+    run(Actor.of(registrar), session)
+    made = Statement.objects.filter(component__object=row(session, 4).object, field__code="remarks")
+    assert "Value: £400" in {one.words for one in made}
+
+
+@pytest.mark.parametrize(
+    ("text", "figure", "codes"),
+    [
+        ("350", "350", ()), ("£400", "400", ("currency",)), ("400 EUR", "400", ("currency",)), ("12.50", "12.50", ()), ("12,5", "12.5", ()),
+        ("1.500,00", "1500.00", ("number_format",)), ("1,500.00", "1500.00", ("number_format",)), ("1.500", None, ("number_format",)),
+        ("1'500", "1500", ()), ("20 each", None, ("value_text",)), ("n/k", None, ("value_text",)), ("-5", None, ("value_text",)),
+    ],
+)  # fmt: skip
+def test_an_amount_is_read_in_one_way_or_not_at_all(text: str, figure: str | None, codes: tuple[str, ...]) -> None:
+    read = read_amount(text)
+    assert (str(read.figure) if read.figure is not None else None, read.codes) == (figure, codes)
+
+
+def test_a_total_that_agrees_says_nothing(registrar: Person) -> None:
+    register = "No.,Item,Value\n1974.12.1,Cap,£40\n1974.12.2,Hat,60\nTotal,2 items,100\n"
+    assert row(brought(Actor.of(registrar), register), 4).findings == []
+    wrong = brought(Actor.of(registrar), register.replace("2 items", "3 items"), name="other.csv")
+    assert [f["code"] for f in row(wrong, 4).findings] == ["total_count"]
 
 
 @pytest.mark.django_db(transaction=True)
