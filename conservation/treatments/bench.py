@@ -1,9 +1,13 @@
 """What lies ready beside the thing while somebody works: batches to take from, the climate of the room, a wait that runs."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Final
+from typing import Any, Final
 from uuid import UUID
+
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
 
 from collection.objects.models import Object
 from conservation.rules.treatment_tables import Step
@@ -32,13 +36,45 @@ def read_warnings(chosen: Sequence[UUID], ticked: Collection[str], step: str) ->
     return sorted({code for one in warned for code in one.standing.codes} - unread)
 
 
-def climate_at(thing: Object) -> str:
-    """What a logger last said of the place where a thing is, by its check; '' where none has spoken of late."""
+@dataclass(frozen=True, slots=True)
+class Air:
+    """What a logger said of a place: °C, % by its check, when, and which logger."""
+
+    logger: str
+    place: str
+    at: datetime
+    t: float
+    rh: float
+
+    @property
+    def kept(self) -> dict[str, Any]:
+        """As a step keeps it."""
+        return {"logger": self.logger, "place": self.place, "at": self.at.isoformat(), "t": round(self.t, 1), "rh": round(self.rh)}
+
+    @classmethod
+    def read(cls, kept: Mapping[str, Any]) -> "Air":
+        """The reverse."""
+        return cls(kept["logger"], kept["place"], datetime.fromisoformat(kept["at"]), kept["t"], kept["rh"])
+
+    def __str__(self) -> str:
+        """Without the place: whoever works may not know it."""
+        local = self.at.astimezone(clock.zone())
+        values = {"t": f"{self.t:.1f}", "rh": f"{self.rh:.0f}", "logger": self.logger}
+        values["at"] = date_format(local, "SHORT_DATETIME_FORMAT")
+        return _("%(t)s °C, %(rh)s %% RH (logger %(logger)s, %(at)s)") % values
+
+
+def air_at(thing: Object) -> Air | None:
+    """What a logger last said of the place where a thing is; None where none has spoken of late."""
     place = where_is(thing).place
     if place is None:
-        return ""
-    since = clock.now() - STALE
-    return next((f"{one.t:.1f} °C, {one.rh:.0f} % RH" for one in told_last(speaks_for(place.pk)) if one.at >= since), "")
+        return None
+    now = clock.now()
+    for logger in speaks_for(place.pk):
+        for told in told_last([logger]):
+            if now - STALE <= told.at <= now:
+                return Air(logger.name, place.name, told.at, told.t, told.rh)
+    return None
 
 
 def waits_until(work: Work, step: str) -> datetime | None:

@@ -18,6 +18,7 @@ from collection.objects.queries import material_words, zones_called
 from conservation.checks.models import Call, Judgement, Observation
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import FORBIDDEN, TreatmentRules
+from conservation.treatments.bench import Air
 from conservation.treatments.models import Approval, BatchUse, FollowUp, Kept, OwnerLeave, Proposal, StandingApproval, TestSpot, Work, WorkEnd, WorkStep
 from locations.places.queries import where_is, words_of
 from museum.errors import NotFound
@@ -151,6 +152,7 @@ def _step(k: int, row: WorkStep, rules: TreatmentRules) -> dict[str, Any]:
         "k": k, "code": row.step, "name": step.problem if step else "", "tools": step.tools if step else "", "surface": _material(row.surface),
         "added": treating.agents_in_words(row.agents, rules), "stopped": row.result == WorkStep.Result.STOPPED, "words": row.get_result_display(),
         "amounts": row.amounts, "others": row.batches, "minutes": row.minutes, "climate": row.climate, "note": row.note,
+        "air": str(Air.read(row.reading)) if row.reading else "",
         "batches": [{"name": treating.supply_name(one.batch.supply), "number": one.batch.number, "warned": treating.ticked(one.warned, rules)} for one in uses],
         "ticked": treating.ticked(read, rules), "ticked_more": len(set(row.acknowledged) - set(read)), "pictures": treating.pictures(row.photographs, f"S{k}-"),
     }  # fmt: skip

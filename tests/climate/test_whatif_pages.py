@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from django.test import Client
 
-from conservation.treatments.bench import climate_at
+from conservation.treatments.bench import air_at
 from locations.climate.actions.loggers import calibrate, judge_readings
 from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.climate.whatif import figures
@@ -171,9 +171,10 @@ def test_now_is_the_last_reading_that_counts_by_the_check_of_its_logger(store: P
         assert figures.now_in(store) == ((0.0, 65.0), START + timedelta(hours=22))
         thing = stock.helmet()
         put(thing, store, START)
-        assert climate_at(thing) == "0.0 °C, 65 % RH"
+        assert (air := air_at(thing)) is not None
+        assert str(air).startswith("0.0 °C, 65 % RH")
     with clock.at(START + timedelta(hours=26)):
-        assert climate_at(thing) == ""
+        assert air_at(thing) is None
 
 
 def test_the_months_of_a_year(store: Place, volunteer: Person, as_person: Any) -> None:

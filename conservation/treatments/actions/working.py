@@ -12,7 +12,7 @@ from conservation.rules import gate
 from conservation.rules.guidance import shipped_guidance
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import Step, TreatmentRules
-from conservation.treatments import asking, learning
+from conservation.treatments import asking, bench, learning
 from conservation.treatments.actions.common import locked_object, locked_work, pictures_of
 from conservation.treatments.actions.stock import use_in_step
 from conservation.treatments.asking import ObjectFacts
@@ -240,11 +240,12 @@ def _tried(work: Work, deed: Deed, surface: str) -> bool:
 
 
 def _write(act: Act, work: Work, done: Done, deed: Deed, result: WorkStep.Result, *, approval: UUID | None) -> WorkStep:
-    pictures = pictures_of(work.object_id, done.photographs)
+    pictures, air = pictures_of(work.object_id, done.photographs), bench.air_at(work.object)
     step = WorkStep.objects.create(
         id=done.id, act_id=act.id, work=work, step=deed.step or "", agents=sorted(deed.added), surface=done.surface, result=result, approval=approval,
         rules_version=treatment_rules_in_force().version, acknowledged=list(done.acknowledged), amounts=done.amounts.strip(), batches=done.batches.strip(),
-        minutes=done.minutes, climate=done.climate.strip(), note=done.note.strip(), photographs=[str(row.pk) for row in pictures], recorded_at=act.now,
+        minutes=done.minutes, climate=done.climate.strip(), reading=air.kept if air else None, note=done.note.strip(),
+        photographs=[str(row.pk) for row in pictures], recorded_at=act.now,
         happened_at=act.now,
     )  # fmt: skip
     after = {"zone": work.zone, "step": deed.name, "surface": done.surface, "result": result, "amounts": step.amounts, "batches": step.batches}

@@ -84,7 +84,8 @@ class WorkStep(Fact):
     amounts = models.TextField(blank=True)
     batches = models.TextField(blank=True)
     minutes = models.PositiveIntegerField(null=True)
-    climate = models.TextField(blank=True, help_text="of the room at the time")
+    climate = models.TextField(blank=True, help_text="of the room at the time, as somebody read it")
+    reading = models.JSONField(null=True, blank=True, help_text="what the room's logger said: logger, place, at, t, rh; null = none spoke of late")
     note = models.TextField(blank=True)
     photographs = models.JSONField(default=list)
 

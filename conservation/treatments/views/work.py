@@ -118,7 +118,8 @@ def _page(request: HttpRequest, row: Work, asked: Mapping[str, str], *, again: A
     others = Work.objects.filter(object=row.object, end=None).exclude(pk=row.pk).select_related("person")
     context: dict[str, Any] = {
         "work": row, "thing": row.object, "card": row.object.card, "surface": surface, "surface_words": names.get(surface, surface), "since": since,
-        "surfaces": [(code, names.get(code, code)) for code in surfaces], "steps": [(one, names.get(one.surface, one.surface)) for one in steps],
+        "surfaces": [(code, names.get(code, code)) for code in surfaces],
+        "steps": [(one, names.get(one.surface, one.surface), bench.Air.read(one.reading) if one.reading else None) for one in steps],
         "stopped": any(one.result == WorkStep.Result.STOPPED for one in steps), "end": WorkEnd.objects.filter(work=row).first(),
         "mine": row.person_id == actor.person, "records": actor.may("check.record"), "prints": actor.may("paper.see"),
         "kept": Kept.objects.filter(work=row).select_related("component"), "open_steps": _fitting(surface),
@@ -146,7 +147,7 @@ def _in_hand(request: HttpRequest, row: Work, facts: asking.ObjectFacts, step: S
         "step": step, "step_name": named(step.code), "guided": guided, "stop_signs": guidance.stop_signs, "gives_way": guidance.gives_way, "spots": list(spots),
         "way": way_of(facts, asking.asker_of(actor_of(request)), row.zone_key, surface, step, treatment_rules_in_force(), beside=beside),
         "wants_spot": bool(step.touches and guided and guided.test_spot), "fitting": fitting, "other": other, "now": clock.now(),
-        "wait_until": bench.waits_until(row, step.code) if guided and guided.wait_minutes else None, "climate": bench.climate_at(row.object),
+        "wait_until": bench.waits_until(row, step.code) if guided and guided.wait_minutes else None, "air": bench.air_at(row.object),
     }  # fmt: skip
 
 
