@@ -10,8 +10,9 @@ from functools import cache
 from typing import Final
 
 from conservation.rules.book import DATA, BadRules
-from conservation.rules.contraindications import NOT_KNOWN, Found
+from conservation.rules.contraindications import Found
 from conservation.rules.gate import Answer, Question, decide
+from conservation.rules.grading import NOT_KNOWN
 from conservation.rules.neighbours import Clash, clashes
 from conservation.rules.reasons import Reason
 from conservation.rules.ruleset import RuleSet
