@@ -1,10 +1,10 @@
 """The air of a place through time, as those who spoke for it told it: readings for drawings, hours for counting."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Final
+from typing import Final, TypeVar
 from uuid import UUID
 
 import numpy as np
@@ -17,6 +17,7 @@ from locations.climate.science.series import WIDEST
 from locations.climate.science.values import Flags, Floats, Ints
 from locations.places.models import Place
 
+K = TypeVar("K", bound=Hashable)
 #: no page and no answer reads more at once
 LONGEST: Final = 3_660 * 24
 
@@ -25,7 +26,7 @@ LONGEST: Final = 3_660 * 24
 class Air:
     """From hour `begin` to before `end` (from 1970): readings in order, those of light apart, and the hours made of them, NaN where nothing is known.
 
-    `widest` s lie at most between two readings that follow each other.
+    `widest` s lie at most between two readings that follow each other; `parts` says who spoke when.
     """
 
     begin: int
@@ -39,6 +40,7 @@ class Air:
     lux: Floats
     hour_t: Floats
     hour_rh: Floats
+    parts: Sequence[Heard]
 
     @property
     def known(self) -> Flags:
@@ -55,19 +57,41 @@ def air_of(path: Sequence[Place], begin: int, end: int) -> Air:
 
 def heard_air(parts: Sequence[Heard], begin: int, end: int) -> Air:
     """The air that these stretches tell: of several loggers in one place the first, the next where it is silent."""
-    numbers = sorted({number for part in parts for number in part.voice})
+    return heard_airs({None: Window(parts, begin, end)})[None]
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """Stretches from hour `begin` to before `end`."""
+
+    parts: Sequence[Heard]
+    begin: int
+    end: int
+
+
+def heard_airs(windows: Mapping[K, Window]) -> dict[K, Air]:
+    """The same of several places, by their keys; as few questions as of one."""
+    numbers = sorted({number for one in windows.values() for part in one.parts for number in part.voice})
+    begin, end = min((one.begin for one in windows.values()), default=0), max((one.end for one in windows.values()), default=0)
     loggers = {one.number: one for one in Logger.objects.filter(number__in=numbers).order_by("number")}
     found = queries.counted(list(loggers.values()), *(datetime.fromtimestamp(hour * HOUR, UTC) for hour in (begin - MARGIN, end + MARGIN)))
     checks = defaultdict[UUID, list[CalibrationSpan]](list)
     for span in CalibrationSpan.objects.filter(logger__number__in=numbers).select_related("calibration"):
         checks[span.logger_id].append(span)
     humidity = {number: queries.by_checks(found[number], checks[one.pk]) for number, one in loggers.items()}
+    return {key: _air(one, loggers, found, humidity) for key, one in windows.items()}
+
+
+def _air(window: Window, known: dict[int, Logger], found: dict[int, queries.Series], humidity: dict[int, Floats]) -> Air:
+    parts, begin, end = window.parts, window.begin, window.end
+    spoke = {number for part in parts for number in part.voice}
+    loggers = {number: one for number, one in known.items() if number in spoke}
     hours = {number: hours_from(found[number], humidity[number], one.interval, begin, end) for number, one in loggers.items()}
     hour_t, hour_rh = _hours(parts, hours, begin, end)
     at, t, rh = _readings(parts, found, humidity)
     lit_at, lux = _light(parts, found)
     widest = WIDEST * max((one.interval for one in loggers.values()), default=HOUR)
-    return Air(begin, end, list(loggers.values()), widest, at, t, rh, lit_at, lux, hour_t, hour_rh)
+    return Air(begin, end, list(loggers.values()), widest, at, t, rh, lit_at, lux, hour_t, hour_rh, parts)
 
 
 def _hours(parts: Sequence[Heard], hours: dict[int, tuple[Floats, Floats]], begin: int, end: int) -> tuple[Floats, Floats]:

@@ -14,7 +14,7 @@ from locations.climate.actions.alarms import standing_alarms
 from locations.climate.hearing import Hearing, hour_of
 from locations.climate.models import ClimateAlarm, LoggerStay
 from locations.places.models import Place
-from locations.places.queries import places_below
+from locations.places.queries import all_below
 from museum import clock
 
 #: what an amber alarm of damp asks of people
@@ -98,7 +98,7 @@ class PlaceAlarms:
 def alarms_of_place(path: Sequence[Place]) -> PlaceAlarms:
     """Of the first place of a path of nearest first. A place that heard loggers of its own all the while is not concerned by what is above it."""
     above = {place.pk: n for n, place in enumerate(path) if n}
-    rows = list(standing_alarms().filter(place__in=[*above, *places_below(path[0].pk)]).select_related("place").order_by("-raised_at", "-id"))
+    rows = list(standing_alarms().filter(Q(place__in=above) | Q(place__in=all_below([path[0].pk]))).select_related("place").order_by("-raised_at", "-id"))
     hearing = Hearing(path) if any(row.place_id in above for row in rows) else None
 
     def concerns(row: ClimateAlarm) -> bool:

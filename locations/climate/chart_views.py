@@ -38,6 +38,8 @@ from museum.people.models import Society
 WIDE = "chart chart--wide"
 #: more alarms of the days shown are counted only
 MOST_ALARMS = 40
+#: readings by hand that the page lists
+MOST_TYPED = 20
 FORMATS = {"hour": "H:i", "day": "j M", "week": "j M", "month": "M Y", "year": "Y"}
 
 
@@ -59,6 +61,7 @@ def room(request: HttpRequest, place_id: UUID) -> HttpResponse:
     context = {
         "climate": found, "place": found.place, "span": found.span, "spans": names, "shared": shared, "lines": _lines(found, shared),
         "calendar": _calendar(found), "scatter": _scatter(found), "moulds": _mould_rows(found), "run": _run(found), "today": clock.today(),
+        "typed": list(reversed(found.spots))[:MOST_TYPED], "most_typed": MOST_TYPED,
         "alarms": found.alarms.running, "rows": _month_lines(found), **_alarm_rows(found),
         "prints": actor_of(request).may("paper.issue"),
     }  # fmt: skip

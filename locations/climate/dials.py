@@ -63,7 +63,16 @@ class Dials:
         return Dials([spot for spot in self.spots if (spot.happened_on.year, spot.happened_on.month) == (first.year, first.month)])
 
 
+def spots_of(place_id: UUID, begin: datetime, end: datetime) -> list[Spot]:
+    """What was read by hand at a place from `begin` to before `end` and not taken back, oldest first."""
+    return list(standing_spots().filter(place=place_id, happened_at__gte=begin, happened_at__lt=end).order_by("happened_at", "id"))
+
+
+def dials_among(spots: Sequence[Spot]) -> Dials:
+    """Those of them that tell a temperature or a humidity."""
+    return Dials([spot for spot in spots if spot.t is not None or spot.rh is not None])
+
+
 def dials_of(place_id: UUID, begin: datetime, end: datetime) -> Dials:
-    """What was read by hand at a place from `begin` to before `end` and not taken back."""
-    rows = standing_spots().filter(place=place_id, happened_at__gte=begin, happened_at__lt=end).exclude(t=None, rh=None)
-    return Dials(list(rows.order_by("happened_at", "id")))
+    """The temperatures and humidities read at a place in a time."""
+    return dials_among(spots_of(place_id, begin, end))

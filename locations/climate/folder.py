@@ -1,6 +1,8 @@
 """The watched folder: what is put there is taken as if sent; what is refused lies in `refused` with the reason beside it."""
 
 import time
+from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Final
 
@@ -8,6 +10,7 @@ from django.conf import settings
 
 from locations.climate.actions.files import take_file
 from locations.climate.files.sheets import MOST_BYTES
+from museum import clock
 from museum.errors import DomainError
 from museum.papers.files import Upload
 from museum.people.actor import PROGRAM
@@ -15,6 +18,9 @@ from museum.people.actor import PROGRAM
 ENDINGS: Final = {".csv", ".txt", ".tsv", ".xlsx"}
 #: somebody may still be writing what changed so lately (s)
 SETTLES: Final = 20
+REFUSED: Final = "refused"
+#: a page tells no more of them at once
+MOST_TOLD: Final = 20
 
 
 def place() -> Path:
@@ -33,16 +39,42 @@ def look() -> int:
 
 
 def _settled(path: Path) -> bool:
-    return time.time() - path.stat().st_mtime >= SETTLES and path.stat().st_size <= MOST_BYTES
+    return time.time() - path.stat().st_mtime >= SETTLES
 
 
 def _take(path: Path) -> None:
     try:
-        take_file(PROGRAM, Upload(path.name, path.read_bytes()))
+        take_file(PROGRAM, Upload(path.name, _bytes_of(path)))
     except DomainError as refused:
-        _aside(path, "refused").with_suffix(".reason.txt").write_text(f"{refused.sentence}\n", encoding="utf-8")
+        _aside(path, REFUSED).with_suffix(".reason.txt").write_text(f"{refused.sentence}\n", encoding="utf-8")
     else:
         _aside(path, "taken")
+
+
+def _bytes_of(path: Path) -> bytes:
+    """No more than tells that it is too large."""
+    with path.open("rb") as opened:
+        return opened.read(MOST_BYTES + 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """A file of the folder that was not taken, when, and why."""
+
+    name: str
+    at: datetime
+    reason: str
+
+
+def refused() -> list[Refused]:
+    """What lies refused in the folder, the latest first, as long as it lies there: somebody put it there and nobody stood by."""
+    reasons = sorted((place() / REFUSED).glob("*.reason.txt"), key=lambda path: path.stat().st_mtime, reverse=True)[:MOST_TOLD]
+    return [_refused(path) for path in reasons]
+
+
+def _refused(path: Path) -> Refused:
+    at = datetime.fromtimestamp(path.stat().st_mtime, clock.zone())
+    return Refused(path.name.removesuffix(".reason.txt"), at, path.read_text(encoding="utf-8").strip())
 
 
 def _aside(path: Path, where: str) -> Path:

@@ -8,8 +8,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import pairwise
-from typing import Any, Final
+from typing import Final
 from uuid import UUID
+
+from django.db.models import Value
 
 from locations.climate.models import CoverageSpan, LoggerStay
 from locations.places.models import Place, Stay
@@ -47,16 +49,13 @@ class Hearing:
         self._stood: dict[UUID, list[Heard]] = defaultdict(list)
         self._boxes: dict[UUID, list[tuple[int, int, UUID | None]]] = defaultdict(list)
         self._found: dict[UUID, list[Heard]] = {}
-        self._load(CoverageSpan.objects.filter(**only).order_by("during"), self._told)
-        self._load(LoggerStay.objects.filter(**only).order_by("logger__number", "during"), self._stood)
+        told = CoverageSpan.objects.filter(**only).annotate(by_word=Value(True)).values_list("place_id", "logger__number", "during", "by_word")
+        stood = LoggerStay.objects.filter(**only).annotate(by_word=Value(False)).values_list("place_id", "logger__number", "during", "by_word")
+        for place, number, during, by_word in sorted(told.union(stood, all=True), key=lambda row: (row[1], row[2].lower)):
+            (self._told if by_word else self._stood)[place].append(Heard(hour_of(during.lower), hour_of(during.upper), (number,)))
         boxes = Stay.objects.filter(mobile__isnull=False) if path is None else Stay.objects.none()
         for box, place, during in boxes.order_by("during").values_list("mobile_id", "place_id", "during"):
             self._boxes[box].append((hour_of(during.lower), hour_of(during.upper), place))
-
-    @staticmethod
-    def _load(rows: Any, into: dict[UUID, list[Heard]]) -> None:
-        for place, number, during in rows.values_list("place_id", "logger__number", "during"):
-            into[place].append(Heard(hour_of(during.lower), hour_of(during.upper), (number,)))
 
     def of(self, place: UUID) -> Sequence[Heard]:
         """What a place hears, in order; hours in none of these nobody speaks for."""

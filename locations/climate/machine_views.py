@@ -36,6 +36,7 @@ def machine(request: HttpRequest, place_id: UUID) -> HttpResponse:
     log = log_of(place)
     key = key_in(request.POST.get("entry")) or uuid7()
     context = {"place": place, "log": log, "days": list(reversed(log.days))[:SHOWN], "error": error, "typed": request.POST, "key": key}
+    context["noted"] = any(one.notes for one in context["days"])
     context["sees"] = actor_of(request).may("climate.see")
     return render(request, "climate/machine.html", context, status=400 if error else 200)
 

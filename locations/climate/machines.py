@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Final
 from uuid import UUID
@@ -29,11 +29,12 @@ DRY: Final = 55.0
 
 @dataclass(frozen=True, slots=True)
 class Emptied:
-    """What was emptied on a day, and litres a day since the time before; none for the first."""
+    """What was emptied on a day, and litres a day since the time before; none for the first. What people noted with it."""
 
     day: date
     litres: float
     rate: float | None
+    notes: Sequence[str] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,27 +81,38 @@ def in_trouble() -> list[MachineLog]:
     return [one for one in found if one.leak_told or one.stopped_told]
 
 
-def _emptied(places: Iterable[UUID] | None) -> dict[UUID, dict[int, float]]:
-    """Place to day to litres, of what nobody took back."""
+@dataclass
+class Tank:
+    """Of a day: litres, and what people noted with them."""
+
+    litres: float = 0.0
+    notes: list[str] = field(default_factory=list)
+
+
+def _emptied(places: Iterable[UUID] | None) -> dict[UUID, dict[int, Tank]]:
+    """Place to day to what was emptied, of what nobody took back."""
     rows = Spot.objects.filter(corrected_by=None, withdraws=False, litres__isnull=False, happened_on__gt=clock.today() - LOOKS_BACK)
     if places is not None:
         rows = rows.filter(place__in=list(places))
-    found: dict[UUID, dict[int, float]] = defaultdict(lambda: defaultdict(float))
-    for place, day, litres in rows.order_by("happened_on").values_list("place_id", "happened_on", "litres"):
-        found[place][day.toordinal()] += litres or 0.0
+    found: dict[UUID, dict[int, Tank]] = defaultdict(lambda: defaultdict(Tank))
+    for place, day, litres, note in rows.order_by("happened_on", "id").values_list("place_id", "happened_on", "litres", "note"):
+        tank_of = found[place][day.toordinal()]
+        tank_of.litres += litres or 0.0
+        tank_of.notes += [note] if note else []
     return found
 
 
-def _log(place: Place, emptied: dict[int, float]) -> MachineLog:
-    days, litres = np.array(sorted(emptied), dtype=np.int64), np.array([emptied[day] for day in sorted(emptied)], dtype=np.float64)
+def _log(place: Place, emptied: dict[int, Tank]) -> MachineLog:
+    days, litres = np.array(sorted(emptied), dtype=np.int64), np.array([emptied[day].litres for day in sorted(emptied)], dtype=np.float64)
     rates = [None if np.isnan(rate) else float(rate) for rate in tank.rates(days, litres)]
-    told = [Emptied(date.fromordinal(day), float(much), rate) for day, much, rate in zip(days.tolist(), litres, rates, strict=True)]
+    told = [Emptied(date.fromordinal(day), float(much), rate, emptied[day].notes) for day, much, rate in zip(days.tolist(), litres, rates, strict=True)]
     try:
         known = tank.usual(days, litres)
         still = tank.stopped(days, litres, clock.today().toordinal())
     except NoValue:
         return MachineLog(place, told, None, None, None)
-    if still is not None and _rests(place, date.fromordinal(still.last)):
+    # What stopped long ago is told to nobody any more, so nobody need know whether the room was dry.
+    if still is not None and clock.today() - date.fromordinal(still.noticed) < TOLD_FOR and _rests(place, date.fromordinal(still.last)):
         still = None
     try:
         leak = told[-1].day if tank.risen(days, litres) else None

@@ -5,6 +5,7 @@ from django.contrib.postgres.fields import DateTimeRangeField, RangeOperators
 from django.db import models
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.models import Q
+from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from collection.objects.models import Component
@@ -269,8 +270,25 @@ class Suspicion(Fact):
         constraints = [models.CheckConstraint(condition=Q(end__gt=models.F("begin")), name="suspicion_has_length")]
         indexes = [models.Index(fields=["logger", "kind"], name="suspicion_of_logger")]
 
+    @property
+    def question(self) -> str:
+        """What somebody has to find out, in a sentence."""
+        if self.kind == self.Kind.DRIFT and self.other:
+            return _now("Does %(logger)s drift, or does %(other)s?") % {"logger": self.logger.name, "other": self.other.name}
+        return str(_QUESTIONS[self.kind]) % {"logger": self.logger.name, "other": self.other.name if self.other else "?"}
+
     def __str__(self) -> str:
         return f"{self.kind} {self.begin} {self.end}"
+
+
+_QUESTIONS = {
+    Suspicion.Kind.DRIFT: _("Does %(logger)s drift?"),
+    Suspicion.Kind.CLOCK: _("Is the clock of %(logger)s wrong?"),
+    Suspicion.Kind.SWAPPED: _("Were %(logger)s and %(other)s exchanged?"),
+    Suspicion.Kind.STUCK: _("Does the humidity of %(logger)s stand still?"),
+    Suspicion.Kind.MIRRORED: _("Is one channel of %(logger)s made from the other?"),
+    Suspicion.Kind.SALTS: _("%(logger)s was far off over salts: which of its readings hold?"),
+}
 
 
 class Settlement(Fact):

@@ -11,7 +11,7 @@ import numpy as np
 from django.db import connection
 from django.db.models import Q
 
-from locations.climate import storing
+from locations.climate import folder, storing
 from locations.climate.files.flags import NO_READING
 from locations.climate.models import CalibrationSpan, ClimateFile, CoverageSpan, Logger, LoggerStay, Reading, Rival, Spot, Suspicion, Verdict
 from locations.climate.science.calibration import Correction, corrected
@@ -219,23 +219,24 @@ def silent() -> list[Silent]:
 
 @dataclass(frozen=True, slots=True)
 class ToSee:
-    """What somebody has to see to: silent loggers, files that ask, files with a hole, instants with two values, loggers that may lie."""
+    """What somebody has to see to: silent loggers, files that ask, files with a hole, instants with two values, loggers that may lie, files refused unseen."""
 
     silent: Sequence[Silent]
     asking: Sequence[ClimateFile]
     holes: Sequence[tuple[ClimateFile, datetime, datetime]]
     contradicted: Sequence[tuple[Logger, int]]
     doubted: Sequence[Suspicion]
+    refused: Sequence[folder.Refused]
 
     def __bool__(self) -> bool:
-        return bool(self.silent or self.asking or self.holes or self.contradicted or self.doubted)
+        return bool(self.silent or self.asking or self.holes or self.contradicted or self.doubted or self.refused)
 
 
 def to_see() -> ToSee:
     """For the start page."""
     asking = ClimateFile.objects.filter(state=ClimateFile.State.ASKS).select_related("logger").order_by("sent_at")
     doubted = Suspicion.objects.filter(settlement=None).select_related("logger", "other").order_by("recorded_at")
-    return ToSee(silent(), list(asking[:20]), _holes(), _contradicted(), list(doubted[:20]))
+    return ToSee(silent(), list(asking[:20]), _holes(), _contradicted(), list(doubted[:20]), folder.refused())
 
 
 def _holes() -> list[tuple[ClimateFile, datetime, datetime]]:

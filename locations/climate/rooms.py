@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
 from typing import Any, Final
 from uuid import UUID
@@ -14,9 +14,10 @@ from conservation.rules.placing import shipped_bands
 from locations.climate import sums
 from locations.climate.air import Air, air_of
 from locations.climate.alarm_lines import PlaceAlarms, alarms_of_place
-from locations.climate.dials import Dials, dials_of
-from locations.climate.hearing import HOUR, hour_of
-from locations.climate.models import ClimateAlarm, LoggerStay
+from locations.climate.dials import Dials, dials_among, spots_of
+from locations.climate.exposure import moment_of
+from locations.climate.hearing import HOUR, Heard, hour_of
+from locations.climate.models import ClimateAlarm, Logger, LoggerStay, Spot
 from locations.climate.science.mould import MouldState
 from locations.places.models import Place
 from locations.places.queries import path_of
@@ -76,6 +77,20 @@ def span_of(name: str | None, last: date | None) -> Span:
     return Span(name if name in SPANS else "year", day)
 
 
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """A logger that told of the air of a place: since an hour of the days shown (None: all the while before), until one (None: still)."""
+
+    logger: Logger
+    since: datetime | None
+    until: datetime | None
+
+
+def _reader(logger: Logger, parts: Sequence[Heard], air: Air) -> Reader:
+    first, last = min(part.begin for part in parts), max(part.end for part in parts)
+    return Reader(logger, moment_of(first) if first > air.begin else None, moment_of(last) if last < air.end else None)
+
+
 @dataclass(frozen=True)
 class RoomClimate:
     """A place, the days shown and the air of them up to now."""
@@ -102,9 +117,20 @@ class RoomClimate:
         return sums.by_day(edges, self.air.begin, self.air.hour_rh)
 
     @cached_property
+    def spots(self) -> list[Spot]:
+        """All that was read by hand in the days shown: the dial, light, litres, insects; oldest first."""
+        return spots_of(self.place.pk, self.span.begin, self.span.end)
+
+    @property
     def dials(self) -> Dials:
-        """What was read by hand in the days shown."""
-        return dials_of(self.place.pk, self.span.begin, self.span.end)
+        """Temperatures and humidities among them."""
+        return dials_among(self.spots)
+
+    @property
+    def readers(self) -> list[Reader]:
+        """Who told of the air in the days shown, and for which of them; who speaks now first."""
+        found = [_reader(one, [part for part in self.air.parts if one.number in part.voice], self.air) for one in self.air.loggers]
+        return sorted(found, key=lambda one: one.until or datetime.max.replace(tzinfo=UTC), reverse=True)
 
     @cached_property
     def alarms(self) -> PlaceAlarms:

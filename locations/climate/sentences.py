@@ -18,18 +18,29 @@ UNREADABLE: Final[dict[str, Promise]] = {
     "not_a_workbook": _("This workbook cannot be opened; it may be damaged or protected. Open it, save it as XLSX or CSV, and send that."),
     "no_times": _("No column holds a day and an hour beside a figure. Export readings with their times, one reading a line."),
     "no_hours": _("The readings have a day but no hour. Export them with the hour; a daily mean cannot be used."),
-    "no_figures": _("No column beside the times holds figures."),
+    "no_figures": _("No column beside the times holds figures. Export temperature and humidity with the times, and send that."),
     "comma_twice": _("Commas stand between the cells and within the figures, so that nobody can tell them apart. Export with semicolons or tabs between."),
     "two_signs": _("Some figures have a decimal point and some a decimal comma. Export again with one of them."),
-    "not_answered": _("Something about this file is still open: %(what)s."),
+    "not_answered": _("Something about this file is still open: %(what)s. Answer it on the page of the file."),
     "too_many_cells": _("This line has a cell more than the others. A decimal comma may have been taken for the end of a cell; export with semicolons."),
-    "too_few_cells": _("This line has fewer cells than the others, and a figure in it. It may have been cut off."),
-    "not_a_time": _("This is no time in the way the other lines are written, or no day of the calendar."),
-    "not_a_figure": _("This is no figure."),
-    "no_offset": _("The other lines say how far their clock is from universal time; this one does not."),
+    "too_few_cells": _(
+        "This line has fewer cells than the others, and a figure in it. It may have been cut off: read the logger out again, or take the line out of "
+        "the file, and send it again."
+    ),
+    "not_a_time": _(
+        "This is no time in the way the other lines are written, or no day of the calendar. Correct it if you know what it was, else take the line "
+        "out, and send the file again."
+    ),
+    "not_a_figure": _(
+        "This is no figure. Empty the cell if the logger had no value then, or write what its own program shows for that time, and send the file again."
+    ),
+    "no_offset": _("The other lines say how far their clock is from universal time; this one does not. Export again with that on every line, or on none."),
     "twelve_hours": _("The clock counts to twelve and does not say which half of the day. Export with 24 hours, or with AM and PM."),
-    "not_in_time": _("This reading would be of a time to come, or older than any logger. Day and month may be exchanged, or the logger's clock was not set."),
-    "no_readings": _("No line of the file holds a reading."),
+    "not_in_time": _(
+        "This reading would be of a time to come, or older than any logger. Day and month may be exchanged: export with the year first. If the "
+        "logger's clock was not set, nobody can tell its times: set it, and let it run anew."
+    ),
+    "no_readings": _("No line of the file holds a reading. Look whether it is the right file, and whether the logger was running."),
 }
 LEFT: Final[dict[str, Promise]] = {
     "no_reading": _("lines without a reading: remarks, repeated headings"),

@@ -11,8 +11,8 @@ from collection.exchange.actions import Upload, start_import
 from collection.objects.actions.bookings import book
 from collection.objects.actions.photographs import add_photograph
 from conservation.checks.actions.cards import start_card
-from conservation.checks.actions.events import report_event
 from conservation.checks.actions.drafts import touch
+from conservation.checks.actions.events import report_event
 from conservation.checks.actions.incidents import add_step, open_incident
 from conservation.checks.actions.record import record_check
 from conservation.checks.actions.rounds import make_round

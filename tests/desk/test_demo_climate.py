@@ -134,6 +134,9 @@ def test_all_of_it_comes_in_through_the_importer(monkeypatch: pytest.MonkeyPatch
     assert away
     assert away.known == 0, "nobody knows what it lives through elsewhere"
     assert Exposure.objects.filter(damp_longest__gt=61).exists()
+    for name in ("T-2 gallery", "T-6 hall"):
+        assert np.nanmax(spoken[name].lux) > 40, name
+    assert Spot.objects.filter(lux__gt=0, uv__gt=0).values("place").distinct().count() == 2
     suspicion = Suspicion.objects.select_related("logger", "other").get()
     assert (suspicion.kind, suspicion.logger.name, suspicion.other and suspicion.other.name) == ("drift", "T-1 hall", "T-6 hall")
     assert suspicion.evidence["size"] > 0
@@ -141,3 +144,14 @@ def test_all_of_it_comes_in_through_the_importer(monkeypatch: pytest.MonkeyPatch
     assert 1.2 < suspicion.evidence["now"] < 3
     assert verify().broken_at is None
     assert spans.rebuild() == 6
+
+
+def test_light_is_that_of_lamps_and_blinds() -> None:
+    hours = list(air.hours_of(date(2025, 11, 25), NOW))
+    lux = air.light(hours, OPEN, lamps=70, windows=45)
+    on = np.array([hour.isoweekday() in OPEN and hour.hour in air.OPEN for hour in hours])
+    night = np.array([hour.hour in (0, 1, 2, 3) for hour in hours])
+    assert (lux[night] == 0).all()
+    assert lux[on].min() >= 70
+    # CIE 157:2004: 150,000 lx h a year for medium things; a case lit on two days a week uses a good part of it and not all
+    assert 60_000 < lux[-8760:].sum() < 150_000

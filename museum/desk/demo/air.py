@@ -8,12 +8,13 @@ Indoors hour by hour, in the units of a balance of one room:
   and a comfort temperature on open days;
 - water: leakage exchanges air, people and wet walls add, the contents take up and give back towards a humidity they remember for days, a dehumidifier
   takes what lies above its switch, as far as its derated capacity goes, until its tank is full; the tank is emptied on open days.
+Light: lamps while the house is open, and what daylight the blinds let through, by the height of the sun and the clouds.
 Behind the north wall the same water meets a colder surface. House and gallery are warmed so far that the damp autumn asks for looks behind that wall
 and nowhere else; the boat shed is damp each winter, as boat sheds are. Formulas of vapour: those of the program's own science. Figures are house figures of an
 invented house; none is measured.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from math import exp
@@ -158,6 +159,15 @@ def beside(room: Room) -> Room:
     """The same room at another corner: a little colder and damper, with what draughts bring."""
     rng, n = np.random.default_rng((SEED, 0)), len(room.t)
     return Room(room.t - 0.3 + _wandering(rng, n, 20, 0.1), room.rh * 1.012 + _wandering(rng, n, 20, 0.3), room.wall)
+
+
+def light(clock: Sequence[datetime], open_days: Sequence[int], *, lamps: float, windows: float) -> Floats:
+    """lx hour after hour: `lamps` while the house is open, what of the daylight comes past the blinds (`windows` at noon of midsummer), less under clouds."""
+    rng = np.random.default_rng((SEED, 1))
+    on = np.array([at.isoweekday() in open_days and at.hour in OPEN for at in clock])
+    sky = np.clip(0.7 + _wandering(rng, len(clock), 30, 0.25), 0.15, 1.0)
+    found: Floats = np.round(lamps * on + windows * sky * np.array([_sun(at) for at in clock]))
+    return found
 
 
 def shown(t: Floats, rh: Floats, number: int, *, reads: Floats | float = 0.0) -> tuple[Floats, Floats]:

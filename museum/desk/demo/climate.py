@@ -44,6 +44,10 @@ SALTS: Final = ("MgCl2", "NaCl")
 #: what the dial of each room shows too much, %
 DIALS: Final = {"H-HALL": 3, "H-GAL": -2, "H-COLD": 2, "H-WORK": 5, "B-GAL": 0}
 BEHIND: Final = "H-COLD-10"
+#: lx and microwatt per lumen by a meter held to the cases, and the months of whose first Saturday
+LUX: Final = {"H-HALL": 110.0, "B-GAL": 160.0}
+UV: Final = {"H-HALL": 60.0, "B-GAL": 95.0}
+METERED: Final = (3, 9)
 LENT: Final = "1966.1.4"
 #: days ago that it left, and days from now until it is back
 AWAY, BACK = 130, 50
@@ -51,7 +55,7 @@ AWAY, BACK = 130, 50
 _CHECKS: Final = (
     (722, 0, 0.4), (722, 1, -0.9), (722, 2, 0.6), (722, 3, 0.1), (722, 4, 0.8), (344, 0, 0.5), (344, 1, -1.2), (344, 2, 0.7), (344, 5, -0.4),
 )  # fmt: skip
-Rows = list[tuple[datetime, float, float]]
+Rows = list[tuple[datetime, float, float, float]]
 Writes = Callable[[Rows], bytes]
 
 
@@ -62,6 +66,7 @@ class Kept:
     logger: Logger
     t: Floats
     rh: Floats
+    lux: Floats
     writes: Writes
     #: files left unfetched of late
     missed: int = 0
@@ -111,14 +116,14 @@ def _loggers(
     work = rooms["H-WORK"]
     hall = rooms["H-HALL"]
     carried = 2.0 * np.exp(-np.maximum(np.arange(len(hours)) - int(here.sum()), 0) / 0.8) * ~here
-    logger = partial(_logger, ivo)
+    logger, lit = partial(_logger, ivo), partial(air.light, hours, list(Society.load().opening_days))
     found = [
         logger(1, "T-1 hall", hall, _universal, reads=DRIFT * np.maximum(DRIFTS - day, 0)),
-        logger(2, "T-2 gallery", rooms["H-GAL"], _winter_time, silent=(day < NO_BATTERY[0]) & (day >= NO_BATTERY[1])),
+        logger(2, "T-2 gallery", rooms["H-GAL"], _winter_time, silent=(day < NO_BATTERY[0]) & (day >= NO_BATTERY[1]), lux=lit(lamps=70, windows=45)),
         logger(3, "T-3 cold store", rooms["H-COLD"], _wall_clock),
         logger(4, "T-4", air.Room(np.where(here, work.t, wall_t) + carried, np.where(here, work.rh, wall_rh), work.wall), _universal),
         logger(5, "T-5 boat shed", rooms["B-GAL"], _winter_time, reads=0.8, missed=2),
-        logger(6, "T-6 hall", air.beside(hall), _universal, reads=-0.4, silent=day > SECOND),
+        logger(6, "T-6 hall", air.beside(hall), _universal, reads=-0.4, silent=day > SECOND, lux=lit(lamps=45, windows=6)),
     ]
     for one, code in zip(found, [*air.ROOMS, "H-HALL-4"], strict=True):
         with clock.at(ago(SECOND if code == "H-HALL-4" else air.DAYS)):
@@ -132,8 +137,9 @@ def _loggers(
 
 
 def _logger(
-    ivo: Actor, number: int, name: str, room: air.Room, writes: Writes, *, reads: Floats | float = 0.0, silent: Flags | None = None, missed: int = 0
-) -> Kept:
+    ivo: Actor, number: int, name: str, room: air.Room, writes: Writes, *, reads: Floats | float = 0.0, silent: Flags | None = None, missed: int = 0,
+    lux: Floats | None = None,
+) -> Kept:  # fmt: skip
     with clock.at(ago(air.DAYS)):
         logger = make_logger(
             ivo, logger_id=uuid7(), name=name, serial=f"TR{number:04}", clock_kind=_CLOCKS[writes], zone="", battery_on=clock.today(),
@@ -141,7 +147,7 @@ def _logger(
     t, rh = air.shown(room.t, room.rh, number, reads=reads)
     if silent is not None:
         t[silent], rh[silent] = np.nan, np.nan
-    return Kept(logger, t, rh, writes, missed)
+    return Kept(logger, t, rh, np.full(len(t), np.nan) if lux is None else lux, writes, missed)
 
 
 def _care(ivo: Actor, found: list[Kept]) -> None:
@@ -161,7 +167,8 @@ def _care(ivo: Actor, found: list[Kept]) -> None:
 def _fetch(one: Kept, hours: list[datetime], days: int) -> None:
     """The file of a round, put into the watched folder: since the round before and some hours more, up to its morning."""
     end, begin = ago(days), ago(days + FETCHED) - timedelta(hours=REPEATS)
-    picked = [(at, t, rh) for at, t, rh in zip(hours, one.t.tolist(), one.rh.tolist(), strict=True) if begin <= at < end and not isnan(t)]
+    told = zip(hours, one.t.tolist(), one.rh.tolist(), one.lux.tolist(), strict=True)
+    picked = [row for row in told if begin <= row[0] < end and not isnan(row[1])]
     if not picked:
         return
     with clock.at(end):
@@ -181,6 +188,8 @@ def _by_hand(marit: Actor, places: Mapping[str, Place], hours: list[datetime], r
     for at, litres in rooms["H-COLD"].litres.items():
         tank = SpotEntry(id=uuid7(), place_id=places["H-COLD"].pk, litres=litres, note=_STOOD_STILL if at == stopped[1] else "")
         dials = {code: _read(places[code], rooms[code], number[at], DIALS[code]) for code in air.ROOMS} if at.isoweekday() == 6 else {}
+        if at.isoweekday() == 6 and at.month in METERED and at.day <= 7:
+            dials = {code: replace(dial, lux=LUX[code], uv=UV[code]) if code in LUX else dial for code, dial in dials.items()}
         if cold := dials.pop("H-COLD", None):
             tank = replace(tank, t=cold.t, rh=cold.rh)
         with clock.at(at):
@@ -203,21 +212,31 @@ def _lend(registrar: Actor, thing: Object) -> None:
 
 
 def _universal(rows: Rows) -> bytes:
-    lines = [f"{at.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ},{t:.1f},{rh:.1f}" for at, t, rh in rows]
-    return "\n".join(["time utc,temperature °C,humidity %", *lines, ""]).encode()
+    lines = [f"{at.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ},{t:.1f},{rh:.1f}{_lit(lux, ',')}" for at, t, rh, lux in rows]
+    return "\n".join([f"time utc,temperature °C,humidity %{_lit_heading(rows, ',light lux')}", *lines, ""]).encode()
 
 
 def _winter_time(rows: Rows) -> bytes:
     """Decimal commas, day first, no summer time."""
     january = datetime(2025, 1, 15, tzinfo=clock.zone()).utcoffset() or timedelta()
-    told = [(at.astimezone(UTC) + january, f"{t:.1f};{rh:.1f}".replace(".", ",")) for at, t, rh in rows]
-    return "\r\n".join(["Date;Time;Temp [°C];RH [%]", *(f"{at:%d.%m.%Y};{at:%H:%M};{figures}" for at, figures in told), ""]).encode()
+    told = [(at.astimezone(UTC) + january, f"{t:.1f};{rh:.1f}{_lit(lux, ';')}".replace(".", ",")) for at, t, rh, lux in rows]
+    return "\r\n".join(
+        [f"Date;Time;Temp [°C];RH [%]{_lit_heading(rows, ';Light [lux]')}", *(f"{at:%d.%m.%Y};{at:%H:%M};{figures}" for at, figures in told), ""]
+    ).encode()
 
 
 def _wall_clock(rows: Rows) -> bytes:
     """With lines of its own above, and the hour that the clock on the wall shows."""
-    lines = [f"{n}\t{at.astimezone(clock.zone()):%d/%m/%Y %H:%M:%S}\t{t:.1f}\t{rh:.1f}" for n, (at, t, rh) in enumerate(rows, 1)]
+    lines = [f"{n}\t{at.astimezone(clock.zone()):%d/%m/%Y %H:%M:%S}\t{t:.1f}\t{rh:.1f}" for n, (at, t, rh, _lux) in enumerate(rows, 1)]
     return "\n".join(["Serial number: TR0003", "Interval: 60 min", "", "No.\tDate and time\tTemperature (°C)\tRelative humidity (%)", *lines, ""]).encode()
+
+
+def _lit(lux: float, between: str) -> str:
+    return "" if isnan(lux) else f"{between}{lux:.0f}"
+
+
+def _lit_heading(rows: Rows, heading: str) -> str:
+    return "" if isnan(rows[0][3]) else heading
 
 
 _CLOCKS: Final[Mapping[Any, str]] = {_universal: "utc", _winter_time: "standard", _wall_clock: "follows"}
