@@ -47,6 +47,8 @@ LATE_DAYS: Final = 14
 MOST_SPREAD, MOST_MEMORY = 0.5, 0.75
 #: lags of three weeks against those of the six before; correlation below which a pair says nothing; hours from which a clock is suspected
 NOW_DAYS, BEFORE_DAYS, LEAST_COMMON, LEAST_LAG = 21, 42, 0.4, 0.75
+#: hours by which the lag of two rooms may differ between the two halves of the six weeks before
+STEADY: Final = LEAST_LAG / 2
 #: days before and after two loggers were handled together; how close together; how much better the exchange must fit
 SWAP_DAYS, TOGETHER, BETTER = 14, 2 * DAY, 3.0
 #: %RH that a logger may change between two checks
@@ -203,7 +205,9 @@ def _fresh_starts(stands: Iterable[Stand], *, whole: bool = False) -> Iterator[d
 
 
 def _clocks(stands: Sequence[Stand]) -> Iterator[Doubt]:
-    """By the lag of temperature against every other logger of the building, against what it was before."""
+    """By the lag of temperature against every other logger of the building, against what it was before; not against the open air, which a slow room
+    answers later in one season than in another."""
+    stands = [stand for stand in stands if not stand.outdoors]
     latest = {number: reading.at for number, reading in queries.last_readings([stand.logger.number for stand in stands]).items()}
     for one in stands:
         last = latest.get(one.logger.number)
@@ -235,7 +239,11 @@ def _lag(one: Stand, other: Stand, air: dict[int, tuple[Floats, Floats]], end: d
         if max(one.since, other.since) > end - (NOW_DAYS + BEFORE_DAYS) * DAY:
             return None
         usual = clock_error(mine[before], theirs[before])
+        halves = [clock_error(mine[half], theirs[half]).late for half in (slice(0, before.stop // 2), slice(before.stop // 2, before.stop))]
     except NoValue:
+        return None
+    # A slow room answers the weather late, and in one season later than in another: a lag that wandered before says nothing now.
+    if abs(halves[0] - halves[1]) > STEADY:
         return None
     return (now.late - usual.late, now) if usual.correlation >= LEAST_COMMON else None
 

@@ -39,7 +39,8 @@ def outdoors(rng: np.random.Generator, hours: int, many: int) -> tuple[Floats, F
     season = 10 + 8 * np.sin(2 * np.pi * (h - 2500) / 8766)
     t = season + 3.5 * np.sin(2 * np.pi * (h - 9) / 24) + _wandering_all(rng, hours, many, 0.985, 3.0)
     dew = vapour_pressure(season + _wandering_all(rng, hours, many, 0.985, 2.5), np.full((hours, many), 76.0))
-    return t, np.minimum(dew, vapour_pressure(t, np.full(t.shape, 98.0)))
+    e: Floats = np.minimum(dew, vapour_pressure(t, np.full(t.shape, 98.0)))
+    return t, e
 
 
 def room_in(rng: np.random.Generator, t_out: Floats, e_out: Floats) -> tuple[Floats, Floats]:
