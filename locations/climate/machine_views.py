@@ -35,8 +35,8 @@ def machine(request: HttpRequest, place_id: UUID) -> HttpResponse:
             return redirect("climate:machine", place_id)
     log = log_of(place)
     key = key_in(request.POST.get("entry")) or uuid7()
-    context = {"place": place, "log": log, "days": list(reversed(log.days))[:SHOWN], "error": error, "typed": request.POST, "key": key}
-    context["noted"] = any(one.notes for one in context["days"])
+    days = list(reversed(log.days))[:SHOWN]
+    context = {"place": place, "log": log, "days": days, "noted": any(one.notes for one in days), "error": error, "typed": request.POST, "key": key}
     context["sees"] = actor_of(request).may("climate.see")
     return render(request, "climate/machine.html", context, status=400 if error else 200)
 

@@ -275,7 +275,7 @@ class Suspicion(Fact):
         """What somebody has to find out, in a sentence."""
         if self.kind == self.Kind.DRIFT and self.other:
             return _now("Does %(logger)s drift, or does %(other)s?") % {"logger": self.logger.name, "other": self.other.name}
-        return str(_QUESTIONS[self.kind]) % {"logger": self.logger.name, "other": self.other.name if self.other else "?"}
+        return str(_QUESTIONS[Suspicion.Kind(self.kind)]) % {"logger": self.logger.name, "other": self.other.name if self.other else "?"}
 
     def __str__(self) -> str:
         return f"{self.kind} {self.begin} {self.end}"
