@@ -32,7 +32,8 @@ def read_amount(text: str) -> Amount:
     found = _AMOUNT.fullmatch(text.strip())
     if found is None:
         return Amount(None, ("value_text",))
-    digits, marks = re.sub("['’]", "", found["figure"]).rstrip(".,"), re.findall("[.,]", found["figure"].rstrip(".,"))
+    digits = re.sub("['’]", "", found["figure"]).rstrip(".,")
+    marks = re.findall("[.,]", digits)
     codes = ("currency",) if found["before"] or found["after"] else ()
     if not marks:
         return Amount(Decimal(digits), codes)

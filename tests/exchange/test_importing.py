@@ -291,7 +291,7 @@ def test_what_an_old_register_says_of_money_is_told_and_stays_in_words(registrar
     [
         ("350", "350", ()), ("£400", "400", ("currency",)), ("400 EUR", "400", ("currency",)), ("12.50", "12.50", ()), ("12,5", "12.5", ()),
         ("1.500,00", "1500.00", ("number_format",)), ("1,500.00", "1500.00", ("number_format",)), ("1.500", None, ("number_format",)),
-        ("1'500", "1500", ()), ("20 each", None, ("value_text",)), ("n/k", None, ("value_text",)), ("-5", None, ("value_text",)),
+        ("1'500", "1500", ()), ("12.’", "12", ()), ("20 each", None, ("value_text",)), ("n/k", None, ("value_text",)), ("-5", None, ("value_text",)),
     ],
 )  # fmt: skip
 def test_an_amount_is_read_in_one_way_or_not_at_all(text: str, figure: str | None, codes: tuple[str, ...]) -> None:
