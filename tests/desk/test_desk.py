@@ -91,8 +91,8 @@ def test_the_demo_museum_is_told_through_the_actions_and_has_pictures(monkeypatc
     monkeypatch.setattr(museum, "GENERATED", 6)
     museum.load("a lamp in the hose tower", air=False)
     helmet = Number.objects.get(text="1974.12.3").object
-    assert {row.view for row in photographs_of("object", helmet.pk)} == {"V01", "V04", "V08"}
-    assert Object.objects.count() == 24 + museum.GENERATED
+    assert {row.view for row in photographs_of("object", helmet.pk)} >= {"V01", "V04", "V08"}
+    assert Object.objects.count() == 27 + museum.GENERATED
     assert Judgement.objects.exists()
     assert verify().broken_at is None
     admin = Person.objects.get(email="admin@example.org")
