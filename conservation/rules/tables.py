@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from conservation.rules.book import DATA, BadRules, Rows, Table, csv_table, in_force, register
 
-__all__ = ["DATA", "STANDINGS", "event_rules", "hazards", "materials", "screen", "suspected", "terms", "unanswered", "views", "zones"]
+__all__ = ["DATA", "STANDINGS", "contradicted", "event_rules", "hazards", "materials", "screen", "suspected", "terms", "unanswered", "views", "zones"]
 
 #: who may have the last word, from the lowest to the highest
 STANDINGS: Final = ("volunteer", "curator", "conservator", "licensed specialist")
@@ -292,15 +292,22 @@ register(csv_table("views", "Standard photographs", read_views, sorts={"loan_min
 def suspected(answers: Mapping[str, str]) -> dict[str, int]:
     """Hazard codes with level that answers of the screen open, by question number; 'unsure' counts as suspected."""
     found: dict[str, int] = {}
+    against = contradicted(answers)
     for question in screen():
-        if answers.get(question.number) in ("yes", "unsure"):
-            closer = question.closer
+        closer = question.closer
+        if answers.get(question.number) in ("yes", "unsure") or closer is not None and closer.number in against:
             opens = [*question.opens]
             if closer is not None and answers.get(closer.number, "unsure") != "no":
                 opens += closer.opens
             for code, level in opens:
                 found[code] = max(level, found.get(code, 0))
     return found
+
+
+def contradicted(answers: Mapping[str, str]) -> list[str]:
+    """Numbers of the closer questions answered with 'yes' or 'unsure' whose own was answered with 'no'; until somebody says which, both count."""
+    pairs = [(question.number, question.closer.number) for question in screen() if question.closer is not None]
+    return [closer for number, closer in pairs if answers.get(number) == "no" and answers.get(closer) in ("yes", "unsure")]
 
 
 def unanswered(answers: Mapping[str, str]) -> list[str]:

@@ -1,5 +1,6 @@
 """The ten questions (conservation reference, 6 and 4.6, ours): once for a lot, confirmed in one act, opened whole by any difference, old after an opening."""
 
+import re
 from collections.abc import Callable
 from datetime import timedelta
 
@@ -48,6 +49,17 @@ def refused_screen(by: Actor, thing: Object) -> str:
         dusted(by, thing)
     assert refused.value.data["gate"] == "SCREEN"
     return str(refused.value.data["why"])
+
+
+@pytest.mark.parametrize("page", ["things/{}/screen/", "things/{}/check/screen/", "lots/new/"])
+def test_fibre_that_is_seen_is_not_lost_behind_a_no(page: str, as_person: Callable[..., Client], volunteer: Person) -> None:
+    """'No' to 1 and 'yes' to 1a: one of the two is a slip, and nobody but who looked knows which."""
+    thing, client = house.helmet(), as_person(volunteer)
+    told = client.post("/" + page.format(thing.pk), {"name": "one crate", **house.NO_TO_ALL, "1a": "yes"})
+    text = told.content.decode()
+    assert told.status_code == 400 and "What was answered to 1a does not go with ‘no’" in text and "What you answered is kept." in text
+    assert re.search(r'name="1a" value="yes"[^>]*checked', text)
+    assert not Screen.objects.exists() and not LotScreen.objects.exists()
 
 
 # from its lot

@@ -75,7 +75,9 @@ def test_unsure_counts_as_suspected(question: object) -> None:
         ({"1": "yes", "1a": "unsure"}, {"ASBESTOS": 3}),
         ({"1": "yes"}, {"ASBESTOS": 3}),
         ({"1": "yes", "1a": "no"}, {"ASBESTOS": 1}),
-        ({"1": "no", "1a": "yes"}, {}),
+        ({"1": "no", "1a": "yes"}, {"ASBESTOS": 3}),
+        ({"1": "no", "1a": "no"}, {}),
+        ({"9": "no", "9a": "unsure"}, {"SHARP_HEAVY": 1, "AMMUNITION": 3}),
         ({"9": "yes", "9a": "no"}, {"SHARP_HEAVY": 1}),
         ({"9": "yes", "9a": "yes"}, {"SHARP_HEAVY": 1, "AMMUNITION": 3}),
         ({"3": "unsure"}, {"RADIOACTIVE": 3}),
@@ -83,7 +85,7 @@ def test_unsure_counts_as_suspected(question: object) -> None:
     ],
 )
 def test_what_the_answers_open(answers: dict[str, str], opened: dict[str, int]) -> None:
-    """Fibre that is seen is held, where only the type of object speaks for it level 1; a flare is held, a lamp not."""
+    """Fibre that is seen is held, where only the type of object speaks for it level 1; a flare is held, a lamp not. What was seen goes before a ‘no’."""
     assert suspected(ALL_NO | answers) == opened
 
 

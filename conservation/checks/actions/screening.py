@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from collection.objects.actions.hazards import answer_screen
 from collection.objects.actions.screens import answer_lot, confirm_screen, open_whole
 from collection.objects.models import LotScreen, Opening, Screen
-from conservation.rules.tables import suspected, unanswered
+from conservation.rules.tables import contradicted, suspected, unanswered
 from museum.errors import Invalid, NotFound
 from museum.people.action import Act, action
 
@@ -19,14 +19,14 @@ SAME, DIFFERS, UNSURE = "same", "differs", "unsure"
 @action("checks.answer_ten", may="hazard.report")
 def answer_ten(act: Act, object_id: UUID, *, answers: Mapping[str, str]) -> Screen:
     """Answers the ten questions for one thing as it lies there now; what they point to is opened. Raises Invalid, NotFound."""
-    _whole(answers)
+    demand_whole(answers)
     return answer_screen(act, object_id, answers=answers, opens=suspected(answers))
 
 
 @action("checks.answer_ten_of_lot", may="hazard.report")
 def answer_ten_of_lot(act: Act, lot_id: UUID, *, name: str, answers: Mapping[str, str], kind: str = "", corrects: UUID | None = None) -> LotScreen:
     """Answers them once for a lot or kind; each thing of it is then looked at and confirmed. Raises Invalid, NotFound."""
-    _whole(answers)
+    demand_whole(answers)
     return answer_lot(act, lot_id, name=name, answers=answers, kind=kind, corrects=corrects)
 
 
@@ -46,7 +46,12 @@ def confirm_from_lot(act: Act, object_id: UUID, *, lot_id: UUID, looked: str, no
     return confirm_screen(act, object_id, lot_id=lot_id, opens=suspected(lot.answers))
 
 
-def _whole(answers: Mapping[str, str]) -> None:
-    """Raises Invalid where one of the ten, or a closer one, is not answered."""
+def demand_whole(answers: Mapping[str, str]) -> None:
+    """Raises Invalid where one of the ten, or a closer one, is not answered, or a closer one speaks against its own."""
     if missing := unanswered(answers):
         raise Invalid(_("Not answered yet: %(missing)s. 'Unsure' is an answer."), field="screen", missing=", ".join(missing))
+    if against := contradicted(answers):
+        raise Invalid(
+            _("What was answered to %(closer)s does not go with ‘no’ to the question before it: look once more. ‘Unsure’ is an answer."),
+            field="screen", closer=", ".join(against),
+        )  # fmt: skip

@@ -17,6 +17,7 @@ from conservation.checks import drafting
 from conservation.checks.actions import drafts
 from conservation.checks.actions.overrule import overrule
 from conservation.checks.actions.record import record_check
+from conservation.checks.actions.screening import demand_whole
 from conservation.checks.judging import sentences
 from conservation.checks.models import ConditionCheck, Judgement, Overrule, State
 from conservation.checks.reading import entry_of_draft
@@ -24,7 +25,7 @@ from conservation.checks.views import screening
 from conservation.checks.views.walk import seen_object
 from conservation.checks.vocabulary import depth_words, in_words, term_words
 from conservation.checks.walking import walk_of
-from conservation.rules.tables import hazards, unanswered
+from conservation.rules.tables import hazards
 from museum import clock
 from museum.errors import DomainError, Invalid, NotFound
 from museum.ids import uuid7
@@ -39,17 +40,21 @@ def screen(request: HttpRequest, object_id: UUID) -> HttpResponse:
     actor = actor_of(request)
     thing = seen_object(actor, object_id)
     draft = drafts.draft_of(actor, object_id)
-    missing: list[str] = []
+    refused = None
     if request.method == "POST":
         answers = screening.answers_in(request.POST)
         draft = drafts.touch(actor, object_id, lambda content: drafting.put_screen(content, answers), check=key_in(request.POST.get("check")) or uuid7())
-        if not (missing := unanswered(draft.content["screen"])):
+        try:
+            demand_whole(draft.content["screen"])
+        except Invalid as error:
+            refused = error
+        else:
             return redirect("checks:full", object_id)
     context = screening.screen_context(standing_of(object_id), lots_for(thing)) | {
-        "thing": thing, "card": thing.card, "questions": screening.questions(draft.content["screen"] or {}), "missing": missing,
+        "thing": thing, "card": thing.card, "questions": screening.questions(draft.content["screen"] or {}), "refused": refused,
         "next": reverse("checks:full", args=[object_id]), "draft": draft,
     }  # fmt: skip
-    return render(request, "checks/screen.html", context, status=400 if missing else 200)
+    return render(request, "checks/screen.html", context, status=400 if refused else 200)
 
 
 @require_http_methods(["GET", "POST"])
