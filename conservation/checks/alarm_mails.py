@@ -6,15 +6,17 @@ so, is told once more; a new one of a season that had such alarms says the how m
 """
 
 import logging
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
+from uuid import UUID
 
 from django.conf import settings
 from django.core.mail import EmailMessage
 from django.db import InterfaceError, OperationalError
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.template.loader import render_to_string
 from django.utils import translation
 from django.utils.translation import gettext as _
@@ -36,22 +38,27 @@ HELD_BACK: Final = timedelta(hours=QUIET)
 #: alarms of a place that follow each other within so many days are of one damp season (ours)
 SEASON: Final = timedelta(days=90)
 Says = AlarmMail.Says
+#: what one person had of one alarm: that it was raised or over, for the how many-th time
+Mails = set[tuple[str, int]]
 log = logging.getLogger(__name__)
 
 
 def send_all() -> int:
     """Sends what has not been told yet; answers how many mails went. Safe to run twice, or at once."""
     people = [person for person in Person.objects.filter(mail_reminders=True).order_by("id") if person.is_active and Role.CURATOR in person.roles()]
-    alarms = _told_of()
-    return sum(_sent(person, alarm) for person in people for alarm in alarms)
+    alarms, told = _told_of(people), defaultdict[tuple[UUID, UUID], Mails](set)
+    for one in AlarmMail.objects.filter(person__in=people, thread__in=[alarm.thread for alarm in alarms]):
+        told[one.person_id, one.thread].add((one.says, one.times))
+    return sum(_sent(person, alarm, told[person.pk, alarm.thread]) for person in people for alarm in alarms)
 
 
-def _told_of() -> Sequence[ClimateAlarm]:
-    """The alarms that go on, those that ended lately, and those that were told and are over or withdrawn."""
-    known = AlarmMail.objects.values("thread")
+def _told_of(people: Sequence[Person]) -> Sequence[ClimateAlarm]:
+    """The alarms that go on, those that ended lately, and those over or withdrawn of which one of these people was told that they go on."""
+    over_told = AlarmMail.objects.filter(person=OuterRef("person"), thread=OuterRef("thread"), says=Says.OVER, times=OuterRef("times"))
+    waits = AlarmMail.objects.filter(~Exists(over_told), person__in=people, says=Says.RAISED).values("thread")
     ended, now = Q(ended_at__lte=clock.now() - HELD_BACK), clock.now()
-    over = ended & (Q(ended_at__gte=now - NEWS) | Q(thread__in=known))
-    told = Q(withdraws=False) & (Q(ended_at=None) | over) | Q(withdraws=True, thread__in=known)
+    over = ended & (Q(ended_at__gte=now - NEWS) | Q(thread__in=waits))
+    told = Q(withdraws=False) & (Q(ended_at=None) | over) | Q(withdraws=True, thread__in=waits)
     rows = ClimateAlarm.objects.filter(told, corrected_by=None).select_related("place").order_by("raised_at", "id")
     return [one for one in rows if not (one.withdraws and _told_by_another(one))]
 
@@ -62,10 +69,10 @@ def _told_by_another(alarm: ClimateAlarm) -> bool:
     return bool(same.filter(Q(ended_at=None) | Q(ended_at__gte=alarm.raised_at)).exists())
 
 
-def _sent(person: Person, alarm: ClimateAlarm) -> bool:
+def _sent(person: Person, alarm: ClimateAlarm, told: Mails) -> bool:
     """One mail; what breaks it off keeps nobody else waiting."""
     try:
-        return _send(person, alarm)
+        return _send(person, alarm, told)
     except (OperationalError, InterfaceError):
         raise
     except Exception:
@@ -73,8 +80,8 @@ def _sent(person: Person, alarm: ClimateAlarm) -> bool:
         return False
 
 
-def _send(person: Person, alarm: ClimateAlarm) -> bool:
-    news = _news(person, alarm)
+def _send(person: Person, alarm: ClimateAlarm, told: Mails) -> bool:
+    news = _news(alarm, told)
     if news is None or not claimed(AlarmMail, person=person, thread=alarm.thread, says=news.says, times=news.times):
         return False
     claim = AlarmMail.objects.filter(person=person, thread=alarm.thread, says=news.says, times=news.times)
@@ -89,14 +96,14 @@ class News:
     times: int
 
 
-def _news(person: Person, alarm: ClimateAlarm) -> News | None:
-    """What this person has not been told of it; None where there is nothing."""
-    told = set(AlarmMail.objects.filter(person=person, thread=alarm.thread).values_list("says", "times"))
+def _news(alarm: ClimateAlarm, told: Mails) -> News | None:
+    """What somebody who had these mails of it has not been told; None where there is nothing, as of what was long over before they were to be told."""
     last = max((times for _says, times in told), default=0)
     over = (Says.OVER, last) in told
     if alarm.ended_at is None and not alarm.withdraws:
         return News(Says.RAISED, last + 1) if over or not last else None
-    return None if over or (alarm.withdraws and not last) else News(Says.OVER, max(last, 1))
+    old = alarm.withdraws or (alarm.ended_at is not None and alarm.ended_at < clock.now() - NEWS)
+    return None if over or (old and not last) else News(Says.OVER, max(last, 1))
 
 
 @dataclass(frozen=True, slots=True)

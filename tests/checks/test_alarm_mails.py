@@ -5,7 +5,10 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
+from conservation.checks import alarm_mails
 from conservation.checks.models import AlarmMail, Reminder
 from conservation.checks.reminders import unsettled
 from conservation.checks.tasks import catch_up, send_alarm_mails
@@ -16,10 +19,12 @@ from locations.climate.tasks import raise_alarms
 from museum import clock
 from museum.people.actor import PROGRAM
 from museum.people.models import Person
+from museum.people.permissions import Role
 from tests import stock
 from tests.checks.conftest import Letterbox
 from tests.climate.test_alarming import air, later, send
 from tests.climate.test_exposure import START, logger_at
+from tests.conftest import cast
 
 pytestmark = pytest.mark.django_db
 
@@ -192,3 +197,32 @@ def test_a_server_that_is_away_is_told_and_breaks_nothing(damp: Logger, settings
         assert "may not have reached you" in as_person(curator).get("/").content.decode()
     with later(24 * 12):
         assert unsettled(curator) == []
+
+
+def test_who_becomes_curator_later_is_told_no_old_news(damp: Logger, letterbox: Letterbox) -> None:
+    mail(60)
+    send(damp, air((9, 50)), first=60, name="2.csv")
+    mail(128)
+    cast("Nora", Role.CURATOR)
+    assert mail(250) == 0, "over for a week when she came"
+    with later(250):
+        send(damp, air((60, 68)), first=69 + 120, name="3.csv")
+    assert mail(251) == 2
+    assert subjects(letterbox)[2:] == ["Cold store: amber alarm again"] * 2
+
+
+def test_what_was_told_is_asked_at_once_for_all_and_no_more_once_it_is_over(damp: Logger, letterbox: Letterbox, curator: Person) -> None:
+    mail(60)
+    send(damp, air((9, 50)), first=60, name="2.csv")
+    assert [one.level for one in alarm_mails._told_of([curator])] == ["amber"], "raised was told, over not yet"
+    mail(128)
+    with later(300):
+        assert alarm_mails._told_of([curator]) == [], "a house of many years is not asked alarm by alarm every five minutes"
+        with CaptureQueriesContext(connection) as alone:
+            send_alarm_mails()
+        send(damp, air((60, 77)), first=240, name="3.csv")
+        raise_alarms()
+        assert send_alarm_mails() == 2
+        with CaptureQueriesContext(connection) as goes_on:
+            send_alarm_mails()
+    assert len(goes_on) == len(alone) + 1, "one question for both alarms"
