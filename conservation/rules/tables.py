@@ -295,7 +295,7 @@ def suspected(answers: Mapping[str, str]) -> dict[str, int]:
     against = contradicted(answers)
     for question in screen():
         closer = question.closer
-        if answers.get(question.number) in ("yes", "unsure") or closer is not None and closer.number in against:
+        if answers.get(question.number) in ("yes", "unsure") or (closer is not None and closer.number in against):
             opens = [*question.opens]
             if closer is not None and answers.get(closer.number, "unsure") != "no":
                 opens += closer.opens

@@ -57,9 +57,12 @@ def test_fibre_that_is_seen_is_not_lost_behind_a_no(page: str, as_person: Callab
     thing, client = house.helmet(), as_person(volunteer)
     told = client.post("/" + page.format(thing.pk), {"name": "one crate", **house.NO_TO_ALL, "1a": "yes"})
     text = told.content.decode()
-    assert told.status_code == 400 and "What was answered to 1a does not go with ‘no’" in text and "What you answered is kept." in text
+    assert told.status_code == 400
+    assert "What was answered to 1a does not go with ‘no’" in text
+    assert "What you answered is kept." in text
     assert re.search(r'name="1a" value="yes"[^>]*checked', text)
-    assert not Screen.objects.exists() and not LotScreen.objects.exists()
+    assert not Screen.objects.exists()
+    assert not LotScreen.objects.exists()
 
 
 # from its lot
