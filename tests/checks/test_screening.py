@@ -1,11 +1,15 @@
 """The ten questions (conservation reference, 6 and 4.6, ours): once for a lot, confirmed in one act, opened whole by any difference, old after an opening."""
 
 import re
+import threading
 from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
 from collection.objects.actions.parts import add_component, change_component, made_of
 from collection.objects.actions.screens import tell_opening
@@ -34,7 +38,7 @@ def by(volunteer: Person) -> Actor:
     return Actor.of(volunteer)
 
 
-def lot(by: Actor, **more: str) -> LotScreen:
+def lot(by: Actor, **more: Any) -> LotScreen:
     found: LotScreen = answer_ten_of_lot(by, uuid7(), name=more.pop("name", "felt caps, one store"), answers=FELT, **more)
     return found
 
@@ -246,3 +250,38 @@ def test_a_reader_neither_answers_nor_opens(by: Actor, reader: Person) -> None:
         with pytest.raises(DomainError):
             deed(Actor.of(reader))
     assert standing_of(thing.pk).state == "missing"
+
+
+def test_the_page_of_lots_asks_no_more_for_many_and_counts_each_thing_once(by: Actor, volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    browser, first = as_person(volunteer), lot(by)
+    for thing in (house.helmet(), house.helmet("1974.12.4")):
+        for _twice in range(2):
+            confirm_from_lot(by, thing.pk, lot_id=first.pk, looked="same")
+    with CaptureQueriesContext(connection) as of_one:
+        page = browser.get("/lots/").content.decode()
+    assert "2 things confirmed" in page
+    lot(by, name="cork caps")
+    with CaptureQueriesContext(connection) as of_two:
+        assert "0 things confirmed" in browser.get("/lots/").content.decode()
+    assert len(of_two) == len(of_one)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_lot_answered_anew_by_two_at_once_is_answered_once(by: Actor) -> None:
+    before, gate, told = lot(by), threading.Barrier(3), list[str]()
+
+    def answer() -> None:
+        gate.wait()
+        try:
+            told.append(lot(by, corrects=before.pk).name)
+        except NotFound:
+            told.append("answered meanwhile")
+        finally:
+            connection.close()
+
+    people = [threading.Thread(target=answer) for _ in range(3)]
+    for one in people:
+        one.start()
+    for one in people:
+        one.join()
+    assert sorted(told) == ["answered meanwhile", "answered meanwhile", "felt caps, one store"]

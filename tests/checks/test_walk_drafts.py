@@ -1,10 +1,12 @@
 """An unfinished check is its author's: thrown away on their word, and never begun by a look."""
 
 import re
+import threading
 from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
@@ -149,3 +151,26 @@ def test_a_check_begun_at_a_stop_ends_it(seen_before: Object, phone: Client, cur
     phone.post(reverse("checks:finish", args=[seen_before.pk]))
     stop.refresh_from_db()
     assert stop.done_by == ConditionCheck.objects.latest("recorded_at")
+
+
+@pytest.mark.django_db(transaction=True)
+def test_storing_is_tapped_twice_at_once(phone: Client, thing: Object, volunteer: Person, as_person: Any) -> None:
+    key = str(Draft.objects.get().content["check"])
+    for zone in zones(thing):
+        phone.post(reverse("checks:touch", args=[thing.pk]), {"zone": zone, "do": "nothing", "check": key})
+    gate, answers = threading.Barrier(3), list[str]()
+
+    def tap(browser: Client) -> None:
+        gate.wait()
+        try:
+            answers.append(browser.post(reverse("checks:finish", args=[thing.pk]), {"check": key})["Location"])
+        finally:
+            connection.close()
+
+    taps = [threading.Thread(target=tap, args=[as_person(volunteer)]) for _ in range(3)]
+    for one in taps:
+        one.start()
+    for one in taps:
+        one.join()
+    assert answers == [reverse("checks:result", args=[key])] * 3
+    assert ConditionCheck.objects.count() == 1

@@ -14,6 +14,7 @@ from collection.objects.models import Kind, LotScreen, Object, Opening, Screen
 from collection.objects.screens import ASKED_OF, FULL, OPENS_WHOLE, lots_for, standing_of
 from museum import clock
 from museum.errors import Invalid, NotFound
+from museum.history.record import lock
 from museum.people.action import Act, action
 
 #: what a person tells; the others follow from what was told elsewhere
@@ -29,8 +30,10 @@ def answer_lot(act: Act, lot_id: UUID, *, name: str, answers: Mapping[str, str],
     of_kind = Kind.objects.filter(code=kind).first()
     if kind and of_kind is None:
         raise Invalid(_("Choose a kind of the list, or none."), field="kind")
-    if corrects is not None and not LotScreen.objects.filter(pk=corrects, corrected_by=None, withdraws=False).exists():
-        raise NotFound
+    if corrects is not None:
+        lock(f"lot:{corrects}")
+        if not LotScreen.objects.filter(pk=corrects, corrected_by=None, withdraws=False).exists():
+            raise NotFound
     lot = LotScreen.objects.create(
         id=lot_id, act_id=act.id, name=name.strip(), kind=of_kind, answers=dict(answers), by_id=act.actor.person, corrects_id=corrects, recorded_at=act.now,
         happened_at=act.now,

@@ -27,7 +27,7 @@ from conservation.checks.vocabulary import depth_words, in_words, term_words
 from conservation.checks.walking import walk_of
 from conservation.rules.tables import hazards
 from museum import clock
-from museum.errors import DomainError, Invalid, NotFound
+from museum.errors import DomainError, Invalid, NotFound, SameKeyOtherContent
 from museum.ids import uuid7
 from museum.people.actor import Actor
 from museum.people.doors import actor_of, needs
@@ -68,11 +68,14 @@ def finish(request: HttpRequest, object_id: UUID) -> HttpResponse:
         return redirect("checks:result", stored)
     if request.method == "POST":
         facts = {name: request.POST.get(name, "") for name in drafting.FACT_FIELDS if name not in ("purpose", "result")}
-        draft = drafts.touch(actor, object_id, lambda content: drafting.put_facts(content, facts), check=key or uuid7())
         try:
+            draft = drafts.touch(actor, object_id, lambda content: drafting.put_facts(content, facts), check=key or uuid7())
             now = clock.now()
             entry = entry_of_draft(draft.content, object_id, sort=draft.sort, now=now, today=clock.day_of(now), stop=draft.round_stop_id)
             check = record_check(actor.keyed(entry.id), entry)
+        except (drafts.StoredAlready, SameKeyOtherContent):
+            # A second tap, while the first was at work: it waited for that one, and says another instant.
+            return redirect("checks:result", key)
         except Invalid as refused:
             error = refused.sentence
         else:
