@@ -82,7 +82,7 @@ def thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
     context: dict[str, Any] = {
         "thing": found, "card": found.card, "record": record_of(found, actor), "cares": cares, "edits": actor.may("catalogue.edit"),
         "place": place_words(actor, found), "photographs": _photographs(found), "subject_kind": "object", "subject_id": found.pk,
-        "issues": actor.may("paper.issue"), "hazards": hazards(),
+        "issues": actor.may("paper.issue"), "hazards": hazards(), "invited": found.pk in actor.invited,
     }  # fmt: skip
     if cares:
         kind, checks = request.GET.get("show", ""), checks_in_force(found.pk)

@@ -11,6 +11,7 @@ from django.test import Client
 from django.urls import get_resolver
 from PIL import Image
 
+from collection.objects.actions.hazards import report_hazard
 from collection.objects.models import Object, Photograph
 from conservation.treatments.actions.deciding import approve
 from conservation.treatments.actions.inviting import invite_conservator
@@ -151,6 +152,20 @@ def test_the_guest_works_as_a_conservator_on_what_was_sent(thing: Object, volunt
     assert as_person(guest).post(f"/things/{thing.pk}/work/", sent).status_code == 302
     assert (Work.objects.get().person, Photograph.objects.latest("id").taken_by) == (guest, guest)
     assert Act.objects.get(action="treatments.start_work").role == "invited"
+
+
+@pytest.mark.parametrize(
+    ("code", "level", "said"), [("ASBESTOS", 3, "Nobody works on this and it is not opened."), ("LEAD_PAINT", 1, "Gloves and mask, aired room")]
+)
+def test_the_guest_is_told_of_dangers_on_the_page_of_the_thing(
+    code: str, level: int, said: str, thing: Object, curator: Person, reader: Person, as_person: Browser
+) -> None:
+    """Whoever is to handle it must read it where the thing is opened first; nothing of the state, the place or the house comes with it."""
+    guest = accepted(invited(curator, thing))
+    report_hazard(Actor.of(curator), thing.pk, code=code, level=level, note="a tab in the liner")
+    page = as_person(guest).get(f"/things/{thing.pk}/").content.decode()
+    assert (said in page, f"/things/{thing.pk}/may/" in page, "/dangers/" in page, "Full check" in page) == (True, True, False, False)
+    assert said not in as_person(reader).get(f"/things/{thing.pk}/").content.decode()
 
 
 def test_returned_by_the_conservator_and_sent_again_the_old_word_counts_no_more(thing: Object, volunteer: Person, curator: Person) -> None:
