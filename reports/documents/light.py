@@ -32,6 +32,7 @@ YEAR: Final = timedelta(days=365)
 WEEKS: Final = 52
 #: a case is lit where it has so much light, lx: below it a logger reads the night
 LIT: Final = 1.0
+A_WEEK: Final = 168
 #: hours a day that a society is open where nobody says otherwise (ours)
 A_DAY: Final = 8
 #: a light meter’s figure speaks for a case for so long
@@ -45,25 +46,25 @@ WORDS: Final = {"high": gettext_lazy("high"), "medium": gettext_lazy("medium"), 
 
 @dataclass(frozen=True, slots=True)
 class Lit:
-    """Light of a place, lx while it is lit, and who read it; ultraviolet, µW/lm, where it was read."""
+    """Light of a place, lx while it is lit, and who read it; ultraviolet, µW/lm, where it was read; hours a week that it is lit, as a logger saw."""
 
     lux: float
     on: date | None
     uv: float | None
+    hours: float | None = None
 
 
 class Airs(dict[tuple[Heard, ...], Floats]):
     """Light that loggers read in the last 365 days, by who spoke: cases that hear one logger are read once."""
 
     def of(self, path: Sequence[Place]) -> Floats:
-        """lx where it is lit, of the first place of a path."""
+        """lx of the first place of a path, dark hours too."""
         end = int(clock.now().timestamp()) // HOUR
         begin = end - YEAR.days * 24
         hearing = Hearing(None if any(place.mobile for place in path) else path)
         parts = tuple(hearing.between(path[0].pk, begin, end))
         if parts not in self:
-            lux = heard_air(parts, begin, end).lux
-            self[parts] = lux[lux >= LIT]
+            self[parts] = heard_air(parts, begin, end).lux
         return self[parts]
 
 
@@ -119,6 +120,7 @@ def _case(key: UUID, cards: Sequence[Card], lights: dict[UUID, Light], weekly: f
     turns = _in_turn(things)
     return {
         "name": ", ".join(dict.fromkeys(place.name for place in path)), "code": path[0].code, "lux": f"{lit.lux:.0f}" if lit else "",
+        "lit_hours": f"{lit.hours:.0f}" if lit and lit.hours else "",
         "read_on": lit.on.isoformat() if lit and lit.on else "", "uv": f"{lit.uv:.0f}" if lit and lit.uv is not None else "",
         "uv_high": bool(lit and lit.uv is not None and lit.uv > MOST_UV), "sun": any(one.sun for one in path),
         "things": [one for one in turns if one["turn"]["sort"] not in ("stays", "unknown")], "stay": sum(one["turn"]["sort"] == "stays" for one in turns),
@@ -129,19 +131,22 @@ def _case(key: UUID, cards: Sequence[Card], lights: dict[UUID, Light], weekly: f
 
 
 def _lit(path: Sequence[Place], airs: Airs) -> Lit | None:
-    """By a logger there, the mean while it is lit, of the last 365 days; else by the last reading of a light meter there or above; None if nobody read."""
-    lit, near = airs.of(path), {place.pk: n for n, place in enumerate(path) if place.level != Place.Level.BUILDING}
+    """By a logger there, the mean while it is lit, of the last 365 days; else by the last reading of a light meter there or above; None if nobody read.
+
+    A logger sees the lamps of closed days and the daylight of windows: what it saw lit counts, whatever the hours of opening are.
+    """
+    read, near = airs.of(path), {place.pk: n for n, place in enumerate(path) if place.level != Place.Level.BUILDING}
     spots = standing_spots().filter(place__in=near, happened_on__gt=clock.today() - METERED)
     uv = spots.exclude(uv=None).order_by("-happened_at").first()
-    if len(lit):
-        return Lit(float(lit.mean()), None, uv.uv if uv else None)
+    if len(lit := read[read >= LIT]):
+        return Lit(float(lit.mean()), None, uv.uv if uv else None, A_WEEK * len(lit) / len(read))
     metered = sorted(spots.filter(lux__gte=LIT).order_by("-happened_at", "-recorded_at"), key=lambda spot: near[spot.place_id])
     return Lit(metered[0].lux, metered[0].happened_on, uv.uv if uv else None) if metered else None
 
 
 def _thing(card: Card, light: Light, lit: Lit | None, weekly: float) -> dict[str, Any]:
     """Its category and budget, what it has had, and for how many weeks more it may stay out in the light it stands in."""
-    kind = light.category
+    kind, weekly = light.category, (lit.hours if lit else None) or weekly
     weeks = min(weeks_allowed(kind, lit.lux, weekly), WEEKS) if lit else None
     left = min(weeks, max(kind.yearly - light.dose, 0) / (lit.lux * weekly)) if weeks is not None and lit else None
     return {
