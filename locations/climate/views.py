@@ -71,7 +71,7 @@ def by_hand(request: HttpRequest) -> HttpResponse:
 
 
 def _hand_row(request: HttpRequest, place: Place) -> dict[str, Any]:
-    names = ("t", "rh", "lux", "litres", "insects", "note")
+    names = ("t", "rh", "lux", "uv", "litres", "insects", "note")
     said = {name: request.POST.get(f"{name}-{place.pk}", "") for name in names}
     return {"place": place, "key": request.POST.get(f"id-{place.pk}") or uuid7(), "more": any(said[name] for name in names[2:]), **said}
 
@@ -79,7 +79,7 @@ def _hand_row(request: HttpRequest, place: Place) -> dict[str, Any]:
 def _entries(request: HttpRequest, places: list[UUID]) -> list[SpotEntry]:
     fields, found = request.POST, []
     for place in places:
-        figures = {name: typed.figure(fields.get(f"{name}-{place}"), f"{name}-{place}") for name in ("t", "rh", "lux", "litres")}
+        figures = {name: typed.figure(fields.get(f"{name}-{place}"), f"{name}-{place}") for name in ("t", "rh", "lux", "uv", "litres")}
         insects, note = typed.whole(fields.get(f"insects-{place}"), f"insects-{place}"), fields.get(f"note-{place}", "")
         if note.strip() or insects is not None or any(value is not None for value in figures.values()):
             found.append(SpotEntry(id=key_in(fields.get(f"id-{place}")) or uuid7(), place_id=place, insects=insects, note=note, **figures))

@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy
 from conservation.checks.actions.calls import CLIMATE
 from conservation.checks.models import Call
 from locations.climate import sentences, typed
-from locations.climate.alarm_lines import GRAVER, alarms_of_place
+from locations.climate.alarm_lines import GRAVER, alarms_of_place, words_of
 from locations.climate.machines import MachineLog, log_of
 from locations.climate.models import ClimateAlarm
 from locations.climate.science.values import NoValue
@@ -29,6 +29,8 @@ from reports.registry import Gathered, document
 #: litres are told for so large a room where nobody said how large it is, m³
 ROUND: Final = 100.0
 LARGEST: Final = 100_000.0
+#: an alarm that ended so lately is still the board's business
+LATELY: Final = timedelta(days=90)
 
 
 @document(
@@ -101,6 +103,7 @@ def _months(place: Place, target: float) -> dict[str, Any]:
         "months": [_month(day, known.get(day.month)) for day in order],
         "lost": [str(MONTHS[day.month]) for day in order if day.month not in known],
         "would_do": [str(MONTHS[day.month]) for day in order if day.month in known and known[day.month].heating.verdict == "would_do"],
+        "needed": any(one.heating.verdict != "enough" for one in known.values()),
         "not_alone": [str(MONTHS[day.month]) for day in order if day.month in known and known[day.month].heating.verdict in ("much", "too_warm")],
     }  # fmt: skip
 
@@ -120,14 +123,22 @@ def _machine(log: MachineLog) -> dict[str, Any]:
 
 
 def _alarms(place: Place) -> dict[str, Any]:
-    """The alarms that go on, and the looks that alarms of this place asked for and nobody has made yet."""
+    """The alarms that go on, the gravest that ended of late, and the looks that alarms of this place asked for and nobody has made yet."""
     found = alarms_of_place(path_of(place.pk))
     lines, threads = found.running, [one.thread for one in found.alarms]
     calls = Call.objects.filter(why=CLIMATE, source__in=threads, answer=None, corrected_by=None, withdraws=False)
     due = list(calls.order_by("due_on").values_list("due_on", flat=True))
     worst = min(lines, key=lambda one: GRAVER.index((one.alarm.level, one.alarm.kind)), default=None)
+    ended = [one for one in found.alarms if one.ended_at and one.ended_at > clock.now() - LATELY]
     return {
         "alarm": {"red": worst.red, "words": worst.words, "place": worst.place.name, "begin": clock.day_of(worst.alarm.begin).isoformat()} if worst else None,
+        "ended": _ended(min(ended, key=lambda one: GRAVER.index((one.level, one.kind)))) if ended else None,
         "alarms_too": [one.place.name for one in lines if one is not worst], "mould": any(one.alarm.kind == ClimateAlarm.Kind.MOULD for one in lines),
         "looks": len(due), "first_look": due[0].isoformat() if due else "",
     }  # fmt: skip
+
+
+def _ended(alarm: ClimateAlarm) -> dict[str, Any]:
+    """An alarm that is over, and where it was."""
+    first, last = (clock.day_of(moment).isoformat() for moment in (alarm.begin, alarm.ended_at or alarm.begin))
+    return {"red": alarm.level == ClimateAlarm.Level.RED, "words": words_of(alarm), "place": alarm.place.name, "begin": first, "end": last}

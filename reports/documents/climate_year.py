@@ -29,6 +29,8 @@ ENOUGH: Final = round(100 * ENOUGH_OF_YEAR)
 MOST_DAYS: Final = 400
 #: two years whose damp hours, as a share of the known, lie closer are alike, % (ours: sensors are off by 2 to 3 % humidity)
 ALIKE: Final = 5
+#: damp by hours only: no run so long, and not one in a hundred of the hours known (ours)
+FEW: Final = 24
 
 
 @document(
@@ -72,12 +74,14 @@ def _room(n: int, place: Place, span: Period) -> dict[str, Any]:
 
 
 def _verdict(figures: dict[str, Any], dials: dict[str, Any]) -> str:
-    """A code: what is told first (ours). A week above 65 % without a break is damp, any hour is at times; of dials the verdict of their own."""
+    """A code: what is told first (ours). A week above 65 % without a break is damp, a few hours are no reason for worry; of dials the verdict of their own."""
     if not figures["known"]:
         return f"dials_{dials['verdict']}" if dials["count"] else "unknown"
     if figures["longest"] >= INSPECT_AFTER:
         return "damp"
-    return "at_times" if figures["damp"] else "dry"
+    if not figures["damp"]:
+        return "dry"
+    return "few_hours" if figures["longest"] < FEW and 100 * figures["damp"] < figures["known"] else "at_times"
 
 
 def _month(found: aired.RoomAir, *, highest: bool) -> dict[str, str] | None:

@@ -413,6 +413,27 @@ def test_a_sheet_tells_the_alarm_that_goes_on_and_the_looks_it_asked_for(room: P
     assert not missing(text(paper), "Amber alarm since", "thing that stood there is to be looked at, by")
 
 
+def test_a_sheet_of_a_room_dry_again_tells_what_was_and_that_no_heating_was_needed(room: Place, curator: Person) -> None:
+    """A board that meets after the wet weeks decides by them, not by the dry days of the last file."""
+    rh = np.full(int((clock.now() - BEGIN).total_seconds()) // 3600, 50.0)
+    rh[-25 * 24 : -16 * 24] = 74.0
+    tell(logger_at(room, "T-1"), rh, begin=BEGIN)
+    raise_alarms()
+    said = text(issue(Actor.of(curator), "board_sheet", room.pk))
+    assert not missing(said, "Red alarm, over now", "Cold store: over 70 %", "None is needed", "In no month known was heating needed")
+    assert "would heating alone have done" not in said
+
+
+def test_a_house_with_a_few_damp_hours_is_not_called_damp(room: Place, curator: Person) -> None:
+    rh = np.full(int((clock.now() - BEGIN).total_seconds()) // 3600, 50.0)
+    rh[-1000:-995] = 68.0
+    tell(logger_at(room, "T-1"), rh, begin=BEGIN)
+    options = {"begin": (clock.today() - timedelta(days=365)).isoformat(), "end": (clock.today() - timedelta(days=1)).isoformat()}
+    said = text(issue(Actor.of(curator), "climate_year", ALL, options=options))
+    assert "Dry but for 5 hours above 65 %" in said
+    assert "Damp at times" not in said
+
+
 def test_a_sheet_of_a_room_nobody_read_says_only_that(room: Place, curator: Person, volunteer: Person) -> None:
     said = text(issue(Actor.of(curator), "board_sheet", room.pk))
     assert "Nothing was read in this room" in said
@@ -491,6 +512,19 @@ def test_a_thing_that_has_had_its_year_of_light_rests(case: Place, curator: Pers
     assert rows["1974.1.2"]["left"] == pytest.approx(7 * (150_000 - 48_000) / 60 / 56, abs=3)
     assert rows["1974.1.2"]["measured"] == "27"
     assert "rests: its year is used up" in text(issue(Actor.of(curator), "light_plan", ALL, options={"hours": "56"}))
+
+
+def test_where_a_logger_saw_the_light_on_closed_days_too_the_turn_is_as_short_as_that_light_makes_it(case: Place, curator: Person) -> None:
+    """Open sixteen hours a week, lit all day by a window: 150,000 lx h at 50 lx are 3,000 h, 26.7 weeks of 112 hours (rounded down), never 52."""
+    it, hours = logger_at(case, "T-L"), int((clock.now() - BEGIN).total_seconds()) // 3600
+    at = int(BEGIN.timestamp()) + 3600 * np.arange(hours)
+    lux = np.where((at // 3600) % 24 < 16, 50.0, 0.0)
+    storing.add("climate_reading", it.number, 0, Batch(at, np.full(hours, 18.0), np.full(hours, 50.0), lux, np.zeros(hours, dtype=np.int64)))
+    shown(case, "1974.1.2", "leather", since=clock.now() - timedelta(days=1))
+    paper = issue(Actor.of(curator), "light_plan", ALL, options={"hours": "16"})
+    (thing,) = paper.data["cases"][0]["things"]
+    assert thing["weeks"] == 26.7
+    assert not missing(text(paper), "50 lx while it is lit, 112 hours a week, open or not")
 
 
 def test_turns_end_with_the_year_and_a_bright_case_is_dimmed_first(case: Place, curator: Person) -> None:
