@@ -24,6 +24,7 @@ from collection.objects.models import (
 from collection.objects.shipped import shipped_data
 from museum import clock
 from museum.history.models import Fact
+from museum.people.actor import Actor
 from museum.prepared import ANY_DAY, ANY_KEY, ANY_KEYS, Prepared
 
 F = TypeVar("F", bound=Fact)
@@ -56,6 +57,7 @@ def in_force(rows: "QuerySet[F]") -> "QuerySet[F]":
     return rows.filter(corrected_by=None, withdraws=False).order_by(*Fact.ORDER)
 
 
+_IN_CARE = Prepared(lambda key: Object.objects.in_care().select_related("kind", "card").filter(pk=key)[:1], ANY_KEY)
 _COMPONENTS = Prepared(lambda key: Component.objects.filter(object_id=key).order_by("position", "letter"), ANY_KEY)
 _NOTES = Prepared(lambda key: in_force(ZoneNote.objects.filter(component__object_id=key)), ANY_KEY)
 _MADE_OF = Prepared(lambda keys: in_force(MadeOf.objects.filter(component__pk__any_of=keys)).select_related("material"), ANY_KEYS)
@@ -70,6 +72,13 @@ _HAZARDS = Prepared(
 _OWNERSHIPS = Prepared(
     lambda keys, today: in_force(Ownership.objects.filter(object__pk__any_of=keys, happened_on__lte=today)).values_list("object_id", "whose"), ANY_KEYS, ANY_DAY
 )
+
+
+def visible_thing(actor: Actor, object_id: UUID) -> Object | None:
+    """The thing with its kind and card, if this person may see it."""
+    if actor.may("catalogue.see_all"):
+        return _IN_CARE.first(object_id)
+    return Object.objects.visible_to(actor).select_related("kind", "card").filter(pk=object_id).first()
 
 
 def components_of(object_id: UUID) -> list[Component]:
@@ -88,7 +97,7 @@ def zones_of(thing: Object, components: Sequence[Component] | None = None) -> li
     main = next(component for component in components if component.sort == Component.Sort.MAIN)
     made_of = materials_by_zone(component.pk for component in components)
     notes = _NOTES(thing.pk)
-    names = {code: text_of(texts) for code, texts in thing.kind.zones.items()}
+    names = zone_names() | {code: name for code, texts in thing.kind.zones.items() if (name := text_of(texts))}
     found: list[Zone] = []
     for component in components:
         codes = _codes(component, main, thing, notes)
@@ -129,11 +138,10 @@ def _codes(component: Component, main: Component, thing: Object, notes: Iterable
 
 
 def _zone(component: Component, code: str, names: Mapping[str, str], made_of: Mapping[tuple[UUID, str], tuple[str, ...]]) -> Zone:
-    general = zone_names()
     own = made_of.get((component.pk, code), ())
     loose = made_of.get((component.pk, ""), ())
     part = "" if component.sort == Component.Sort.MAIN else str(component)
-    return Zone(component.pk, code, names.get(code) or general.get(code, code), part, tuple(dict.fromkeys(own + loose)))
+    return Zone(component.pk, code, names.get(code, code), part, tuple(dict.fromkeys(own + loose)))
 
 
 def materials_by_zone(component_ids: Iterable[UUID]) -> dict[tuple[UUID, str], tuple[str, ...]]:

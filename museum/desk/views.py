@@ -10,7 +10,7 @@ from django.views.decorators.http import require_safe
 
 from collection.objects.found import waiting
 from collection.objects.models import Card, Object, Photograph
-from collection.objects.queries import photographs_of
+from collection.objects.queries import photographs_of, visible_thing
 from collection.objects.record import record_of
 from conservation.checks.models import ConditionCheck, Due, Incident, Judgement
 from conservation.checks.queries import checks_in_force, open_findings, unjudged
@@ -75,7 +75,7 @@ def today(request: HttpRequest) -> HttpResponse:
 def thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
     """One thing: picture, number, place and state first, then the record, then all that ever happened to it."""
     actor = actor_of(request)
-    found = Object.objects.visible_to(actor).select_related("card", "kind").filter(pk=object_id).first()
+    found = visible_thing(actor, object_id)
     if found is None:
         raise NotFound()
     cares = actor.may("catalogue.see_all")

@@ -19,9 +19,13 @@ from museum.people.models import Person
 class ObjectQuerySet(models.QuerySet["Object"]):
     """Who may see which objects stands here and nowhere else."""
 
+    def in_care(self) -> "ObjectQuerySet":
+        """All whose record was not taken back."""
+        return self.filter(withdrawn="")
+
     def visible_to(self, actor: Actor) -> "ObjectQuerySet":
         """All that is not withdrawn for those who care for it; what is public for readers; what they are invited to for guests."""
-        here = self.filter(withdrawn="")
+        here = self.in_care()
         if actor.may("catalogue.see_all"):
             return here
         if actor.invited:

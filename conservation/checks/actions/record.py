@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from collection.objects.actions.hazards import answer_screen
 from collection.objects.models import Component, Object, Screen
-from collection.objects.queries import components_of, zones_of
+from collection.objects.queries import components_of, visible_thing, zones_of
 from conservation.checks import derived, judging
 from conservation.checks.actions.calls import answer_calls
 from conservation.checks.actions.rounds import finish_stop
@@ -55,7 +55,7 @@ def record_check(act: Act, entry: CheckEntry) -> ConditionCheck:
 
 def _locked_object(act: Act, object_id: UUID) -> Object:
     lock(f"object:{object_id}")
-    thing = Object.objects.visible_to(act.actor).select_related("kind").filter(pk=object_id).first()
+    thing = visible_thing(act.actor, object_id)
     if thing is None:
         raise NotFound()
     return thing
