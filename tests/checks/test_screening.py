@@ -196,6 +196,19 @@ def test_a_material_of_which_the_answers_say_there_is_none_outdates_them(by: Act
     assert standing_of(thing.pk).state == "outdated"
 
 
+def test_a_lot_that_says_no_to_what_the_record_tells_is_not_confirmed(by: Actor) -> None:
+    """Rather asked whole than believed: who taps 'the same' for the twelfth cap looks less than for the first."""
+    of_lot = answer_ten_of_lot(by, uuid7(), name="caps, one crate", answers=house.NO_TO_ALL)
+    thing, plain = house.helmet(materials=["steel", "felt"]), house.helmet("1974.12.4", materials=["steel"])
+    with pytest.raises(Invalid) as refused:
+        confirm_from_lot(by, thing.pk, lot_id=of_lot.pk, looked="same")
+    assert "answered for this thing itself now" in refused.value.sentence
+    assert standing_of(thing.pk).state == "missing"
+    confirm_from_lot(by, plain.pk, lot_id=of_lot.pk, looked="same")
+    confirm_from_lot(by, thing.pk, lot_id=lot(by).pk, looked="same")
+    assert standing_of(thing.pk).state == standing_of(plain.pk).state == "confirmed"
+
+
 # by page
 
 

@@ -11,6 +11,7 @@ from collection.objects import card
 from collection.objects.actions.common import visible_object
 from collection.objects.actions.hazards import open_suspected, whole_answers
 from collection.objects.models import Kind, LotScreen, Object, Opening, Screen
+from collection.objects.queries import materials_of
 from collection.objects.screens import ASKED_OF, FULL, OPENS_WHOLE, lots_for, standing_of
 from museum import clock
 from museum.errors import Invalid, NotFound
@@ -46,14 +47,15 @@ def answer_lot(act: Act, lot_id: UUID, *, name: str, answers: Mapping[str, str],
 def confirm_screen(act: Act, object_id: UUID, *, lot_id: UUID, opens: Mapping[str, int]) -> Screen:
     """Confirms the answers of its lot for one thing: looked at, nothing differs. Raises Invalid, NotFound.
 
-    `opens` are the hazards to which the lot's answers point. After an opening the lot does not count any more.
+    `opens` are the hazards to which the lot's answers point. After an opening the lot does not count any more, nor where its answers say
+    'no' to a material that the record tells of this thing.
     """
     thing = visible_object(act, object_id)
     lot = lots_for(thing).filter(pk=lot_id).first()
     if lot is None:
         raise NotFound
     stands = standing_of(object_id)
-    if stands.opening is not None:
+    if stands.opening is not None or any(_denies(lot.answers, material) for material in materials_of([object_id]).get(object_id, ())):
         raise Invalid(_("It was opened, or differs from its lot: the ten questions are answered for this thing itself now."), field="lot")
     if stands.state == FULL:
         raise Invalid(_("The ten questions are answered for this thing itself, which says more than its lot."), field="lot")
@@ -109,5 +111,10 @@ def put_opening(act: Act, thing: Object, why: Opening.Why, *, note: str = "", ha
 def doubt_answers(act: Act, thing: Object, material: str) -> None:
     """Where the answers that count say there is no such material and it is told now, they are old."""
     stands = standing_of(thing.pk) if material in ASKED_OF else None
-    if stands is not None and stands.passes and stands.screen is not None and stands.screen.answers.get(ASKED_OF[material]) == "no":
+    if stands is not None and stands.passes and stands.screen is not None and _denies(stands.screen.answers, material):
         put_opening(act, thing, Opening.Why.MATERIAL, note=material)
+
+
+def _denies(answers: Mapping[str, str], material: str) -> bool:
+    """Whether the answers say that there is none of a material of which they ask."""
+    return material in ASKED_OF and answers.get(ASKED_OF[material]) == "no"
