@@ -111,7 +111,16 @@ def _wanted(thread: UUID) -> Wanted:
         return Wanted((), back)
     asked = set(Call.objects.filter(source=thread, why=CLIMATE, corrected_by=None, withdraws=False).values_list("object_id", flat=True))
     covered = said_already(there, rule_of(alarm), _due(alarm, rule_of(alarm)))
-    return Wanted(sorted(there - asked - covered - _looked_at(there, alarm)), back)
+    return Wanted(sorted(there - asked - covered - _looked_at(there, alarm) - _told_by_walls(alarm)), back)
+
+
+def _told_by_walls(alarm: ClimateAlarm) -> set[UUID]:
+    """Of a room's alarm of mould, the things for which that of a wall of the same time speaks as gravely."""
+    if alarm.kind != ClimateAlarm.Kind.MOULD or "colder" in alarm.figures:
+        return set()
+    walls = standing_alarms().filter(kind=alarm.kind, level__in={alarm.level, ClimateAlarm.Level.RED}, figures__has_key="colder")
+    walls = walls.filter(Q(ended_at=None) | Q(ended_at__gt=alarm.begin), begin__lt=alarm.ended_at or clock.now())
+    return {key for one in walls for key in _at_risk(one)}
 
 
 def _open(thread: UUID) -> QuerySet[Call]:

@@ -14,6 +14,7 @@ from locations.climate.exposure import MARGIN, hours_from
 from locations.climate.hearing import HOUR, Heard, Hearing
 from locations.climate.models import CalibrationSpan, Logger
 from locations.climate.science.series import WIDEST
+from locations.climate.science.surfaces import air_at
 from locations.climate.science.values import Flags, Floats, Ints
 from locations.places.models import Place
 
@@ -80,6 +81,16 @@ def heard_airs(windows: Mapping[K, Window]) -> dict[K, Air]:
         checks[span.logger_id].append(span)
     humidity = {number: queries.by_checks(found[number], checks[one.pk]) for number, one in loggers.items()}
     return {key: _air(one, loggers, found, humidity) for key, one in windows.items()}
+
+
+def at_walls(air: Air) -> tuple[Floats, Floats]:
+    """t and rh at the walls that its stretches tell of, hour by hour; NaN where it is of no wall."""
+    t, rh = np.full(len(air.hour_t), np.nan), np.full(len(air.hour_rh), np.nan)
+    for one in air.parts:
+        if one.colder:
+            within = slice(one.begin - air.begin, one.end - air.begin)
+            t[within], rh[within] = air_at(air.hour_t[within], air.hour_rh[within], one.colder)
+    return t, rh
 
 
 def _air(window: Window, known: dict[int, Logger], found: dict[int, queries.Series], humidity: dict[int, Floats]) -> Air:

@@ -6,6 +6,7 @@ told by itself and the mark moves last: nobody waits for the history meanwhile, 
 
 import logging
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Final
 from uuid import UUID
 
@@ -13,8 +14,8 @@ from django.db import InterfaceError, OperationalError, transaction
 from django.db.models import Max, QuerySet
 
 from locations.climate.actions.alarms import differences, tell_alarms
-from locations.climate.air import heard_air
-from locations.climate.alarms import Spell, alarms_of
+from locations.climate.air import at_walls, heard_air
+from locations.climate.alarms import Spell, alarms_of, moulds_at_wall, without_doubles
 from locations.climate.following import OF_LOGGERS
 from locations.climate.hearing import HOUR, NEVER, Heard, Hearing
 from locations.climate.models import ClimateAlarm, ClimateFile, ExposureMark
@@ -24,6 +25,7 @@ from museum.history.record import alone
 from museum.people.actor import PROGRAM
 
 NAME: Final = "alarms"
+OF_WALLS: Final = ("place.wall_told", "place.wall_ended")
 log = logging.getLogger(__name__)
 
 
@@ -47,8 +49,7 @@ def rebuild() -> int:
 
 def spells_of(parts: Sequence[Heard]) -> list[Spell]:
     """The alarms of what a place heard, in order; from the first hour of the first voice to now."""
-    now = int(clock.now().timestamp()) // HOUR + 1
-    heard = [Heard(one.begin, min(one.end, now), one.voice) for one in parts if one.begin < now]
+    heard = _till_now(parts)
     if not heard:
         return []
     begin, end = heard[0].begin, heard[-1].end
@@ -56,9 +57,25 @@ def spells_of(parts: Sequence[Heard]) -> list[Spell]:
     return alarms_of(air.hour_t, air.hour_rh, begin, heard=parts[-1].end == NEVER)
 
 
+def spells_at_wall(parts: Sequence[Heard]) -> list[Spell]:
+    """The alarms of mould of what a place heard while it stood against a wall told to be colder: each says by how much, at the most."""
+    walled = [one for one in parts if one.colder]
+    heard = _till_now(walled)
+    if not heard:
+        return []
+    begin, end = heard[0].begin, heard[-1].end
+    found = moulds_at_wall(*at_walls(heard_air(heard, begin, end)), begin, heard=walled[-1].end == NEVER)
+    return [replace(one, colder=max(part.colder for part in heard if part.begin < one.last and part.end > one.begin)) for one in found]
+
+
+def _till_now(parts: Iterable[Heard]) -> list[Heard]:
+    now = int(clock.now().timestamp()) // HOUR + 1
+    return [one.between(one.begin, now) for one in parts if one.begin < now]
+
+
 def _touched(entries: QuerySet[Change]) -> set[int] | None:
     """The numbers of the loggers that have new readings; None where any place may hear others than before."""
-    if entries.filter(what__in=OF_LOGGERS).exists():
+    if entries.filter(what__in=(*OF_LOGGERS, *OF_WALLS)).exists():
         return None
     files = [subject.partition(":")[2] for subject in entries.filter(what="climate_file.read").values_list("subject", flat=True)]
     return set(ClimateFile.objects.filter(pk__in=files, logger__isnull=False).values_list("logger__number", flat=True))
@@ -67,9 +84,14 @@ def _touched(entries: QuerySet[Change]) -> set[int] | None:
 def _count(loggers: set[int] | None) -> int:
     if loggers is not None and not loggers:
         return 0
-    hearing = Hearing()
-    places = [*hearing.speaking, *_silent(hearing.speaking)]
-    return sum(_told(place, hearing.own(place)) for place in places if loggers is None or _concerned(hearing.own(place), loggers))
+    hearing = Hearing(walls=True)
+    known = sorted({*hearing.speaking, *hearing.walled})
+    told = 0
+    for place in [*known, *_silent(known)]:
+        own, wall = hearing.own(place), [one for one in hearing.of(place) if one.colder] if place in hearing.walled else []
+        if loggers is None or _concerned([*own, *wall], loggers):
+            told += _told(place, own, wall)
+    return told
 
 
 def _silent(speaking: Iterable[UUID]) -> list[UUID]:
@@ -82,11 +104,11 @@ def _concerned(parts: Iterable[Heard], loggers: set[int]) -> bool:
     return any(loggers & set(part.voice) for part in parts)
 
 
-def _told(place: UUID, parts: Sequence[Heard]) -> int:
+def _told(place: UUID, own: Sequence[Heard], wall: Sequence[Heard]) -> int:
     """What breaks one place off keeps no other waiting."""
     try:
         with transaction.atomic():
-            spells = spells_of(parts)
+            spells = without_doubles(spells_of(own), spells_at_wall(wall))
             return tell_alarms(PROGRAM, place, spells=spells) if differences(place, spells) else 0
     except (OperationalError, InterfaceError):
         raise

@@ -2,10 +2,10 @@
 
 There is no alarm in a gap: the hours of one longer than 3 h are unknown and end a run, which then was at least so long. What still
 goes on at the last known hour stays open, since nobody knows yet how it ended. Runs of one level that follow each other within two days are
-one alarm, so that air about a limit raises one and not ten. Air of the room, not of a colder wall.
+one alarm, so that air about a limit raises one and not ten. Beside a wall told to be colder than the room mould is judged by the air at the wall.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -19,6 +19,7 @@ from locations.climate.science.values import Flags, Floats
 
 #: names the way of counting in what is stored; another way takes another name
 FORMULA: Final = "alarms 2"
+WALL_FORMULA: Final = "walls 1"
 #: mould is judged for what goes mouldy first
 MOST_SENSITIVE: Final = "VS"
 DAMP, MOULD = "damp", "mould"
@@ -35,7 +36,7 @@ class Spell:
 
     `hours`: the longest run without a break, `over` its limit (%). `at_least`: hours beside or within are unknown, it may have been longer.
     `highest`: rh (%) in its time. `index`: highest mould index, `share`: of the days after which mould is presumed; 0 where not counted.
-    `runs`: how many runs of damp it joins.
+    `runs`: how many runs of damp it joins. `colder`: the wall of which it is the air, K below the room; 0 where it is that of the room.
     """
 
     kind: str
@@ -50,6 +51,7 @@ class Spell:
     index: float = 0.0
     share: float = 0.0
     runs: int = 1
+    colder: float = 0.0
 
     @property
     def last(self) -> int:
@@ -72,6 +74,22 @@ def alarms_of(t: Floats, rh: Floats, begin: int, *, heard: bool = True) -> list[
     rh = np.where(np.isnan(t), np.nan, rh)
     found = [*_damp(rh), *_presumed(rh), *_growing(t, rh, heard)]
     return [_moved(spell, begin - lead) for spell in _joined(found)]
+
+
+def moulds_at_wall(t: Floats, rh: Floats, begin: int, *, heard: bool = True) -> list[Spell]:
+    """The alarms of mould among those of hours at a wall; whether it was damp is asked of the room."""
+    return [one for one in alarms_of(t, rh, begin, heard=heard) if one.kind == MOULD]
+
+
+def without_doubles(room: Iterable[Spell], wall: Sequence[Spell]) -> list[Spell]:
+    """Of one place, what the wall says and what the room says beside it: no mould of a time of which the wall tells as grave a one."""
+
+    def told(one: Spell) -> bool:
+        return one.kind == MOULD and any(
+            other.level in (RED, one.level) and other.begin < one.last and one.begin < other.last for other in wall
+        )  # fmt: skip
+
+    return [*(one for one in room if not told(one)), *wall]
 
 
 def _damp(rh: Floats) -> Iterator[Spell]:

@@ -23,13 +23,14 @@ from locations.climate.charts import thing as thing_charts
 from locations.climate.charts.drawing import Said
 from locations.climate.dials import Dials
 from locations.climate.hearing import HOUR
-from locations.climate.lives import Life, Light, life_of, light_of
+from locations.climate.lives import Life, Light, Lived, life_of, light_of
 from locations.climate.metered import A_DAY, metered
 from locations.climate.models import ClimateAlarm
 from locations.climate.rooms import RoomClimate, Shared, room_climate, shared_band, span_of
 from locations.climate.science.light import budget_used
 from locations.climate.storing import moment
 from locations.climate.sums import Sum
+from locations.climate.walls import walls_in
 from museum import clock
 from museum.errors import DomainError
 from museum.people.doors import actor_of, needs
@@ -62,7 +63,7 @@ def room(request: HttpRequest, place_id: UUID) -> HttpResponse:
         "climate": found, "place": found.place, "span": found.span, "spans": names, "shared": shared, "lines": _lines(found, shared),
         "calendar": _calendar(found), "scatter": _scatter(found), "moulds": _mould_rows(found), "run": _run(found), "today": clock.today(),
         "typed": list(reversed(found.spots))[:MOST_TYPED], "most_typed": MOST_TYPED,
-        "alarms": found.alarms.running, "rows": _month_lines(found), **_alarm_rows(found),
+        "walls": walls_in(place_id), "alarms": found.alarms.running, "rows": _month_lines(found), **_alarm_rows(found),
         "prints": actor_of(request).may("paper.issue"),
     }  # fmt: skip
     return render(request, "climate/room.html", context)
@@ -217,6 +218,7 @@ def lived(request: HttpRequest, object_id: UUID) -> HttpResponse:
     context = {
         "life": found, "thing": found.thing, "card": found.thing.card, "course": _course(found), "light": light, "bar": _budget(light),
         "asks_light": bool(request.GET.get("light")), "typed": request.GET.get("since", ""),
+        "walled": [one.at_wall for one in found.parts if one.at_wall],
         "ahead": found.since is not None and found.since > clock.today(), "prints": actor_of(request).may("paper.issue") and found.exact,
         **_metered(request, found, light),
     }  # fmt: skip
@@ -280,8 +282,19 @@ def lived_table(request: HttpRequest, object_id: UUID) -> HttpResponse:
 
 PART_FIELDS = (
     "part", "material", "since", "known_hours", "unknown_hours", "over_own_limit_hours", "over_own_limit_longest", "under_own_limit_hours", "damp_hours",
-    "damp_longest", "wet_hours", "mould_index", "mould_highest", "mould_at_least", "ageing_ratio",
+    "damp_longest", "wet_hours", "mould_index", "mould_highest", "mould_at_least", "ageing_ratio", "wall_hours", "wall_over_own_limit_hours",
+    "wall_over_own_limit_longest", "wall_damp_hours", "wall_damp_longest", "wall_mould_index", "wall_mould_highest",
 )  # fmt: skip
+
+
+def _at_wall(one: Lived | None) -> dict[str, Any]:
+    """The coldest face of what stood against a colder wall; empty for what never did."""
+    if one is None:
+        return dict.fromkeys(name for name in PART_FIELDS if name.startswith("wall_"))
+    return {
+        "wall_hours": one.against, "wall_over_own_limit_hours": one.over, "wall_over_own_limit_longest": one.over_longest, "wall_damp_hours": one.damp,
+        "wall_damp_longest": one.damp_longest, "wall_mould_index": round(one.mould.mould, 2), "wall_mould_highest": round(one.mould.mould_highest, 2),
+    }  # fmt: skip
 
 
 def part_rows(found: Life) -> Sequence[dict[str, Any]]:
@@ -292,7 +305,7 @@ def part_rows(found: Life) -> Sequence[dict[str, Any]]:
             "over_own_limit_hours": one.over, "over_own_limit_longest": one.over_longest, "under_own_limit_hours": one.under, "damp_hours": one.damp,
             "damp_longest": one.damp_longest, "wet_hours": one.wet, "mould_index": round(one.mould.mould, 2),
             "mould_highest": round(one.mould.mould_highest, 2), "mould_at_least": one.mould.mould_unknown > 0,
-            "ageing_ratio": round(one.ageing, 2) if one.ageing is not None else None,
+            "ageing_ratio": round(one.ageing, 2) if one.ageing is not None else None, **_at_wall(one.at_wall),
         }
         for one in found.parts
     ]  # fmt: skip

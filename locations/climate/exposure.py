@@ -1,5 +1,7 @@
 """What each object lived through: month after month, from where it was, who spoke for that place, and the check that counted then.
 
+Of what stood against a wall told to be colder, its coldest face is counted beside by the same steps: by the air at that wall.
+
 From nothing and from a mark by the same steps, so the rows are equal. Readings are held for one month at a time, and a stretch of
 hours in one air is worked out once for all that stood in it.
 """
@@ -19,9 +21,10 @@ from collection.objects.models import Component, MadeOf
 from locations.climate import queries
 from locations.climate.hearing import HOUR, Heard, Hearing, Voice, hour_of
 from locations.climate.limits import Limits, limits_of
-from locations.climate.models import Exposure, Logger, Reading
+from locations.climate.models import Exposure, Logger, Reading, WallExposure
 from locations.climate.science import lived, series
 from locations.climate.science.mould import MouldState, Surface, surface_hours
+from locations.climate.science.surfaces import air_at
 from locations.climate.science.values import Floats
 from locations.places.models import Movement, Stay
 from museum import clock
@@ -54,6 +57,10 @@ class Thing:
     carrier: UUID
 
 
+Ways = dict[UUID, list[Heard]]
+Goings = dict[tuple[UUID, str], Going]
+
+
 class MonthAir:
     """The air of a month as each voice told it, and what stretches of it did; each worked out once."""
 
@@ -67,7 +74,7 @@ class MonthAir:
         self._moulds: dict[tuple[Heard, str, float, int], MouldState] = {}
 
     def of(self, heard: Heard) -> Air:
-        """t and rh of a stretch, NaN where unknown."""
+        """t and rh of a stretch, at the wall where it tells of one; NaN where unknown."""
         if heard.voice not in self._voices:
             airs = [self._logger(number) for number in heard.voice]
             t, rh = (part.copy() for part in airs[0])
@@ -77,7 +84,7 @@ class MonthAir:
             self._voices[heard.voice] = t, rh
         t, rh = self._voices[heard.voice]
         part = slice(heard.begin - self.begin, heard.end - self.begin)
-        return t[part], rh[part]
+        return air_at(t[part], rh[part], heard.colder) if heard.colder else (t[part], rh[part])
 
     def piece(self, heard: Heard, limits: Limits) -> lived.Piece:
         """What a stretch did to a material of these limits, mould apart."""
@@ -141,14 +148,32 @@ def refresh(since: datetime | None = None, components: Iterable[UUID] | None = N
     if month is None or only == []:
         return 0
     things = things_of(only)
-    going = _marks(month, only)
+    going, faces = _marks(Exposure, month, only), _marks(WallExposure, month, only)
     ways = courses({thing.carrier for thing in things})
+    rooms = {carrier: of_rooms(way) for carrier, way in ways.items()}
     loggers = list(Logger.objects.all())
     for begin, end in _months(month, int(clock.now().timestamp()) // HOUR):
         air = MonthAir(begin, end, loggers)
+        walled = _walled(things, ways, faces, going, air)
         # Whole before it is written: readings cannot be asked for while the connection is copying.
-        _write(list(_month_rows(air, things, ways, going)))
+        _write("climate_exposure", COLUMNS, [row for row, _parts in _month_rows(air, things, rooms, going)])
+        _write("climate_wallexposure", (*COLUMNS, "against"), [(*row, against(air, parts)) for row, parts in _month_rows(air, walled, ways, faces)])
     return len(things)
+
+
+def _walled(things: Sequence[Thing], ways: Ways, faces: Goings, going: Goings, air: MonthAir) -> list[Thing]:
+    """The things with a face against a wall in this month or before; one that comes to its first wall begins as its room had left it."""
+    there = {carrier for carrier, way in ways.items() if any(one.colder and one.begin < air.end and one.end > air.begin for one in way)}
+    for thing in things:
+        key = thing.component, thing.material
+        if thing.carrier in there and key not in faces:
+            faces[key] = going.get(key, Going())
+    return [thing for thing in things if (thing.component, thing.material) in faces] if faces else []
+
+
+def against(air: MonthAir, parts: Iterable[Heard]) -> int:
+    """The hours against a colder wall of which the climate is known."""
+    return sum(air.piece(one, Limits(None, None, "VS", None)).known for one in parts if one.colder)
 
 
 def rebuild() -> int:
@@ -188,8 +213,8 @@ def _carriers(wanted: set[UUID]) -> dict[UUID, UUID]:
 
 
 def courses(carriers: set[UUID]) -> dict[UUID, list[Heard]]:
-    """What each heard from its first stay on, without holes: an empty voice where nobody spoke."""
-    hearing, found = Hearing(), defaultdict[UUID, list[Heard]](list)
+    """What each heard from its first stay on, with the walls it stood against, without holes: an empty voice where nobody spoke."""
+    hearing, found = Hearing(walls=True), defaultdict[UUID, list[Heard]](list)
     rows = Stay.objects.filter(component__in=carriers) if len(carriers) < 1_000 else Stay.objects.filter(component__isnull=False)
     stays = rows.order_by("component", "during").values_list("component_id", "to", "place_id", "during")
     for component, to, place, during in stays.iterator(chunk_size=5_000):
@@ -209,7 +234,12 @@ def _whole(parts: Sequence[Heard], begin: int, end: int) -> Iterator[Heard]:
         yield Heard(begin, end, ())
 
 
-def _month_rows(air: MonthAir, things: Sequence[Thing], courses: dict[UUID, list[Heard]], going: dict[tuple[UUID, str], Going]) -> Iterator[tuple[object, ...]]:
+def of_rooms(way: Sequence[Heard]) -> list[Heard]:
+    """The same course by the air of the rooms, walls or not."""
+    return [replace(one, colder=0.0) if one.colder else one for one in way]
+
+
+def _month_rows(air: MonthAir, things: Sequence[Thing], courses: Ways, going: Goings) -> Iterator[tuple[tuple[object, ...], list[Heard]]]:
     month = moment_of(air.begin).date()
     parts: dict[UUID, list[Heard]] = {}
     for thing in things:
@@ -225,7 +255,7 @@ def _month_rows(air: MonthAir, things: Sequence[Thing], courses: dict[UUID, list
             mould = air.mould(part, limits.mould, mould)
         over, damp = carried(before.over, whole.over_run), carried(before.damp, whole.damp_run)
         going[key] = Going(over.tail, damp.tail, mould)
-        yield _row(thing, month, replace(whole, over_run=over, damp_run=damp), mould)
+        yield _row(thing, month, replace(whole, over_run=over, damp_run=damp), mould), parts[thing.carrier]
 
 
 def carried(hours: int, run: lived.Run) -> lived.Run:
@@ -235,7 +265,7 @@ def carried(hours: int, run: lived.Run) -> lived.Run:
 
 def within(course: Sequence[Heard], begin: int, end: int) -> list[Heard]:
     """The part of a course from hour `begin` to before `end`."""
-    return [Heard(max(one.begin, begin), min(one.end, end), one.voice) for one in course if one.begin < end and one.end > begin]
+    return [one.between(begin, end) for one in course if one.begin < end and one.end > begin]
 
 
 def _row(thing: Thing, month: date, whole: lived.Piece, mould: MouldState) -> tuple[object, ...]:
@@ -248,22 +278,25 @@ def _row(thing: Thing, month: date, whole: lived.Piece, mould: MouldState) -> tu
     )  # fmt: skip
 
 
-def _write(rows: Sequence[tuple[object, ...]]) -> None:
-    with connection.cursor() as cursor, cursor.copy(f"COPY climate_exposure ({', '.join(COLUMNS)}) FROM STDIN") as copy:
+def _write(table: str, columns: Sequence[str], rows: Sequence[tuple[object, ...]]) -> None:
+    if not rows:
+        return
+    with connection.cursor() as cursor, cursor.copy(f"COPY {table} ({', '.join(columns)}) FROM STDIN") as copy:
         for row in rows:
             copy.write_row(row)
 
 
 def _forget(month: int | None, only: list[UUID] | None) -> None:
-    rows = Exposure.objects.all() if only is None else Exposure.objects.filter(component__in=only)
-    if month is not None:
-        rows = rows.filter(month__gte=moment_of(month).date())
-    rows.delete()
+    for kind in (Exposure, WallExposure):
+        rows = kind._default_manager.all() if only is None else kind._default_manager.filter(component__in=only)
+        if month is not None:
+            rows = rows.filter(month__gte=moment_of(month).date())
+        rows.delete()
 
 
-def _marks(month: int, only: list[UUID] | None) -> dict[tuple[UUID, str], Going]:
+def _marks(kind: type[Exposure | WallExposure], month: int, only: list[UUID] | None) -> Goings:
     """How things stood at the end of the month before."""
-    rows = Exposure.objects.filter(month=moment_of(month_of(month - 1)).date())
+    rows = kind._default_manager.filter(month=moment_of(month_of(month - 1)).date())
     if only is not None:
         rows = rows.filter(component__in=only)
     return {

@@ -18,6 +18,8 @@ NAME: Final = "exposure"
 OF_THINGS: Final = ("object", "component", "made_of", "movement")
 #: what gives every thing that heard a logger another climate
 OF_LOGGERS: Final = ("logger.placed", "logger.placement_corrected", "logger.calibrated", "logger.changed", "place.heard_by", "readings.judged")
+#: what changes it from the instant that the entry names on
+FROM_THEN: Final = ("climate_file.read", "place.wall_told", "place.wall_ended")
 #: before the first new reading: a short gap there is filled now
 BEFORE: Final = timedelta(hours=exposure.MARGIN)
 
@@ -40,7 +42,7 @@ def catch_up() -> int:
 def _work_out(entries: list[tuple[int, str, dict[str, str] | None]], until: datetime | None) -> int:
     if until is None or any(what in OF_LOGGERS for _, what, _ in entries):
         return exposure.refresh()
-    firsts = [datetime.fromisoformat(after["from"]) for _, what, after in entries if what == "climate_file.read" and after]
+    firsts = [datetime.fromisoformat(after["from"]) for _, what, after in entries if what in FROM_THEN and after]
     done = exposure.refresh(min([until, *firsts]) - BEFORE)
     if touched := _touched([n for n, what, _ in entries if what.partition(".")[0] in OF_THINGS]):
         exposure.refresh(None, touched)

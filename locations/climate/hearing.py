@@ -5,7 +5,7 @@ Hours are counted from 1970; an hour belongs to where a thing or logger was as i
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import pairwise
 from typing import Final
@@ -13,7 +13,8 @@ from uuid import UUID
 
 from django.db.models import Value
 
-from locations.climate.models import CoverageSpan, LoggerStay
+from locations.climate import spans
+from locations.climate.models import CoverageSpan, LoggerStay, Wall
 from locations.places.models import Place, Stay
 
 HOUR: Final = 3600
@@ -25,11 +26,16 @@ Voice = tuple[int, ...]
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """From hour `begin` to before `end` this voice."""
+    """From hour `begin` to before `end` this voice; `colder` K below it lies the wall against which the place stands, 0 where none is told."""
 
     begin: int
     end: int
     voice: Voice
+    colder: float = 0.0
+
+    def between(self, begin: int, end: int) -> "Heard":
+        """The part from hour `begin` to before `end`."""
+        return replace(self, begin=max(self.begin, begin), end=min(self.end, end))
 
 
 def hour_of(moment: datetime | None) -> int:
@@ -40,8 +46,8 @@ def hour_of(moment: datetime | None) -> int:
 class Hearing:
     """The voices of all places, each worked out once."""
 
-    def __init__(self, path: Sequence[Place] | None = None) -> None:
-        """`path`: a fixed place and all above it, where no other is asked for; fixed places never go elsewhere."""
+    def __init__(self, path: Sequence[Place] | None = None, *, walls: bool = False) -> None:
+        """`path`: a fixed place and all above it, where no other is asked for; fixed places never go elsewhere. `walls`: with what is told of them."""
         only = {"place__in": [place.pk for place in path]} if path is not None else {}
         rows = Place.objects.values_list("pk", "parent_id", "mobile") if path is None else [(place.pk, place.parent_id, place.mobile) for place in path]
         self._places = {pk: (parent, mobile) for pk, parent, mobile in rows}
@@ -53,6 +59,7 @@ class Hearing:
         stood = LoggerStay.objects.filter(**only).annotate(by_word=Value(False)).values_list("place_id", "logger__number", "during", "by_word")
         for place, number, during, by_word in sorted(told.union(stood, all=True), key=lambda row: (row[1], row[2].lower)):
             (self._told if by_word else self._stood)[place].append(Heard(hour_of(during.lower), hour_of(during.upper), (number,)))
+        self._walls = walls_told() if walls else {}
         boxes = Stay.objects.filter(mobile__isnull=False) if path is None else Stay.objects.none()
         for box, place, during in boxes.order_by("during").values_list("mobile_id", "place_id", "during"):
             self._boxes[box].append((hour_of(during.lower), hour_of(during.upper), place))
@@ -73,6 +80,11 @@ class Hearing:
         return sum(max(0, min(one.end, end) - max(one.begin, begin)) for one in self.own(place)) == end - begin
 
     @property
+    def walled(self) -> list[UUID]:
+        """The places of which it was ever told that they stand against a colder wall."""
+        return sorted(self._walls)
+
+    @property
     def speaking(self) -> list[UUID]:
         """The places that ever had a voice of their own."""
         return sorted({*self._told, *self._stood})
@@ -82,15 +94,18 @@ class Hearing:
         return _clipped(self.of(place), begin, end)
 
     def _joined(self, place: UUID, above: Sequence[Heard]) -> list[Heard]:
-        told, stood = self._told.get(place, []), self._stood.get(place, [])
-        edges = sorted({edge for part in (told, stood, above) for one in part for edge in (one.begin, one.end)})
+        told, stood, walls = self._told.get(place, []), self._stood.get(place, []), self._walls.get(place, [])
+        edges = sorted({edge for part in (told, stood, above, walls) for one in part for edge in (one.begin, one.end)})
         found: list[Heard] = []
         for begin, end in pairwise(edges):
-            voice = _at(told, begin) or _at(stood, begin) or _at(above, begin)
-            if found and found[-1].end == begin and found[-1].voice == voice:
-                found[-1] = Heard(found[-1].begin, end, voice)
+            here = _at(stood, begin)
+            voice = _at(told, begin) or here or _at(above, begin)
+            # A logger that hangs in the place itself reads the air at the wall already.
+            colder = 0.0 if set(voice) <= set(here) else _colder(walls, begin) or (0.0 if _at(told, begin) else _colder(above, begin))
+            if found and found[-1].end == begin and (found[-1].voice, found[-1].colder) == (voice, colder):
+                found[-1] = replace(found[-1], end=end)
             elif voice:
-                found.append(Heard(begin, end, voice))
+                found.append(Heard(begin, end, voice, colder))
         return found
 
     def _above(self, place: UUID) -> Sequence[Heard]:
@@ -105,5 +120,21 @@ def _at(parts: Iterable[Heard], hour: int) -> Voice:
     return tuple(dict.fromkeys(number for one in parts if one.begin <= hour < one.end for number in one.voice))
 
 
+def _colder(parts: Iterable[Heard], hour: int) -> float:
+    """How much colder the wall is at an hour, K."""
+    return next((one.colder for one in parts if one.begin <= hour < one.end), 0.0)
+
+
 def _clipped(parts: Iterable[Heard], begin: int, end: int) -> list[Heard]:
-    return [Heard(max(one.begin, begin), min(one.end, end), one.voice) for one in parts if one.begin < end and one.end > begin]
+    return [one.between(begin, end) for one in parts if one.begin < end and one.end > begin]
+
+
+def walls_told() -> dict[UUID, list[Heard]]:
+    """When each place stood against a wall told to be colder, and by how much."""
+    facts: dict[UUID, list[Wall]] = defaultdict(list)
+    for fact in spans.standing(Wall.objects.all()):
+        facts[fact.place_id].append(fact)
+    return {
+        place: [Heard(hour_of(during.lower), hour_of(during.upper), (), fact.colder) for fact, during in spans.spans(told) if fact.colder]
+        for place, told in facts.items()
+    }  # fmt: skip

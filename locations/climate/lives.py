@@ -5,11 +5,11 @@ Who may not know the exact place of a thing is told sums only: months and moves 
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 from itertools import groupby
-from typing import Final
+from typing import Final, TypeVar
 from uuid import UUID
 
 import numpy as np
@@ -22,7 +22,7 @@ from locations.climate.air import Air, heard_air
 from locations.climate.exposure import courses
 from locations.climate.hearing import HOUR, Heard
 from locations.climate.limits import Limits, limits_of
-from locations.climate.models import Exposure
+from locations.climate.models import Exposure, LivedMonth, WallExposure
 from locations.climate.science.ageing import ageing_word
 from locations.climate.science.light import LightCategory, budget_used, light_category
 from locations.climate.science.series import weights
@@ -34,18 +34,23 @@ from museum.history.models import Change
 
 #: hours in a year
 YEAR: Final = 8760
+R = TypeVar("R", Exposure, WallExposure)
 CATEGORIES: Final = ("high", "medium", "low")
 LOOKED, MOVED = "check.recorded", "movement.recorded"
 
 
 @dataclass(frozen=True, slots=True)
 class Lived:
-    """Of a component and a material: hours known, unknown, above and below its own band, above 65 %, wet; the longest runs; mould; ageing."""
+    """Of a component and a material: hours known, unknown, above and below its own band, above 65 %, wet; the longest runs; mould; ageing.
+
+    `at_wall`: the same at its coldest face, where it ever stood against a wall told to be colder.
+    """
 
     component: str
     material: str
     limits: Limits
-    rows: Sequence[Exposure]
+    rows: Sequence[LivedMonth]
+    at_wall: "Lived | None" = None
 
     def _sum(self, name: str) -> int:
         return sum(getattr(row, name) for row in self.rows)
@@ -83,7 +88,12 @@ class Lived:
         return max((row.damp_longest for row in self.rows), default=0)
 
     @property
-    def mould(self) -> Exposure:
+    def against(self) -> int:
+        """Hours against a colder wall; of `at_wall` only."""
+        return self._sum("against")
+
+    @property
+    def mould(self) -> LivedMonth:
         """The month whose end tells the state now."""
         return self.rows[-1]
 
@@ -138,13 +148,22 @@ def life_of(thing: Object, *, since: date | None, exact: bool) -> Life:
     events = _events(thing.pk)
     if since and not exact and since != _last_check(events):
         since = since.replace(day=1)
-    rows = Exposure.objects.filter(component__object=thing).select_related("component").order_by("component__position", "component", "material", "month")
     names = {one.code: text_of(one.texts) for one in Material.objects.all()}
-    parts = [Lived(_name(found[0].component), str(names.get(code, code)), limits_of(code), found) for code, found in _by_part(rows, since)]
+    walls = {(found[0].component_id, code): found for code, found in _by_part(_rows(WallExposure, thing), since)}
+    parts = []
+    for code, found in _by_part(_rows(Exposure, thing), since):
+        one = Lived(_name(found[0].component), str(names.get(code, code)), limits_of(code), found)
+        wall = walls.get((found[0].component_id, code))
+        parts.append(replace(one, at_wall=replace(one, rows=wall)) if wall else one)
     return Life(thing, since, exact, events, parts)
 
 
-def _by_part(rows: QuerySet[Exposure], since: date | None) -> list[tuple[str, list[Exposure]]]:
+def _rows(kind: type[R], thing: Object) -> QuerySet[R]:
+    rows = kind._default_manager.filter(component__object=thing).select_related("component")
+    return rows.order_by("component__position", "component", "material", "month")
+
+
+def _by_part(rows: QuerySet[R], since: date | None) -> list[tuple[str, list[R]]]:
     """Material and months of each component of each material; since a day only what came after its beginning."""
     if since is None:
         return _grouped(rows)
@@ -152,11 +171,13 @@ def _by_part(rows: QuerySet[Exposure], since: date | None) -> list[tuple[str, li
         return []
     begin = first_hour(since)
     groups = _grouped(rows.filter(month__gte=month_with(begin)))
+    if not groups:
+        return []
     cutting = Since(found[0].component_id for _, found in groups)
     return [(code, kept) for code, found in groups if (kept := cutting.cut(found, begin))]
 
 
-def _grouped(rows: QuerySet[Exposure]) -> list[tuple[str, list[Exposure]]]:
+def _grouped(rows: QuerySet[R]) -> list[tuple[str, list[R]]]:
     return [(key[1], list(group)) for key, group in groupby(rows, key=lambda row: (row.component_id, row.material))]
 
 
@@ -230,7 +251,7 @@ def lights_of(things: Sequence[Object]) -> dict[UUID, Light]:
 
 def _clipped(way: Sequence[Heard], begin: int, end: int) -> tuple[Heard, ...]:
     heard = [one for one in way if one.voice and one.begin < end and one.end > begin]
-    return tuple(Heard(max(one.begin, begin), min(one.end, end), one.voice) for one in heard)
+    return tuple(one.between(begin, end) for one in heard)
 
 
 def _dosed(category: LightCategory, air: Air) -> Light:

@@ -97,6 +97,29 @@ class Coverage(Fact):
         return f"{self.place_id} heard by {self.logger_id}"
 
 
+class Wall(Fact):
+    """From a day on a place stands against a wall, or a floor, colder than its room by so many K (of temperature); none: it was moved off.
+
+    A difference measured once stands for all the year, so what follows from it is an estimate; told anew, the newer counts from its day on.
+    """
+
+    place = models.ForeignKey(Place, models.PROTECT, related_name="walls")
+    colder = models.FloatField(null=True, blank=True, help_text="K")
+    measured_on = models.DateField(null=True, blank=True, help_text="the day on which a surface thermometer was held to it")
+    by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    reason = models.TextField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(colder=None) | Q(colder__gt=0, colder__lte=15), name="wall_colder_sane"),
+            models.CheckConstraint(condition=Q(colder=None, measured_on=None) | Q(colder__isnull=False, measured_on__isnull=False), name="wall_was_measured"),
+        ]
+        indexes = [models.Index(fields=["place"], name="wall_of_place")]
+
+    def __str__(self) -> str:
+        return f"{self.place_id} {self.colder}"
+
+
 class LoggerStay(models.Model):
     """Where a logger stood, during when: made from placements. No two of one logger overlap."""
 
@@ -337,10 +360,9 @@ class Spot(Fact):
         return f"{self.place_id} {self.happened_at}"
 
 
-class Exposure(models.Model):
+class LivedMonth(models.Model):
     """What a component of a material lived through in a month (UTC), and the state at its end: made from the facts, rebuilt at will."""
 
-    component = models.ForeignKey(Component, models.CASCADE, related_name="exposure")
     material = models.TextField(help_text="code")
     month = models.DateField(help_text="its first day")
     known = models.PositiveSmallIntegerField(help_text="hours of which the climate is known")
@@ -365,11 +387,34 @@ class Exposure(models.Model):
     mould_unknown = models.PositiveIntegerField()
 
     class Meta:
+        abstract = True
+
+    def __str__(self) -> str:
+        return f"{self.material} {self.month}"
+
+
+class Exposure(LivedMonth):
+    """By the air of the rooms where it stood."""
+
+    component = models.ForeignKey(Component, models.CASCADE, related_name="exposure")
+
+    class Meta:
         constraints = [models.UniqueConstraint(fields=["component", "material", "month"], name="exposure_once")]
         indexes = [models.Index(fields=["month"], name="exposure_month")]
 
-    def __str__(self) -> str:
-        return f"{self.component_id} {self.material} {self.month}"
+
+class WallExposure(LivedMonth):
+    """The same at its coldest face: by the surface's air while it stood against a wall told to be colder, else by the room's.
+
+    From the first month on in which it stood against one; there are none of what never did.
+    """
+
+    component = models.ForeignKey(Component, models.CASCADE, related_name="wall_exposure")
+    against = models.PositiveSmallIntegerField(help_text="hours against such a wall of which the climate is known")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["component", "material", "month"], name="wall_exposure_once")]
+        indexes = [models.Index(fields=["month"], name="wall_exposure_month")]
 
 
 class ExposureMark(models.Model):

@@ -125,9 +125,10 @@ LEAKS: Final[dict[str, Promise]] = {
 def alarmed(kind: str, hours: int, *, at_least: bool, figures: dict[str, float]) -> str:
     """What an alarm rests on, in words that follow the name of a place."""
     code = "index" if "index" in figures else ("presumed_at_least" if at_least else "presumed") if kind == "mould" else "at_least" if at_least else "hours"
-    whole = {name: f"{value:g}" if name == "index" else f"{value:.0f}" for name, value in figures.items()}
+    whole = {name: f"{value:g}" if name in ("index", "colder") else f"{value:.0f}" for name, value in figures.items()}
     said = str(_ALARMED[code]) % {"time": _long(hours), **whole}
-    return _now("%(said)s, the longest of %(runs)s times") % {"said": said, **whole} if "runs" in whole else said
+    said = _now("%(said)s, the longest of %(runs)s times") % {"said": said, **whole} if "runs" in whole else said
+    return _now("at its wall (told to be %(colder)s °C colder), not in the room: %(said)s") % {"said": said, **whole} if "colder" in whole else said
 
 
 def _long(hours: int) -> str:

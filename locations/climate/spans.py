@@ -8,12 +8,12 @@ from uuid import UUID
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 from django.db.models import QuerySet
 
-from locations.climate.models import Calibration, CalibrationSpan, Coverage, CoverageSpan, Logger, LoggerStay, Placement
+from locations.climate.models import Calibration, CalibrationSpan, Coverage, CoverageSpan, Logger, LoggerStay, Placement, Wall
 from locations.places.models import Place
 from museum import clock
 from museum.history.models import Fact
 
-F = TypeVar("F", Placement, Calibration, Coverage)
+F = TypeVar("F", Placement, Calibration, Coverage, Wall)
 
 
 def standing(facts: "QuerySet[F]") -> list[F]:

@@ -91,7 +91,7 @@ def firsts(begin: date, end: date) -> list[date]:
     return [*found, day]
 
 
-def moulds(t: Floats, rh: Floats) -> list[tuple[str, MouldState]]:
-    """The mould index of the four classes after these hours, clean at their beginning."""
+def moulds(t: Floats, rh: Floats, codes: Sequence[str] = CLASSES) -> list[tuple[str, MouldState]]:
+    """The mould index of the four classes, or of some, after these hours, clean at their beginning."""
     surface = surface_hours(t, rh)
-    return [(code, mould_index(surface, mould_class(code))) for code in CLASSES]
+    return [(code, mould_index(surface, mould_class(code))) for code in codes]

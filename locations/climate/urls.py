@@ -1,6 +1,6 @@
 from django.urls import path
 
-from locations.climate import api, chart_views, doubt_views, file_views, loggers_api, machine_views, views
+from locations.climate import api, chart_views, doubt_views, file_views, loggers_api, machine_views, views, wall_views
 from locations.climate.whatif import views as whatif_views
 
 app_name = "climate"
@@ -22,10 +22,14 @@ urlpatterns = [
     path("climate/rooms/<uuid:place_id>/climate.csv", chart_views.room_table, name="room_table"),
     path("climate/rooms/<uuid:place_id>/what-if/", whatif_views.whatif, name="whatif"),
     path("climate/rooms/<uuid:place_id>/machine/", machine_views.machine, name="machine"),
+    path("climate/rooms/<uuid:place_id>/walls/", wall_views.walls, name="walls"),
+    path("climate/rooms/<uuid:place_id>/walls/tell/", wall_views.tell, name="tell_wall"),
     path("climate/window/", whatif_views.window, name="window"),
     path("climate/things/<uuid:object_id>/", chart_views.lived, name="lived"),
     path("climate/things/<uuid:object_id>/climate.csv", chart_views.lived_table, name="lived_table"),
     path("api/climate/rooms/<uuid:place_id>/", api.room, name="api_room"),
+    path("api/climate/rooms/<uuid:place_id>/walls/", wall_views.api_walls, name="api_walls"),
+    path("api/climate/places/<uuid:place_id>/wall/", wall_views.api_tell, name="api_tell_wall"),
     path("api/climate/things/<uuid:object_id>/", api.lived, name="api_lived"),
     path("api/climate/files/", api.files, name="api_files"),
     path("api/climate/files/<uuid:file_id>/", api.file, name="api_file"),

@@ -20,6 +20,7 @@ from locations.climate.actions import loggers as actions
 from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.climate.actions.spots import correct_spot as take_back
 from locations.climate.alarm_lines import open_lines
+from locations.climate.attention import to_see
 from locations.climate.models import Logger, Reading, Rival, Verdict
 from locations.climate.science.psychrometrics import dew_point
 from locations.climate.sentences import noticed
@@ -44,7 +45,7 @@ def overview(request: HttpRequest) -> HttpResponse:
     return render(
         request, "climate/overview.html",
         {
-            "alarms": open_lines(), "rooms": queries.rooms(), "see": queries.to_see(), "sets_up": actor_of(request).may("climate.set_up"),
+            "alarms": open_lines(), "rooms": queries.rooms(), "see": to_see(), "sets_up": actor_of(request).may("climate.set_up"),
             "idle": Logger.objects.filter(ended_on=None, stays=None).order_by("name"), "prints": actor_of(request).may("paper.issue"),
             "whole_house": Society.KEY, "today": today, "year_ago": today - timedelta(days=364),
         },

@@ -55,6 +55,8 @@ SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "movement.recorded": (_("moved it"), "move", "place"),
     "movement.corrected": (_("corrected a move"), "move", "place"),
     "place.changed": (_("changed its place"), "places", "place"),
+    "place.wall_told": (_("told that its place stands against a colder wall"), "places", "place"),
+    "place.wall_ended": (_("told that its place does not stand against a colder wall any more"), "places", "place"),
     "check.recorded": (_("checked it"), "loupe", "check"),
     "check.overruled": (_("judged it otherwise"), "loupe", "check"),
     "call.made": (_("asked for a look"), "clock", "check"),

@@ -28,7 +28,8 @@ def lived_climate(subject: UUID, actor: Actor, begin: str = "") -> Gathered:
     data = {
         "object": {"number": thing.card.number, "name": thing.card.name}, "on": clock.today().isoformat(), "since": since.isoformat() if since else "",
         "first": life.first.isoformat() if life.first else "", "last_check": life.last_check.isoformat() if life.last_check else "",
-        "parts": [_part(one) for one in life.parts], "drawing": _drawing(life), "worst": _months(life.worst) if life.worst else {},
+        "parts": [_part(one) for one in life.parts], "walled": any(one.at_wall for one in life.parts), "drawing": _drawing(life),
+        "worst": _months(life.worst) if life.worst else {},
         "events": [{"on": one.on.isoformat(), "looked": one.looked} for one in life.events if not since or one.on >= since],
         "light": _light(light_of(thing)), "asked": {"begin": begin} if begin else {},
     }  # fmt: skip
@@ -55,7 +56,15 @@ def _part(one: Lived) -> dict[str, Any]:
         "name": one.component, "material": one.material, "band": band, "known": one.known, "unknown": one.unknown, "over": one.over,
         "over_longest": one.over_longest, "under": one.under, "damp": one.damp, "damp_longest": one.damp_longest, "wet": one.wet,
         "mould": f"{one.mould.mould:.1f}", "highest": f"{one.mould.mould_highest:.1f}", "at_least": one.mould.mould_unknown > 0,
-        "ageing": f"{one.ageing:.1f}" if one.ageing is not None else "",
+        "ageing": f"{one.ageing:.1f}" if one.ageing is not None else "", "wall": _at_wall(one.at_wall) if one.at_wall else {},
+    }  # fmt: skip
+
+
+def _at_wall(one: Lived) -> dict[str, Any]:
+    """Its coldest face, where it stood against a wall told to be colder."""
+    return {
+        "against": one.against, "over": one.over, "over_longest": one.over_longest, "damp": one.damp, "damp_longest": one.damp_longest, "wet": one.wet,
+        "mould": f"{one.mould.mould:.1f}", "at_least": one.mould.mould_unknown > 0,
     }  # fmt: skip
 
 

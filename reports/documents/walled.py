@@ -5,13 +5,14 @@ from typing import Any, Final
 
 import numpy as np
 
-from locations.climate.models import LoggerStay
+from locations.climate.models import LoggerStay, Wall
 from locations.climate.science.fluctuations import Band, historic_band
 from locations.climate.science.lived import DAMP
 from locations.climate.science.series import ENOUGH
 from locations.climate.science.surfaces import surface_rh
 from locations.climate.science.tables import highest
 from locations.climate.science.values import Floats, NoValue
+from locations.climate.walls import walls_in
 from museum import clock
 from reports.documents import aired
 from reports.documents.periods import Period
@@ -56,16 +57,24 @@ def _changed(record: aired.RoomAir, first: date) -> bool:
 
 
 def beside_walls(found: aired.RoomAir) -> list[dict[str, Any]]:
-    """What the air of the known hours comes to at surfaces so many K colder: mean, hours above 65 and 80 %, hours of dew."""
+    """What the air of the known hours comes to at surfaces so many K colder: mean, hours above 65 and 80 %, hours of dew.
+
+    At the walls that were told by the last day; where none was, at walls of each of COLDER.
+    """
     t, rh = found.air.hour_t[found.air.known], found.air.hour_rh[found.air.known]
-    return [_beside(t, rh, colder) for colder in COLDER] if len(t) else []
+    if not len(t):
+        return []
+    told = walls_in(found.place.pk, clock.start_of(found.span.last + timedelta(days=1)) - timedelta(seconds=1))
+    return [_beside(t, rh, one.colder or 0.0, one) for one in told] or [_beside(t, rh, colder) for colder in COLDER]
 
 
-def _beside(t: Floats, rh: Floats, colder: int) -> dict[str, Any]:
+def _beside(t: Floats, rh: Floats, colder: float, told: Wall | None = None) -> dict[str, Any]:
     at_wall = np.asarray(surface_rh(t, np.minimum(rh, 100.0), t - colder))
     at_wall = at_wall[~np.isnan(at_wall)]
     mean = f"{min(100.0, float(at_wall.mean())):.0f}" if len(at_wall) else ""
     return {
-        "colder": colder, "mean": mean, "damp": int((at_wall > DAMP).sum()), "mould": int((at_wall > highest("surface_mould")).sum()),
+        "colder": int(colder) if colder == int(colder) else colder, "where": told.place.name if told else "",
+        "measured": told.measured_on.isoformat() if told and told.measured_on else "", "mean": mean,
+        "damp": int((at_wall > DAMP).sum()), "mould": int((at_wall > highest("surface_mould")).sum()),
         "dew": int((at_wall >= 100).sum()),
     }  # fmt: skip

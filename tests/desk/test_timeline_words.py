@@ -15,7 +15,7 @@ OF_THE_HOUSE = (
     "climate.", "climate_file.", "logger.", "readings.", "standing.", "deposit.default", "batch.", "sheet.", "practice.", "lot.",
 )  # fmt: skip
 #: begins with one of those and stands on the page of a thing all the same
-OF_A_THING = {"batch.used", "round.left_out", "import.row_taken_back", "place.changed"}
+OF_A_THING = {"batch.used", "round.left_out", "import.row_taken_back", "place.changed", "place.wall_told", "place.wall_ended"}
 
 
 def written() -> Iterator[tuple[str, str]]:

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from typing import Any, Final
 from uuid import UUID
 
-from locations.climate.alarms import DAY, FORMULA, Spell
+from locations.climate.alarms import DAY, FORMULA, WALL_FORMULA, Spell
 from locations.climate.hearing import HOUR, NEVER
 from locations.climate.models import ClimateAlarm
 from locations.places.models import Place
@@ -75,7 +75,8 @@ def _fact(act: Act, place_id: UUID, one: Difference) -> ClimateAlarm:
     key = uuid7()
     shared = {
         "id": key, "act_id": act.id, "place_id": place_id, "thread": one.before.thread if one.before else key, "corrects": one.before,
-        "happened_on": clock.day_of(act.now), "happened_at": act.now, "recorded_at": act.now, "formula": FORMULA,
+        "happened_on": clock.day_of(act.now), "happened_at": act.now, "recorded_at": act.now,
+        "formula": WALL_FORMULA if (one.now.colder if one.now else one.before and "colder" in one.before.figures) else FORMULA,
     }  # fmt: skip
     if one.now is not None:
         return ClimateAlarm(**shared, **_values(one.now))
@@ -84,7 +85,7 @@ def _fact(act: Act, place_id: UUID, one: Difference) -> ClimateAlarm:
 
 
 def _values(spell: Spell) -> dict[str, Any]:
-    figures = {name: round(value, 2) for name in ("over", "highest", "index", "share") if (value := getattr(spell, name))}
+    figures = {name: round(value, 2) for name in ("over", "highest", "index", "share", "colder") if (value := getattr(spell, name))}
     if spell.runs > 1:
         figures["runs"] = spell.runs
     return {
@@ -107,6 +108,8 @@ def _of_one_time(told: ClimateAlarm, spell: Spell) -> bool:
 
 def _says_more(told: ClimateAlarm, spell: Spell) -> bool:
     now = _values(spell)
+    if told.figures.get("colder") != now["figures"].get("colder"):
+        return True
     if any(getattr(told, name) != now[name] for name in ("begin", "raised_at", "ended_at")):
         return True
     return told.hours != spell.hours if spell.ended is not None else abs(spell.hours - told.hours) >= GROWN

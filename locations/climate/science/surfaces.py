@@ -19,6 +19,15 @@ def surface_rh(t: Value, rh: Value, t_s: Value) -> Value:
     return relative_humidity(vapour_pressure(t, rh), t_s)
 
 
+def air_at(t: Floats, rh: Floats, colder: float) -> tuple[Floats, Floats]:
+    """Hours of t (°C) and rh (%) at a surface `colder` K below the air, for counting: rh at most 100, which is dew. colder 0..15, else NoValue.
+
+    NaN where the air is unknown or outside the range. Error: that of `colder`, about 5 % of rh for each K; a wall measured once is taken as always so.
+    """
+    t_s = t - within("colder", colder, 0, 15)
+    return t_s, np.minimum(lift(surface_rh(t, np.minimum(rh, 100.0), t_s)), 100.0)
+
+
 def condensation_margin(t: Value, rh: Value, t_s: Value) -> Value:
     """Surface less dew point, K; below 0 dew falls. Error 0.04 K and the sensors' own (`dew_point_uncertainty`)."""
     return like(t, lift(t_s) - lift(dew_point(t, rh)))

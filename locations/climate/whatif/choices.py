@@ -12,7 +12,7 @@ import numpy as np
 
 from locations.climate.science import moisture
 from locations.climate.science.psychrometrics import GRAMS_OF_VAPOUR, relative_humidity, vapour_pressure
-from locations.climate.science.surfaces import condenses, heated_to
+from locations.climate.science.surfaces import condenses, heated_to, surface_rh
 from locations.climate.science.tables import highest, row, rows
 from locations.climate.science.values import Floats, NoValue, within
 
@@ -126,6 +126,31 @@ def seal(room: Air, outside: Air, share: float = 0.5) -> Sealing:
     held = max(outdoors + (inside - outdoors) / within("share", share, 0.01, 1), 0.0)
     rh = float(relative_humidity(held * (room[0] + 273.15) / GRAMS_OF_VAPOUR, room[0]))
     return Sealing(rh, "same" if abs(rh - room[1]) < SAME else "raises" if rh > room[1] else "lowers")
+
+
+@dataclass(frozen=True, slots=True)
+class OffWall:
+    """What stands against a wall: rh there now (at most 100), off it, and at it once the leaks are closed (None: not known). Verdict as below."""
+
+    colder: float
+    there: float
+    off: float
+    sealed: float | None
+    dew: bool
+    verdict: str
+
+
+def off_wall(room: Air, colder: float, sealing: Sealing | None = None) -> OffWall:
+    """Moving a thing from a wall `colder` K below the room (0..15) into the room.
+
+    verdict `needed`: above 80 % there (ISO 13788), `better` above 65 %, else `fine`. A steady state of the mean air;
+    error about 5 % of rh for each K of the wall.
+    """
+    t_s = room[0] - within("colder", colder, 0, 15)
+    there = float(surface_rh(*room, t_s))
+    sealed = None if sealing is None else min(100.0, float(surface_rh(room[0], min(sealing.rh, 100.0), t_s)))
+    verdict = "needed" if there > highest("surface_mould") else "better" if there > highest("organic_sustained") else "fine"
+    return OffWall(colder, min(100.0, there), room[1], sealed, there >= 100, verdict)
 
 
 @dataclass(frozen=True, slots=True)

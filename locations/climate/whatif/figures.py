@@ -117,7 +117,7 @@ def _last_spots(places: Sequence[Place]) -> dict[UUID, Spot]:
 
 def now_in(place: Place) -> tuple[Air, datetime] | None:
     """The last reading of a place that counts and has both figures, by logger or by hand, whichever is later."""
-    found = [((one.t, one.rh), one.at) for one in queries.told_last(queries.speaks_for(place.pk))]
+    found = [(one.both, one.at) for one in queries.told_last(queries.speaks_for(place.pk)).values() if one.both]
     if (spot := _last_spots([place]).get(place.pk)) and spot.t is not None and spot.rh is not None and spot.happened_at is not None:
         found.append(((spot.t, spot.rh), spot.happened_at))
     return max(found, key=lambda one: one[1], default=None)

@@ -1,5 +1,6 @@
 """Pages of what if: of one room, and of the window. They ask and answer by address alone; nothing is stored."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
@@ -12,7 +13,9 @@ from django.views.decorators.http import require_safe
 
 from collection.objects.views.common import key_in
 from locations.climate import sentences, typed
+from locations.climate.models import Wall
 from locations.climate.science.values import NoValue
+from locations.climate.walls import walls_in
 from locations.climate.whatif import choices, figures
 from locations.climate.whatif.choices import Air
 from locations.places.models import Place
@@ -76,13 +79,21 @@ def whatif(request: HttpRequest, place_id: UUID) -> HttpResponse:
 
 def _answers(place: Place, days: figures.LastDays, said: Asked) -> dict[str, Any]:
     outside, whence = _outside(said)
+    walls = walls_in(place.pk)
+    seal = choices.seal(days.air, outside) if outside else None
     year = figures.heating_of_a_year(place, said.target)
     return {
         "heat": choices.heat(days.air, said.target), "months": [(str(MONTHS[one.month]), one) for one in year],
         "none_needed": days.air[1] <= said.target, "dry": _dry(days.air, said), "outside": outside, "whence": whence,
-        "airing": choices.air_it(days.air, outside, said.cold) if outside else None, "seal": choices.seal(days.air, outside) if outside else None,
+        "airing": choices.air_it(days.air, outside, _coldest(days.air, walls) if said.cold is None else said.cold) if outside else None, "seal": seal,
+        "walls": [(one, choices.off_wall(days.air, one.colder or 0.0, seal)) for one in walls],
         "others": [(other, choices.move(days.air, other.air)) for other in figures.others(place)],
     }  # fmt: skip
+
+
+def _coldest(air: Air, walls: Sequence[Wall]) -> float | None:
+    """The coldest wall that is told, °C; none where none is."""
+    return air[0] - max(one.colder or 0.0 for one in walls) if walls else None
 
 
 def _dry(air: Air, said: Asked) -> choices.Drying | None:

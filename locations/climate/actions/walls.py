@@ -1,0 +1,74 @@
+"""Places that stand against a wall colder than their room: told with the day of the measurement, told anew when it changes, ended when moved off."""
+
+from datetime import date
+from typing import Any, Final
+from uuid import UUID
+
+from django.utils.translation import gettext_lazy as _
+
+from locations.climate.models import Wall
+from locations.climate.spans import standing
+from locations.places.models import Place
+from locations.places.queries import objects_below
+from museum import clock
+from museum.errors import Invalid, NotFound
+from museum.history.record import lock
+from museum.people.action import Act, action
+
+#: K: less is what thermometers differ by, more is mistyped or no room
+LEAST, MOST = 0.5, 15.0
+#: things named by one entry at the most
+MOST_TOLD: Final = 900
+#: a place of these stands against a wall; a room has its own logger, a box goes with what it stands in
+LEVELS: Final = (Place.Level.UNIT, Place.Level.SHELF, Place.Level.BOX)
+
+
+@action("climate.tell_wall", may="climate.set_up")
+def tell_wall(act: Act, place_id: UUID, *, colder: float, on: date, measured_on: date, reason: str) -> Wall:
+    """From a day on a place stands against a wall `colder` K below its room, as a surface thermometer said on `measured_on`. Raises Invalid, NotFound."""
+    place = _against(place_id)
+    if not LEAST <= colder <= MOST:
+        raise Invalid(
+            _("A wall is %(least)s to %(most)s °C colder than its room. Hold the thermometer to the wall and then into the air, and take one from the other."),
+            field="colder", least=f"{LEAST:g}", most=f"{MOST:g}",
+        )  # fmt: skip
+    _demand_past(on, "on")
+    _demand_past(measured_on, "measured_on")
+    return _wrote(act, "place.wall_told", place, on, reason, colder=colder, measured_on=measured_on)
+
+
+@action("climate.end_wall", may="climate.set_up")
+def end_wall(act: Act, place_id: UUID, *, on: date, reason: str) -> Wall:
+    """From a day on it does not stand against the wall any more: moved off, or the wall insulated. Raises Invalid, NotFound."""
+    place = _against(place_id)
+    _demand_past(on, "on")
+    before = [fact for fact in standing(Wall.objects.filter(place=place)) if fact.happened_on <= on]
+    if not before or before[-1].colder is None:
+        raise Invalid(_("Of that day no colder wall is told of this place."), field="on")
+    return _wrote(act, "place.wall_ended", place, on, reason)
+
+
+def _against(place_id: UUID) -> Place:
+    lock(f"place:{place_id}")
+    place = Place.objects.filter(pk=place_id, closed_on=None).first()
+    if place is None:
+        raise NotFound
+    if place.mobile or place.level not in LEVELS:
+        raise Invalid(_("Tell it of a rack, a shelf or a case that stands against the wall. A room is what its logger reads; a box goes with its place."))
+    return place
+
+
+def _demand_past(day: date, field: str) -> None:
+    if day > clock.today():
+        raise Invalid(_("This lies in the future. Record it when it has happened."), field=field)
+
+
+def _wrote(act: Act, what: str, place: Place, on: date, reason: str, **said: Any) -> Wall:
+    if not reason.strip():
+        raise Invalid(_("Say how you know."), field="reason")
+    fact = Wall.objects.create(
+        act_id=act.id, place=place, by_id=act.actor.person, reason=reason.strip(), happened_on=on, happened_at=clock.start_of(on), recorded_at=act.now, **said,
+    )  # fmt: skip
+    inside = [("object", key) for key in objects_below(place.pk)[:MOST_TOLD]]
+    act.wrote(what, fact, after={**said, "from": fact.happened_at}, reason=reason.strip(), about=[place, *inside])
+    return fact
