@@ -71,9 +71,9 @@ def air_at(thing: Object) -> Air | None:
         return None
     now = clock.now()
     for logger in speaks_for(place.pk):
-        for told in told_last([logger]):
-            if now - STALE <= told.at <= now:
-                return Air(logger.name, place.name, told.at, told.t, told.rh)
+        told = told_last([logger]).get(logger.number)
+        if told and told.both and now - STALE <= told.at <= now:
+            return Air(logger.name, place.name, told.at, *told.both)
     return None
 
 

@@ -48,7 +48,7 @@ def counted(loggers: Sequence[Logger], begin: datetime, end: datetime) -> dict[i
     return _counting(loggers, {number: (storing.seconds_of(found), found) for number, found in rows.items()}, begin, end)
 
 
-def _counting(loggers: Sequence[Logger], rows: Mapping[int, tuple[Ints, Mapping[str, Any]]], begin: datetime, end: datetime) -> dict[int, Series]:
+def _counting(loggers: Sequence[Logger], rows: Mapping[int, tuple[Ints, Any]], begin: datetime, end: datetime) -> dict[int, Series]:
     """Of instants with their values and flags, those from `begin` to before `end`, what counts."""
     rivals, verdicts = defaultdict[int, list[int]](list), defaultdict[UUID, list[Verdict]](list)
     for number, moment in Rival.objects.filter(logger__in=rows, at__gte=begin, at__lt=end).values_list("logger", "at"):
@@ -187,7 +187,8 @@ def _told(series: Series, humidity: Floats) -> Told | None:
 _LAST_DAYS: Final = """
 SELECT r.logger, extract(epoch FROM r.at)::bigint, r.flags, r.t, r.rh, r.lux FROM unnest(%(loggers)s) AS n(logger)
  CROSS JOIN LATERAL (SELECT c.at FROM climate_reading c WHERE c.logger = n.logger ORDER BY c.at DESC LIMIT 1) AS last
- CROSS JOIN LATERAL (SELECT c.* FROM climate_reading c WHERE c.logger = n.logger AND c.at >= last.at - %(lately)s) AS r ORDER BY r.logger, r.at
+ CROSS JOIN LATERAL (SELECT c.* FROM climate_reading c WHERE c.logger = n.logger AND c.at >= last.at - make_interval(secs => %(lately)s)) AS r
+ ORDER BY r.logger, r.at
 """
 
 
@@ -196,7 +197,7 @@ def _last_days(numbers: Sequence[int]) -> dict[int, tuple[Ints, dict[str, Any]]]
     if not numbers:
         return {}
     with connection.cursor() as cursor:
-        cursor.execute(_LAST_DAYS, {"loggers": list(numbers), "lately": LATELY})
+        cursor.execute(_LAST_DAYS, {"loggers": list(numbers), "lately": LATELY.total_seconds()})
         rows = cursor.fetchall()
     found = {}
     for number, group in groupby(rows, key=itemgetter(0)):

@@ -20,7 +20,7 @@ from conservation.checks.vocabulary import term_words
 from conservation.rules.tables import hazards
 from conservation.treatments.today import asked_of, needs_of
 from locations.climate.alarm_lines import open_lines
-from locations.climate.queries import waiting as climate_waiting
+from locations.climate.attention import waiting as climate_waiting
 from locations.places.actions import may_set_up
 from locations.places.placing import urgent
 from locations.places.queries import place_words

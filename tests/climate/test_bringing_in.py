@@ -18,7 +18,7 @@ from locations.climate.actions.loggers import judge_readings, make_logger, place
 from locations.climate.files.flags import Flag
 from locations.climate.importing import bring_in
 from locations.climate.models import ClimateFile, Logger, LoggerStay, Reading, Rival
-from locations.climate.queries import to_see, waiting
+from locations.climate.attention import to_see, waiting
 from locations.climate.tasks import climate_file
 from museum.errors import Invalid
 from museum.ids import uuid7
@@ -182,11 +182,11 @@ def test_a_silent_logger_a_hole_and_two_values_are_somebodys_work() -> None:
     place_logger(PROGRAM, it.pk, place_id=store.pk, at=datetime(2025, 1, 1, tzinfo=UTC))
     bring(text([*HOURS, ("2025-01-04 00:00", 8, 60), ("2025-01-04 00:00", 8, 61)]), it)
     take_file(PROGRAM, Upload("x.csv", text(HOURS)))
-    assert waiting() == {"silent": 1, "asking": 1, "holes": 1, "contradicted": 1, "doubted": 0}
+    assert waiting() == {"silent": 1, "asking": 1, "holes": 1, "contradicted": 1, "doubted": 0, "refused": 0, "worn": 0, "dials": 0}
     seen = to_see()
     assert ([one.logger for one in seen.silent], len(seen.asking), len(seen.holes), seen.contradicted) == ([it], 1, 1, [(it, 1)])
     judge_readings(PROGRAM, it.pk, begin=datetime(2025, 1, 1, tzinfo=UTC), end=datetime(2025, 1, 5, tzinfo=UTC), says="good", reason="battery changed")
-    assert waiting() == {"silent": 1, "asking": 1, "holes": 0, "contradicted": 0, "doubted": 0}
+    assert waiting() == {"silent": 1, "asking": 1, "holes": 0, "contradicted": 0, "doubted": 0, "refused": 0, "worn": 0, "dials": 0}
 
 
 def test_the_real_year_comes_in_whole(settings: Any) -> None:

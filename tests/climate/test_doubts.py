@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from django.test import Client
 
-from locations.climate import doubts, queries, storing
+from locations.climate import attention, doubts, queries, storing
 from locations.climate.actions.doubts import Settled, settle, suspect, suspect_all
 from locations.climate.actions.loggers import calibrate, make_logger, place_logger
 from locations.climate.doubts import Doubt, look
@@ -259,11 +259,11 @@ def test_one_task_at_a_time_and_none_of_what_was_settled(society: Any, curator: 
     with clock.at(NOW):
         assert doubt_loggers() == 1
         assert suspect_all() == 0
-        assert queries.waiting()["doubted"] == 1
-        (open_one,) = queries.to_see().doubted
+        assert attention.waiting()["doubted"] == 1
+        (open_one,) = attention.to_see().doubted
         settle(Actor.of(curator), open_one.pk, says="holds", reason="both over salts, both right")
         assert suspect_all() == 0
-        assert "doubted" not in queries.waiting() or queries.waiting()["doubted"] == 0
+        assert "doubted" not in attention.waiting() or attention.waiting()["doubted"] == 0
 
 
 def test_a_person_settles_it_and_the_readings_stay(society: Any, curator: Person, volunteer: Person) -> None:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from collection.objects.models import Number
-from locations.climate import queries, spans
+from locations.climate import attention, queries, spans
 from locations.climate.models import Calibration, ClimateFile, Exposure, Logger, LoggerStay, Reading, Rival, Spot, Suspicion
 from locations.climate.science.damp import longest_run
 from locations.places.models import Stay
@@ -113,7 +113,8 @@ def test_all_of_it_comes_in_through_the_importer(monkeypatch: pytest.MonkeyPatch
     hole = np.diff(spoken["T-2 gallery"].at).max() / 86_400
     assert 25 < hole < 35
     assert loggers["T-2 gallery"].battery_on
-    assert [one.logger.name for one in queries.silent()] == ["T-5 boat shed"]
+    assert [one.logger.name for one in attention.silent()] == ["T-5 boat shed"]
+    assert [(one.logger.name, bool(one.battery_on), bool(one.checked_on)) for one in attention.worn()] == [("T-4", True, True), ("T-5 boat shed", True, True)]
     assert LoggerStay.objects.filter(logger=loggers["T-4"]).count() == 2
     assert Reading.objects.filter(logger=loggers["T-4"].number, flags__gt=0).exists(), "carried in a hand"
     moved = LoggerStay.objects.select_related("place").get(logger=loggers["T-4"], during__endswith=None)

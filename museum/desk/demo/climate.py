@@ -151,17 +151,22 @@ def _logger(
 
 
 def _care(ivo: Actor, found: list[Kept]) -> None:
-    """Salts a year apart, the boat shed's forgotten since; a new battery where one was found dead."""
+    """Salts and batteries a year apart, those of two forgotten since; a new battery where one was found dead."""
     for days, number, off in _CHECKS:
         points = [(round(salt_rh(salt, 20) + off * (1 + n / 2), 1), round(salt_rh(salt, 20), 1)) for n, salt in enumerate(SALTS)]
         with clock.at(ago(days)):
             calibrate(ivo, found[number].logger.pk, points=points, note="magnesium chloride, common salt; damp slurry, 20 °C, an hour each")
-    one = found[1].logger
-    with clock.at(ago(NO_BATTERY[1])):
-        change_logger(
-            ivo, one.pk, version=Logger.objects.get(pk=one.pk).version, name=one.name, serial=one.serial, clock_kind=one.clock_kind, zone=one.zone,
-            interval=one.interval, silent_after=one.silent_after, battery_on=clock.today(),
-        )  # fmt: skip
+    for days, number in (*((days, number) for days, number, _ in _CHECKS if days < air.DAYS // 2), (NO_BATTERY[1], 1)):
+        with clock.at(ago(days)):
+            _new_battery(ivo, found[number].logger)
+
+
+def _new_battery(ivo: Actor, logger: Logger) -> None:
+    one = Logger.objects.get(pk=logger.pk)
+    change_logger(
+        ivo, one.pk, version=one.version, name=one.name, serial=one.serial, clock_kind=one.clock_kind, zone=one.zone,
+        interval=one.interval, silent_after=one.silent_after, battery_on=clock.today(),
+    )  # fmt: skip
 
 
 def _fetch(one: Kept, hours: list[datetime], days: int) -> None:

@@ -1,0 +1,123 @@
+"""Whatever of the climate's records needs a person is said to one, in words, on the page of all rooms and in the count of the start page."""
+
+import re
+from collections.abc import Callable
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from locations.climate import folder
+from locations.climate.actions.files import Upload, take_file
+from locations.climate.actions.loggers import calibrate, change_logger, place_logger
+from locations.climate.actions.spots import SpotEntry, read_by_hand
+from locations.climate.attention import to_see, waiting
+from locations.climate.importing import bring_in
+from locations.climate.models import ClimateFile
+from locations.places.models import Place
+from museum import clock
+from museum.errors import Invalid
+from museum.ids import uuid7
+from museum.people.actor import PROGRAM
+from museum.people.models import Person
+from tests import stock
+from tests.climate.test_bringing_in import HOURS, bring, logger, text
+
+pytestmark = pytest.mark.django_db
+
+
+def words(client: Client, path: str) -> str:
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", client.get(path).content.decode()))
+
+
+def said(as_person: Callable[[Person], Client], who: Person) -> tuple[str, str]:
+    """The page of all rooms, and the start page."""
+    client = as_person(who)
+    return words(client, "/climate/"), words(client, "/")
+
+
+def test_a_battery_over_a_year_old_is_somebodys_task_until_a_new_one_is_written_down(volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    it = logger(battery_on=clock.today())
+    place_logger(PROGRAM, it.pk, place_id=stock.shelf()[1].pk)
+    calibrate(PROGRAM, it.pk, points=[(33.5, 33.1), (75.9, 75.5)])
+    assert not to_see().worn
+    with clock.at(clock.now() + timedelta(days=366)):
+        page, start = said(as_person, volunteer)
+        assert "T-7 wants its yearly care" in page
+        assert "put a new one in before it stops" in page
+        assert "check it over two salts" in page
+        assert "1 logger wants a battery or a check" in start
+        calibrate(PROGRAM, it.pk, points=[(33.5, 33.1), (75.9, 75.5)])
+        assert "check it over two salts" not in said(as_person, volunteer)[0]
+        change_logger(
+            PROGRAM, it.pk, version=it.version, name=it.name, serial="", clock_kind="", zone="", interval=it.interval, silent_after=35,
+            battery_on=clock.today(),
+        )  # fmt: skip
+        assert not to_see().worn
+
+
+def test_of_a_logger_of_which_nobody_told_a_battery_the_day_it_came_counts(society: Any) -> None:
+    it = logger()
+    place_logger(PROGRAM, it.pk, place_id=stock.shelf()[1].pk)
+    assert waiting() == {}
+    with clock.at(clock.now() + timedelta(days=366)):
+        (one,) = to_see().worn
+        assert (one.battery_on, one.never) == (clock.day_of(it.made_at), True)
+        place_logger(PROGRAM, it.pk, place_id=None)
+        assert not to_see().worn, "one in a drawer needs nothing"
+
+
+def read(place: Place, *rh: float) -> None:
+    """A week apart, the last one today."""
+    for n, value in enumerate(reversed(rh)):
+        read_by_hand(PROGRAM, [SpotEntry(uuid7(), place.pk, t=14.0, rh=value)], at=clock.now() - timedelta(days=7 * n, minutes=1))
+
+
+def test_a_dial_that_says_damp_three_weeks_running_is_told_where_no_logger_speaks(volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    room = stock.shelf()[1]
+    read(room, 58, 70, 67, 72)
+    page, start = said(as_person, volunteer)
+    assert f"{room.name} is damp by its dial" in page
+    assert "it showed 72 %" in page
+    assert "1 room is damp by its dial" in start
+    read_by_hand(PROGRAM, [SpotEntry(uuid7(), room.pk, t=14.0, rh=60)])
+    assert not to_see().dials
+
+
+def test_where_a_logger_has_spoken_since_its_alarms_tell_and_not_the_dial(society: Any) -> None:
+    room = stock.shelf()[1]
+    read(room, 70, 67, 72)
+    it = logger()
+    place_logger(PROGRAM, it.pk, place_id=room.pk, at=clock.now() - timedelta(days=9))
+    assert len(to_see().dials) == 1, "it has told nothing yet"
+    day = clock.now() - timedelta(days=8)
+    bring(text([((day + timedelta(hours=n)).strftime("%Y-%m-%d %H:00"), 8, 60) for n in range(24)]), it)
+    assert not to_see().dials
+
+
+def test_a_file_of_the_folder_that_cannot_be_read_to_its_end_is_told_to_somebody(
+    settings: Any, tmp_path: Path, volunteer: Person, as_person: Callable[[Person], Client]
+) -> None:
+    """It looked well when it was taken, and nobody stood by."""
+    settings.CLIMATE_FOLDER = tmp_path / "in"
+    it = logger()
+    row = take_file(PROGRAM, Upload("T-7.csv", text([*HOURS * 20, ("2025-02-30 00:00", 8, 60)])), logger_id=it.pk)
+    with pytest.raises(Invalid):
+        bring_in(PROGRAM, ClimateFile.objects.select_related("file", "logger").get(pk=row.pk), lambda done, total: None)
+    page, start = said(as_person, volunteer)
+    assert "T-7.csv, taken from the watched folder, was refused" in page
+    assert "Line 482" in page
+    assert "1 file was refused" in start
+
+
+def test_a_file_refused_in_the_folder_is_counted_on_the_start_page(
+    settings: Any, tmp_path: Path, volunteer: Person, as_person: Callable[[Person], Client]
+) -> None:
+    settings.CLIMATE_FOLDER = tmp_path / "in"
+    (folder.place() / "refused").mkdir(parents=True)
+    (folder.place() / "refused" / "bad.reason.txt").write_text("Nothing in it says what was measured.\n")
+    page, start = said(as_person, volunteer)
+    assert "Nothing in it says what was measured." in page
+    assert "1 file was refused" in start
