@@ -68,13 +68,25 @@ class Refused:
 
 def refused() -> list[Refused]:
     """What lies refused in the folder, the latest first, as long as it lies there: somebody put it there and nobody stood by."""
-    reasons = sorted((place() / REFUSED).glob("*.reason.txt"), key=lambda path: path.stat().st_mtime, reverse=True)[:MOST_TOLD]
-    return [_refused(path) for path in reasons]
+    told = [(at, path) for path in (place() / REFUSED).glob("*.reason.txt") if (at := _changed_at(path)) is not None]
+    return [_refused(path, at) for at, path in sorted(told, reverse=True)[:MOST_TOLD]]
 
 
-def _refused(path: Path) -> Refused:
-    at = datetime.fromtimestamp(path.stat().st_mtime, clock.zone())
-    return Refused(path.name.removesuffix(".reason.txt"), at, path.read_text(encoding="utf-8").strip())
+def _changed_at(path: Path) -> float | None:
+    """None where somebody took it away just now."""
+    try:
+        return path.stat().st_mtime
+    except OSError:
+        return None
+
+
+def _refused(path: Path, at: float) -> Refused:
+    """What people leave there themselves may be written in any way, or be for nobody to read."""
+    try:
+        reason = path.read_text(encoding="utf-8", errors="replace").strip()
+    except OSError:
+        reason = ""
+    return Refused(path.name.removesuffix(".reason.txt"), datetime.fromtimestamp(at, clock.zone()), reason)
 
 
 def _aside(path: Path, where: str) -> Path:

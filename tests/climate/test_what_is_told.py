@@ -128,6 +128,17 @@ def test_what_the_watched_folder_refused_is_told_to_whoever_looks_after_the_clim
     assert sorted(one.name for one in (tmp_path / "refused").iterdir()) == ["stock.csv", "stock.reason.txt", "years.csv", "years.reason.txt"]
 
 
+def test_whatever_lies_among_the_refused_shuts_no_page(store: Place, settings: Any, tmp_path: Path, as_person: Browser, volunteer: Person) -> None:
+    settings.CLIMATE_FOLDER, lies = tmp_path, tmp_path / "refused"
+    lies.mkdir()
+    (lies / "gone.reason.txt").symlink_to(lies / "taken away meanwhile")
+    (lies / "drawer.reason.txt").mkdir()
+    (lies / "own.reason.txt").write_bytes("Zähler läuft".encode("latin-1"))
+    page = shown(as_person(volunteer), "/climate/")
+    assert "own, put into the watched folder, was refused" in page
+    assert "gone, put into" not in page
+
+
 def asked(client: Client, path: str) -> list[str]:
     client.get(path)
     with CaptureQueriesContext(connection) as found:

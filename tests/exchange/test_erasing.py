@@ -118,6 +118,16 @@ def test_the_row_of_every_import_loses_it_and_other_rows_keep_theirs(thing: Obje
     assert ImportRow.objects.filter(session=again, n=2).exists()
 
 
+def test_a_row_read_before_the_thing_was_brought_in_loses_it_too(registrar: Person) -> None:
+    """Two sent the same list: the one that was brought in made the thing, the other still waits and knows of none."""
+    first, waits = (brought(Actor.of(registrar), REGISTER, name=f"{n}.csv") for n in (1, 2))
+    run(Actor.of(registrar), first)
+    assert waits.rows.get(n=2).object_id is None
+    answer = erase_words(Actor.of(registrar), keys(Object.objects.get(numbers__text="1974.12.1")), reason=WHY)
+    assert holding() == {}
+    assert answer["files"] == ["1.csv", "2.csv"]
+
+
 def test_a_request_sent_again_brings_nothing_back(thing: Object, main: Component, registrar: Person) -> None:
     actor = Actor.of(registrar).keyed(uuid7())
     row = say(actor, main.pk, "holder", NAME)
@@ -134,9 +144,13 @@ def test_forms_that_wait_for_their_author_lose_it(thing: Object, main: Component
     store["held"] = {"path": f"/things/{thing.pk}/say/", "back": "/", "fields": [("text", f"{NAME}, once more")], "files": False, "author": "", "at": ""}
     store["kept"] = "yes"
     store.save()
+    others = SessionStore()
+    others["held"] = store["held"] | {"fields": [("text", "the strap is new")]}
+    others.save()
     assert erase_words(Actor.of(registrar), [row.pk], reason=WHY)["forms"] == 1
     after = SessionStore(store.session_key)
     assert (after.get("held"), after["kept"]) == (None, "yes")
+    assert SessionStore(others.session_key)["held"]["fields"] == [["text", "the strap is new"]], "what says nothing of it waits on"
 
 
 def test_an_erased_value_is_replaced_like_any_other(thing: Object, main: Component, registrar: Person) -> None:
