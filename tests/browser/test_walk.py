@@ -68,6 +68,23 @@ def test_ten_findings_take_at_most_twelve_touches_each_and_are_told_why(browsers
     assert hand.taps <= 10 * MOST + 2
 
 
+def test_what_was_refused_stays_said_while_the_rest_is_kept(browsers: Browsers, museum: Museum) -> None:
+    """What is typed is kept a moment later by itself; that it went through is no answer to what was refused."""
+    thing = museum.another("1974.12.75")
+    page = ready(begun(browsers.page(museum.marit), thing))
+    expect(page.get_by_role("button", name="As last time")).to_have_count(0)
+    form = page.locator("form[data-finding]")
+    for one in ("term", "severity", "activity"):
+        form.locator(f"input[name={one}]").first.check(force=True)
+    form.get_by_label("or exactly, in percent").fill("150")
+    form.get_by_role("button", name="on to the next zone").tap()
+    notice = page.locator("[data-notice]")
+    expect(notice).to_contain_text("at most 100 percent")
+    page.wait_for_timeout(900)
+    expect(notice).to_contain_text("at most 100 percent")
+    expect(notice).to_be_visible()
+
+
 def test_as_last_time_is_a_whole_check_in_twelve_touches(browsers: Browsers, museum: Museum) -> None:
     from conservation.checks.actions.record import record_check
     from museum.people.actor import Actor

@@ -110,7 +110,8 @@ def test_the_walk_in_german(volunteer: Person, as_person: Callable[[Person], Cli
     answers = dict.fromkeys(re.findall(r'type="radio" name="([^"]+)"', page), "no")
     page = browser.post(browser.get(f"/things/{thing.pk}/check/", follow=True).redirect_chain[-1][0], answers, follow=True).content.decode()
     assert "Was sehen Sie?" in page
-    assert "Wie letztes Mal" in page
+    assert "Der erste Blick hierauf: ein letztes Mal gibt es nicht." in page
+    assert "<b>0,1 %</b>" in page
     for text in ("What do you see?", "As last time", "Nothing seen", "surface dust", "Looks only"):
         assert text not in page
 

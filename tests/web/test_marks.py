@@ -1,9 +1,12 @@
 """The marks: a shape and always a word."""
 
+from decimal import Decimal
+
 import pytest
 from django.template import Context, Template
 from django.utils import translation
 
+from museum.web.templatetags.look import share
 from tests.web.stylesheet import STATIC
 
 
@@ -55,3 +58,12 @@ def test_the_value_of_a_mapping_under_a_key() -> None:
     assert drawn("{{ m|of:k }}", m={"a": 1}, k="a") == "1"
     assert drawn("{{ m|of:k|default_if_none:'-' }}", m={"a": 1}, k="b") == "-"
     assert drawn("{{ missing|of:'b'|default_if_none:'-' }}") == "-"
+
+
+@pytest.mark.parametrize(
+    ("language", "percent", "said"),
+    [("en", "0.1", "0.1"), ("de", "0.1", "0,1"), ("en", "2,5", "2.5"), ("de", Decimal("2.50"), "2,5"), ("fr", Decimal("50.00"), "50"), ("de", None, "")],
+)
+def test_a_share_is_written_as_the_reader_writes_it(language: str, percent: Decimal | str | None, said: str) -> None:
+    with translation.override(language):
+        assert share(percent) == said

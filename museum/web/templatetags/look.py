@@ -1,10 +1,12 @@
 """Marks of the house: shape first, word always, colour last."""
 
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any, Final
 
 from django import template
 from django.templatetags.static import static
+from django.utils import formats
 from django.utils.functional import Promise
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -37,6 +39,14 @@ def icon(name: str) -> SafeString:
 def of(mapping: Mapping[str, Any] | None, key: str) -> Any:
     """The value of a mapping under a key that is itself a value; none where there is none."""
     return mapping.get(key) if mapping else None
+
+
+@register.filter
+def share(percent: Decimal | str | None) -> str:
+    """A share in percent as people write it: no zeros behind, the point or comma of the reader's language, whichever was typed; '' for none."""
+    if percent in (None, ""):
+        return ""
+    return formats.number_format(format(Decimal(str(percent).replace(",", ".")).normalize(), "f"))
 
 
 @register.simple_tag

@@ -37,6 +37,8 @@ const alone = (run) => (navigator.locks ? navigator.locks.request(KEY, run) : (l
 /** Sends what waits, oldest first; stops at the first that does not go through. */
 const flush = () => alone(async () => {
   let queue = waiting.read();
+  // Nothing to send says nothing: what was refused stays said until the next touch goes through.
+  if (!queue.length) return true;
   while (queue.length) {
     const sent = JSON.stringify(queue[0]);
     const answer = await fetch(walk.dataset.draft, {
