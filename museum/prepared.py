@@ -64,6 +64,9 @@ class _Spelt:
     def __init__(self, queryset: Any, examples: list[object]) -> None:
         self._queryset, self._compiler = queryset, queryset.query.get_compiler(DEFAULT_DB_ALIAS)
         self._sql, self._fixed = self._compiler.as_sql()
+        # Which columns are converted, and how, Django would ask of every column at every call.
+        converters = self._compiler.get_converters([column for column, *_more in self._compiler.select])
+        self._compiler.get_converters = lambda _columns: converters
         self._slots = [next((n for n, example in enumerate(examples) if type(one) is type(example) and one == example), None) for one in self._fixed]
         if not set(range(len(examples))) <= set(self._slots):
             raise ValueError(f"not every example stands in: {self._sql}")
