@@ -30,7 +30,6 @@ from locations.climate.rooms import RoomClimate, Shared, room_climate, shared_ba
 from locations.climate.science.light import budget_used
 from locations.climate.storing import moment
 from locations.climate.sums import Sum
-from locations.climate.walls import walls_in
 from museum import clock
 from museum.errors import DomainError
 from museum.people.doors import actor_of, needs
@@ -63,7 +62,7 @@ def room(request: HttpRequest, place_id: UUID) -> HttpResponse:
         "climate": found, "place": found.place, "span": found.span, "spans": names, "shared": shared, "lines": _lines(found, shared),
         "calendar": _calendar(found), "scatter": _scatter(found), "moulds": _mould_rows(found), "run": _run(found), "today": clock.today(),
         "typed": list(reversed(found.spots))[:MOST_TYPED], "most_typed": MOST_TYPED,
-        "walls": walls_in(place_id), "alarms": found.alarms.running, "rows": _month_lines(found), **_alarm_rows(found),
+        "alarms": found.alarms.running, "rows": _month_lines(found), **_alarm_rows(found),
         "prints": actor_of(request).may("paper.issue"),
     }  # fmt: skip
     return render(request, "climate/room.html", context)
