@@ -40,6 +40,10 @@ UNREADABLE: Final[dict[str, Promise]] = {
         "This reading would be of a time to come, or older than any logger. Day and month may be exchanged: export with the year first. If the "
         "logger's clock was not set, nobody can tell its times: set it, and let it run anew."
     ),
+    "clock_unset": _(
+        "The readings begin on 1 January 2000, where the clock of a logger begins that nobody set after a new battery; nobody can tell their times. Set "
+        "its clock and let it run anew. If they are truly so old, take the lines of that day out, and send the file again."
+    ),
     "no_readings": _("No line of the file holds a reading. Look whether it is the right file, and whether the logger was running."),
 }
 LEFT: Final[dict[str, Promise]] = {

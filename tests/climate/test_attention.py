@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -11,11 +11,12 @@ from django.test import Client
 
 from locations.climate import folder
 from locations.climate.actions.files import Upload, take_file
-from locations.climate.actions.loggers import calibrate, change_logger, place_logger
+from locations.climate.actions.loggers import calibrate, change_logger, judge_readings, place_logger
 from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.climate.attention import to_see, waiting
 from locations.climate.importing import bring_in
 from locations.climate.models import ClimateFile
+from locations.climate.queries import readings
 from locations.places.models import Place
 from museum import clock
 from museum.errors import Invalid
@@ -121,3 +122,17 @@ def test_a_file_refused_in_the_folder_is_counted_on_the_start_page(
     page, start = said(as_person, volunteer)
     assert "Nothing in it says what was measured." in page
     assert "1 file was refused" in start
+
+
+def test_a_file_of_another_logger_says_what_it_did_and_how_to_undo_it(volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    it = logger()
+    bring(text(HOURS), it)
+    row = bring(text([(at, t, 99) for at, t, rh in HOURS]), it)
+    client = as_person(volunteer)
+    assert "Of 24 times other figures of T-7 are in already" in words(client, f"/climate/files/{row.pk}/")
+    page = words(client, f"/climate/loggers/{it.pk}/")
+    assert "say of these times that the readings hold: then what was in first is used" in page
+    judge_readings(PROGRAM, it.pk, begin=datetime(2025, 1, 1, tzinfo=UTC), end=datetime(2025, 1, 2, tzinfo=UTC), says="good", reason="sent as T-7 by mistake")
+    series = readings(it, datetime(2025, 1, 1, tzinfo=UTC), datetime(2025, 1, 2, tzinfo=UTC))
+    assert [round(value) for value in series.rh.tolist()] == [60 + hour for hour in range(24)]
+    assert not to_see().contradicted

@@ -272,7 +272,8 @@ def _judge(data: bytes) -> None:
 
 
 @given(
-    st.datetimes(datetime(1995, 1, 1), datetime(2026, 1, 1)),
+    # the first of January 2000 is where an unset clock begins: refused, see below
+    st.datetimes(datetime(1995, 1, 1), datetime(2026, 1, 1)).filter(lambda moment: not datetime(1999, 12, 31, 12) <= moment < datetime(2000, 1, 2)),
     st.sampled_from(["%Y-%m-%d %H:%M:%S", "%d.%m.%Y %H:%M", "%m/%d/%Y %I:%M:%S %p", "%d %b %Y %H:%M", "%Y%m%d %H%M%S", "%Y/%m/%dT%H:%M:%SZ", "%d/%m/%y %H:%M"]),
 )
 def test_no_date_becomes_another_silently(moment: datetime, form: str) -> None:
@@ -284,3 +285,26 @@ def test_no_date_becomes_another_silently(moment: datetime, form: str) -> None:
     assert asked in ([], ["order"])
     got = found(data, order=order) if asked else found(data)
     assert got.readings.at.tolist() == [int(exact.replace(tzinfo=UTC).timestamp())]
+
+
+def test_a_clock_that_nobody_set_after_a_new_battery_is_no_date() -> None:
+    """Stored as readings of the year 2000 they would be lost without a word."""
+    wrong = refusal(HEAD + rows(line=lambda h: f"2000-01-01 {h:02}:00,12.0,61.0"))
+    assert (wrong.code, wrong.line, wrong.cell) == ("clock_unset", 2, "2000-01-01 00:00")
+    assert "Set its clock" in why(wrong)
+    newest_first = HEAD + "".join(f"2000-01-0{day} 00:00,12.0,61.0\n" for day in (3, 2, 1))
+    assert refusal(newest_first).line == 4
+    # a record that was going on then, and one that begins in another year
+    assert len(found(HEAD + "1999-12-30 00:00,12.0,61.0\n2000-01-01 00:00,12.0,61.0\n").readings) == 2
+    assert len(found(HEAD + rows(line=lambda h: f"2013-01-01 {h:02}:00,12.0,61.0")).readings) == 24
+
+
+def test_columns_without_names_are_asked_about_once_and_not_at_the_same_time_whether_they_are_exchanged() -> None:
+    """Two answers to one question could undo each other."""
+    data = "time,channel 1,channel 2\n" + rows(line=lambda h: f"2025-01-13 {h:02}:00,{60 + h / 10:.1f},{12 + h / 10:.1f}")
+    assert asks(data) == ["columns"]
+    got = found(data, columns="rh t")
+    assert (got.readings.t[0], got.readings.rh[0]) == (12.0, 60.0)
+    assert asks(data, columns="t rh") == ["exchanged"]
+    got = found(data, columns="t rh", exchanged="yes")
+    assert (got.readings.t[0], got.readings.rh[0]) == (12.0, 60.0)

@@ -221,8 +221,8 @@ class _Guess:
         return bool(timed.any() and good[timed].all())
 
     def unit(self) -> None:
-        """°C unless the heading says °F; a median above 45 is asked about."""
-        if self.form.t is None:
+        """°C unless the heading says °F; a median above 45 is asked about, once it is known which column is the temperature."""
+        if self.form.t is None or any(one.code == "columns" for one in self.questions):
             self.form = replace(self.form, unit="C")
             return
         said = headings.unit(self._named(self.form.t)) or (headings.unit(" ".join(self.above)) if not self._named(self.form.t) else "")

@@ -18,6 +18,8 @@ from locations.climate.science.values import Flags, Floats, Ints
 
 #: 1 January 1990: no logger is older
 EARLIEST: Final = 631_152_000
+#: 1 January 2000: where the clocks of many devices begin that nobody set after a new battery (common practice, no source)
+UNSET: Final = 946_684_800
 #: lines named of each sort
 NAMED: Final = 20
 #: lines before a last one without an end that it is compared with
@@ -216,6 +218,10 @@ def _demand_possible(table: Table, rows: _Rows, at: Ints, form: Form, now: int) 
     if len(wrong):
         line = int(rows.lines[wrong[0]])
         raise Unreadable("not_in_time", line=line + 1, cell=" ".join(table.text(line, column) for column in form.times))
+    first = int(np.argmin(at)) if len(at) else 0
+    if len(at) and UNSET - DAY // 2 <= at[first] < UNSET + DAY:
+        line = int(rows.lines[first])
+        raise Unreadable("clock_unset", line=line + 1, cell=" ".join(table.text(line, column) for column in form.times))
 
 
 def _batch(rows: _Rows, at: Ints, form: Form) -> Batch:
