@@ -150,11 +150,12 @@ def refresh(since: datetime | None = None, components: Iterable[UUID] | None = N
     things = things_of(only)
     going, faces = _marks(Exposure, month, only), _marks(WallExposure, month, only)
     ways = courses({thing.carrier for thing in things})
-    rooms = {carrier: of_rooms(way) for carrier, way in ways.items()}
+    at_walls = {carrier: way for carrier, way in ways.items() if any(one.colder for one in way)}
+    rooms = ways | {carrier: of_rooms(way) for carrier, way in at_walls.items()}
     loggers = list(Logger.objects.all())
     for begin, end in _months(month, int(clock.now().timestamp()) // HOUR):
         air = MonthAir(begin, end, loggers)
-        walled = _walled(things, ways, faces, going, air)
+        walled = _walled(things, at_walls, faces, going, air)
         # Whole before it is written: readings cannot be asked for while the connection is copying.
         _write("climate_exposure", COLUMNS, [row for row, _parts in _month_rows(air, things, rooms, going)])
         _write("climate_wallexposure", (*COLUMNS, "against"), [(*row, against(air, parts)) for row, parts in _month_rows(air, walled, ways, faces)])
@@ -163,8 +164,8 @@ def refresh(since: datetime | None = None, components: Iterable[UUID] | None = N
 
 def _walled(things: Sequence[Thing], ways: Ways, faces: Goings, going: Goings, air: MonthAir) -> list[Thing]:
     """The things with a face against a wall in this month or before; one that comes to its first wall begins as its room had left it."""
-    there = {carrier for carrier, way in ways.items() if any(one.colder and one.begin < air.end and one.end > air.begin for one in way)}
-    for thing in things:
+    there = {carrier for carrier, way in ways.items() if any(one.colder for one in within(way, air.begin, air.end))}
+    for thing in things if there else ():
         key = thing.component, thing.material
         if thing.carrier in there and key not in faces:
             faces[key] = going.get(key, Going())
