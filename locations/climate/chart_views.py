@@ -78,7 +78,8 @@ def _run(found: RoomClimate) -> dict[str, Any] | None:
 
 def _alarm_rows(found: RoomClimate) -> dict[str, Any]:
     shown = found.shown_alarms
-    return {"told": [(one, words_of(one)) for one in shown[:MOST_ALARMS]], "untold": max(0, len(shown) - MOST_ALARMS)}
+    presumed = any(one.kind == ClimateAlarm.Kind.MOULD and "index" not in one.figures for one in shown)
+    return {"told": [(one, words_of(one)) for one in shown[:MOST_ALARMS]], "untold": max(0, len(shown) - MOST_ALARMS), "presumed": presumed}
 
 
 def _month_lines(found: RoomClimate) -> list[tuple[Sum, Dials]]:

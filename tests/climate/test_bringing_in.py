@@ -15,10 +15,10 @@ from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 from locations.climate import folder, importing
 from locations.climate.actions.files import Upload, answer_file, take_file
 from locations.climate.actions.loggers import judge_readings, make_logger, place_logger
+from locations.climate.attention import to_see, waiting
 from locations.climate.files.flags import Flag
 from locations.climate.importing import bring_in
 from locations.climate.models import ClimateFile, Logger, LoggerStay, Reading, Rival
-from locations.climate.attention import to_see, waiting
 from locations.climate.tasks import climate_file
 from museum.errors import Invalid
 from museum.ids import uuid7

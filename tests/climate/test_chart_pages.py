@@ -93,6 +93,7 @@ def test_a_thing_is_counted_since_a_month(store: Any, as_person: Any, curator: A
     client = as_person(curator)
     assert {one["damp_hours"] for one in client.get(f"/api/climate/things/{thing.pk}/?since=2025-10-05").json()["parts"]} == {0}
     text = page(client, f"/climate/things/{thing.pk}/?light=on")
+    assert "climate/charts" in text, "on a phone the chart begins at its newest end"
     assert "above its own limit" in text
     assert len(drawn(text)) == 2
     assert "nothing is known" in text

@@ -154,3 +154,14 @@ def test_an_alarm_is_drawn_where_it_was_and_red_is_told_by_filling() -> None:
     assert re.search(r'd="M56 306h\d+(\.\d)?v11h-\d+(\.\d)?z" class="at"', drawn)
     assert re.search(r'd="M1063(\.\d)? 306h3v11h-3z" class="damp-full"', drawn)
     assert WORDS["damp"] in drawn
+
+
+def test_an_alarm_of_mould_is_not_belied_by_the_model_beside_it(society: Any, as_person: Callable[[Person], Client], volunteer: Person) -> None:
+    """Weeks at 78 % grow nothing in the model, and mould is presumed all the same: the page says why both are right."""
+    room = stock.shelf()[1]
+    send(logger_at(room, "T-1"), air((10, 50), (1200, 78), (200, 50)))
+    with later(1410):
+        raise_alarms()
+        page = as_person(volunteer).get(f"/climate/rooms/{room.pk}/").content.decode()
+    assert "mould must be presumed" in page
+    assert "The alarm of mould above stands all the same:" in page
