@@ -10,7 +10,7 @@ import pytest
 
 from collection.objects.models import Number
 from locations.climate import attention, queries, spans
-from locations.climate.models import Calibration, ClimateFile, Exposure, Logger, LoggerStay, Reading, Rival, Spot, Suspicion
+from locations.climate.models import Calibration, ClimateAlarm, ClimateFile, Exposure, Logger, LoggerStay, Reading, Rival, Spot, Suspicion, Wall
 from locations.climate.science.damp import longest_run
 from locations.places.models import Stay
 from museum import clock
@@ -135,6 +135,10 @@ def test_all_of_it_comes_in_through_the_importer(monkeypatch: pytest.MonkeyPatch
     assert away
     assert away.known == 0, "nobody knows what it lives through elsewhere"
     assert Exposure.objects.filter(damp_longest__gt=61).exists()
+    gable = Wall.objects.select_related("place").get()
+    told = ClimateAlarm.objects.filter(figures__has_key="colder", corrected_by=None, withdraws=False)
+    assert (gable.place.code, {one.place_id for one in told}) == (climate.GABLE[0], {gable.place_id}), "a dry hall, and a case at its gable"
+    assert not ClimateAlarm.objects.filter(place__code="H-HALL", kind="mould", corrected_by=None, withdraws=False).exists()
     for name in ("T-2 gallery", "T-6 hall"):
         assert np.nanmax(spoken[name].lux) > 40, name
     assert Spot.objects.filter(lux__gt=0, uv__gt=0).values("place").distinct().count() == 2

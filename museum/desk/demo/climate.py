@@ -1,4 +1,4 @@
-"""The demo's climate: loggers and where they stood, their files as the recipe of `air` writes them, dials and tanks read by hand, one thing away."""
+"""The demo's climate: loggers and where they stood, their files by the recipe of `air`, dials and tanks read by hand, a cold gable, one thing away."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
@@ -16,6 +16,7 @@ from locations.climate.actions.doubts import suspect_all
 from locations.climate.actions.files import take_file
 from locations.climate.actions.loggers import calibrate, change_logger, make_logger, place_logger
 from locations.climate.actions.spots import SpotEntry, read_by_hand
+from locations.climate.actions.walls import tell_wall
 from locations.climate.importing import bring_in
 from locations.climate.models import ClimateFile, Logger
 from locations.climate.science.calibration import salt_rh
@@ -48,6 +49,8 @@ BEHIND: Final = "H-COLD-10"
 LUX: Final = {"H-HALL": 110.0, "B-GAL": 160.0}
 UV: Final = {"H-HALL": 60.0, "B-GAL": 95.0}
 METERED: Final = (3, 9)
+#: the case with its back to the gable, K that the gable is colder, days ago that somebody measured it
+GABLE: Final = ("H-HALL-3", 3.5, 300)
 LENT: Final = "1966.1.4"
 #: days ago that it left, and days from now until it is back
 AWAY, BACK = 130, 50
@@ -80,6 +83,7 @@ def tell(people: Mapping[str, Person], places: Mapping[str, Place], things: Mapp
     outside = air.weather(hours, damp)
     rooms = _rooms(outside, damp)
     kept = _loggers(ivo, places, hours, rooms, outside, damp)
+    _gable(ivo, places)
     _lend(Actor.of(people["registrar"]), things[LENT])
     _by_hand(marit, places, hours, rooms)
     for round_ in range((air.DAYS - LAST) // FETCHED, -1, -1):
@@ -134,6 +138,14 @@ def _loggers(
         )
     _care(ivo, found)
     return found
+
+
+def _gable(ivo: Actor, places: Mapping[str, Place]) -> None:
+    """The hall is dry and one of its cases is not: on a cold day somebody held a thermometer to the wall behind it."""
+    code, colder, days = GABLE
+    with clock.at(ago(days)):
+        why = "surface thermometer on the gable behind the case 12.5 °C, the air of the hall 16 °C; it has stood there since the hall was hung"
+        tell_wall(ivo, places[code].pk, colder=colder, on=clock.today(), measured_on=clock.today(), reason=why)
 
 
 def _logger(
