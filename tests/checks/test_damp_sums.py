@@ -11,14 +11,16 @@ from collection.objects.models import Object
 from conservation.checks import damp_sums
 from conservation.checks.actions.calls import answer_call
 from conservation.checks.actions.record import record_check
-from conservation.checks.entry import Seen
+from conservation.checks.entry import CheckEntry, Seen
 from conservation.checks.models import Call, ConditionCheck
 from conservation.checks.tasks import catch_up
 from locations.climate.actions.loggers import judge_readings
 from locations.climate.models import Logger
 from locations.climate.tasks import follow_climate, raise_alarms
 from locations.places.models import Place
+from museum import clock
 from museum.history.models import Act
+from museum.ids import uuid7
 from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
 from tests import stock
@@ -92,6 +94,7 @@ def test_the_whole_of_the_days_is_due_the_same_day(board: Place, volunteer: Pers
     # conservation.md 7.3: from 1.0 on presume mould and check the same day
     assert "presume mould: gloves and mask, look the same day" in reasons()[-1]
     assert Call.objects.order_by("recorded_at").last().due_on == (START + timedelta(days=105)).date()  # type: ignore[union-attr]
+    assert len(reasons()) == 2, "the look within a week that was asked for before stands on beside it"
 
 
 def test_the_second_look_of_a_season_is_asked_for_while_the_same_alarm_goes_on(board: Place, volunteer: Person) -> None:
@@ -138,9 +141,29 @@ def test_somebody_who_says_that_none_is_needed_is_not_asked_the_next_day(board: 
     send(it, weeks(69.9), first=56 * DAY, name="2.csv")
     follow(63 * DAY)
     assert asked() == {}
-    send(it, weeks(*[69.9] * 7), first=63 * DAY, name="3.csv")
-    follow(112 * DAY)
-    assert set(asked()) == {"1974.1"}
+    send(it, weeks(55, *[69.9] * 7), first=63 * DAY, name="3.csv")
+    follow(119 * DAY)
+    assert asked() == {"1974.1": ("quick", 119 + 7)}, "half the days since it was said, not all of them since the look"
+
+
+def test_a_reading_of_a_card_is_no_look_at_the_thing(board: Place, volunteer: Person) -> None:
+    thing = stock.helmet("1974.1")
+    it = stood(board, thing)
+    look(volunteer, thing, 0)
+    with later(30 * DAY):
+        card = CheckEntry(
+            id=uuid7(),
+            object_id=thing.pk,
+            sort="quick",
+            purpose=ConditionCheck.Purpose.CARD,
+            happened_on=clock.today(),
+            happened_at=clock.now(),
+            result="nothing_new",
+        )
+        record_check(Actor.of(volunteer), card)
+    send(it, weeks(*[69.9] * 8))
+    follow(56 * DAY)
+    assert asked() == {"1974.1": ("quick", 63)}
 
 
 def test_what_was_never_looked_at_is_due_already_and_what_came_later_is_asked_for_its_own_time(board: Place, volunteer: Person) -> None:

@@ -87,6 +87,21 @@ def test_nothing_was_read(society: Any) -> None:
         assert metered(thing, 48) is None
 
 
+def test_a_building_is_too_large_for_one_reading_and_one_of_two_years_ago_says_nothing_now(society: Any) -> None:
+    hall, store, board = stock.shelf()
+    thing = stock.helmet()
+    put(thing, board, BEGIN)
+    read(hall, 50, "2026-07-10")
+    read(store, 50, "2025-07-10")
+    with clock.at(NOW):
+        assert metered(thing, 48) is None
+    read(board, 50, "2026-07-11")
+    with clock.at(NOW):
+        found = metered(thing, 48)
+    assert found is not None
+    assert (found.days, found.readings) == (92, 1), "of the shelf itself, in its summer"
+
+
 def test_the_page_tells_it_beside_the_bar_as_an_estimate(society: Any, curator: Any, as_person: Any) -> None:
     _, store, board = stock.shelf()
     thing = stock.helmet()

@@ -15,6 +15,7 @@ from locations.places.models import Place
 from museum import clock
 from museum.errors import Forbidden, Invalid
 from museum.ids import uuid7
+from museum.papers.models import IssuedPaper
 from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
 from reports.actions import gather
@@ -104,6 +105,8 @@ def test_a_things_lived_climate(room: Place, curator: Person, volunteer: Person)
     assert CAUTION in said
     assert "Counted from the beginning of 20 October 2025" in said
     assert thing.card.number in said
+    assert IssuedPaper.objects.visible_to(Actor.of(curator)).get() == paper
+    assert not IssuedPaper.objects.visible_to(Actor.of(volunteer)).exists(), "its months and moves tell where it stood"
     with pytest.raises(Forbidden):
         gather(Actor.of(volunteer), "lived_climate", thing.pk, {})
     for wrong in ("yesterday", "2027-01-01"):
