@@ -29,11 +29,13 @@ KEYWORDS: Final[dict[str, Any]] = {
 }  # fmt: skip
 #: tables whose words are shown to people, and the columns that hold them
 TABLES: Final = {
-    "terms.csv": ("name",),
+    "terms.csv": ("name", "response"),
     "zones.csv": ("name", "look_for"),
     "hazards.csv": ("name", "where", "clue", "do", "do_not", "who"),
     "events.csv": ("name", "reason"),
     "views.csv": ("name",),
+    "treatment_rules.csv": ("problem", "recommended_low_intervention_step"),
+    "contraindications.csv": ("agent_or_action", "why_not", "instead"),
 }
 RULES: Final = ROOT / "conservation" / "rules" / "data"
 

@@ -209,7 +209,7 @@ def _way(question: gate.Question, step: Step, rules: TreatmentRules, *, leads: b
     guided = shipped_guidance().of(step.code)
     views = [step.disputed.pro, step.disputed.contra] if step.disputed else []
     return Way(
-        code=step.code, level=level_of(step, rules), who=step.who, advice=step.advice, tools=step.tools, reversible=step.reversible, cautions=step.cautions,
+        code=step.code, level=level_of(step, rules), who=step.who, advice=_(step.advice), tools=step.tools, reversible=step.reversible, cautions=step.cautions,
         source=step.source, stops=guided.stop if guided else (), views=views, leads=leads, ruled_out=out_words(out, rules),
         refusal=None if answer.allowed else told(answer), shows=_shown(answer), gentle=step.gentle,
     )  # fmt: skip
@@ -218,7 +218,7 @@ def _way(question: gate.Question, step: Step, rules: TreatmentRules, *, leads: b
 def _shown(answer: gate.Answer) -> list[tuple[str, str]]:
     """What is to be read and ticked, by code."""
     owner = [(gate.OWNER_ASKED, Reason("gate_owner_asked").sentence(_))] if answer.asks_owner else []
-    return [*owner, *((row.code, f"{row.what}: {row.why}") for row in answer.shows)]
+    return [*owner, *((row.code, f"{_(row.what)}: {_(row.why)}") for row in answer.shows)]
 
 
 def out_words(code: str | None, rules: TreatmentRules) -> str:
@@ -227,7 +227,7 @@ def out_words(code: str | None, rules: TreatmentRules) -> str:
         return ""
     row = next((row for row in rules.prohibitions if row.code == code), None)
     if row is not None:
-        return f"{row.code}: {row.what}. {row.why}"
+        return f"{row.code}: {_(row.what)}. {_(row.why)}"
     return term_words(code) if code in terms() else code
 
 

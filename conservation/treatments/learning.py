@@ -98,7 +98,7 @@ def subject(code: str) -> Subject | None:
 
 def _name(code: str, problem: str, material: str) -> str:
     lesson = lesson_of(code)
-    return _(lesson.title) if lesson else f"{problem}: {material}"
+    return _(lesson.title) if lesson else f"{_(problem)}: {material}"
 
 
 def standing(person: UUID, day: date, of: Iterable[Subject] | None = None) -> list[Told]:

@@ -69,7 +69,7 @@ def refusal_of(answer: Answer, *, teachers: Sequence[str] = (), lesson: str = ""
     assert answer.code is not None
     source = answer.prohibition.source if answer.prohibition else ""
     why = answer.why.sentence(gettext, **words_for(answer.why.values)) if answer.why else ""
-    instead = (answer.instead.sentence(gettext) if answer.instead else "").rstrip(".")
+    instead = (answer.instead.sentence(gettext, **words_for(answer.instead.values)) if answer.instead else "").rstrip(".")
     if teachers:
         instead = gettext("%(instead)s; it can be shown by: %(names)s") % {"instead": instead, "names": ", ".join(teachers)}
     return Refused(

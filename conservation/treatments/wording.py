@@ -44,6 +44,8 @@ FAULTS: Final[dict[str, Promise]] = {
     "no_proposal": _("the conservator's written proposal is not on file"),
     "no_reason": _("the trade is divided here, and no reason was written"),
 }
+#: values of a reason that are texts of the tables, translated where they are shown
+OF_THE_TABLES: Final = ("who", "what", "why", "instead")
 SEVERITIES: Final[dict[str, Promise]] = {
     "forbidden": _("forbidden for everybody"),
     "conservator only": _("for a conservator only"),
@@ -52,12 +54,13 @@ SEVERITIES: Final[dict[str, Promise]] = {
 
 
 def words_for(values: Mapping[str, str | int]) -> dict[str, str]:
-    """Words for those values of a reason that are codes: agents by their names, the fault of an approval."""
+    """Words for those values of a reason that are codes or texts of the tables: agents by their names, the fault of an approval, what a row says."""
     known, found = treatment_rules_in_force().agents, dict[str, str]()
     if "agents" in values:
         found["agents"] = ", ".join(gettext(known[code].name) if code in known else code for code in str(values["agents"]).split(", "))
     if "fault" in values:
         found["fault"] = str(FAULTS.get(str(values["fault"]), values["fault"]))
+    found |= {name: gettext(str(values[name])) for name in OF_THE_TABLES if values.get(name)}
     return found
 
 

@@ -33,7 +33,7 @@ def ladder(row: Proposal, looks: Sequence[Observation], facts: asking.ObjectFact
         out = answering.out_words(one.ruled_out, rules)
         state = "chosen" if one.step.code in chosen else "out" if out else "turned_down" if n < last else "further"
         found.append({
-            "code": one.step.code, "name": one.step.problem, "level": str(treating.LEVELS[level_of(one.step, rules)]), "who": _(one.step.who),
+            "code": one.step.code, "name": _(one.step.problem), "level": str(treating.LEVELS[level_of(one.step, rules)]), "who": _(one.step.who),
             "state": state, "n": chosen.get(one.step.code), "why": out if state == "out" else reasons if state == "turned_down" else "",
             "lesser": state in ("out", "turned_down") and n < last,
         })  # fmt: skip
@@ -108,6 +108,6 @@ def _back(row: Change, who: str, rules: TreatmentRules) -> dict[str, Any]:
 def _steps(said: Iterable[Mapping[str, Any]], rules: TreatmentRules) -> list[dict[str, str]]:
     """Steps as proposed: by code and what they are for, else in the words of whoever proposed them."""
     return [
-        {"code": one["step"] or "", "words": rules.steps[one["step"]].problem if one["step"] in rules.steps else one["words"] or ", ".join(one["agents"])}
+        {"code": one["step"] or "", "words": _(rules.steps[one["step"]].problem) if one["step"] in rules.steps else one["words"] or ", ".join(one["agents"])}
         for one in said
     ]

@@ -64,7 +64,8 @@ def step_words(step: Step | None, rules: TreatmentRules) -> dict[str, Any]:
         return {"code": "", "name": "", "who": _("conservator"), "level": "", "touches": True}
     guided = shipped_guidance().of(step.code)
     return {
-        "code": step.code, "name": step.problem, "advice": step.advice, "tools": step.tools, "who": _(step.who), "level": str(LEVELS[level_of(step, rules)]),
+        "code": step.code, "name": _(step.problem), "advice": _(step.advice), "tools": step.tools, "who": _(step.who),
+        "level": str(LEVELS[level_of(step, rules)]),
         "reversible": step.reversible, "cautions": step.cautions, "source": step.source, "touches": step.touches,
         "views": [step.disputed.pro, step.disputed.contra] if step.disputed else [],
         "agents": sorted(rules.agents[code].name for code in step.agents if code in rules.agents),
@@ -131,7 +132,7 @@ def deposits_of(findings: Iterable[UUID]) -> list[dict[str, Any]]:
 def ticked(codes: Iterable[str], rules: TreatmentRules | None = None) -> list[dict[str, str]]:
     """Cautions that were read and ticked, code and words, by the tables of now; a code they do not have any more stands alone."""
     tables = rules or treatment_rules_in_force()
-    rows = {row.code: f"{row.what}: {row.why}" for row in tables.prohibitions}
+    rows = {row.code: f"{_(row.what)}: {_(row.why)}" for row in tables.prohibitions}
     return [{"code": code, "words": _caution(code, tables, rows)} for code in codes]
 
 

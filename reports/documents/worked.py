@@ -149,7 +149,7 @@ def _step(k: int, row: WorkStep, rules: TreatmentRules) -> dict[str, Any]:
     step, read = rules.steps.get(row.step), _concerning(row, rules)
     uses = BatchUse.objects.filter(work_step=row, corrected_by=None, withdraws=False).select_related("batch").order_by("batch__supply", "batch__number")
     return {
-        "k": k, "code": row.step, "name": step.problem if step else "", "tools": step.tools if step else "", "surface": _material(row.surface),
+        "k": k, "code": row.step, "name": _(step.problem) if step else "", "tools": step.tools if step else "", "surface": _material(row.surface),
         "added": treating.agents_in_words(row.agents, rules), "stopped": row.result == WorkStep.Result.STOPPED, "words": row.get_result_display(),
         "amounts": row.amounts, "others": row.batches, "minutes": row.minutes, "climate": row.climate, "note": row.note,
         "air": str(Air.read(row.reading)) if row.reading else "",

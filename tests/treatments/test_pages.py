@@ -45,6 +45,35 @@ def test_the_box_answers_at_once(volunteer: Person, as_person: Browser) -> None:
     assert "CX" in page
 
 
+def test_what_the_tables_say_is_german_on_a_german_page(volunteer: Person, curator: Person, as_person: Browser) -> None:
+    """Steps, first responses and prohibitions; whose a step is, too. A curator in a hurry decides by these words."""
+    Person.objects.update(language="de")
+    thing, seen = stock.rusty(Actor.of(volunteer))
+    asked = {"words": "wire wool", "spot": f"{stock.zone_of(thing)}|steel"}
+    page = as_person(Person.objects.get(pk=volunteer.pk)).get(f"/things/{thing.pk}/may/", asked).content.decode()
+    assert set(re.findall(r"ist Sache von: ([^<.]+)", page)) == {"Kurator(in)"}
+    for german in ("Nur abbürsten oder abnehmen, was schon lose ist", "Mit Maßstab fotografieren, % der Zone festhalten",
+                   "Stahlwolle, Drahtbürste, Schleifpapier", "hinterlässt Stahlsplitter, die rosten"):  # fmt: skip
+        assert german in page
+    stock.proposed(Actor.of(volunteer), thing, seen, Meant(step="TR16", earlier="zu tief"))
+    desk = as_person(Person.objects.get(pk=curator.pk)).get("/proposals/").content.decode()
+    assert "Rost soll chemisch, durch Elektrolyse, Tannat, Säure oder feines Schleifmittel gemindert werden: Weitergeben" in desk
+    for english in ("Brush or pick off", "Photograph with scale, record", "Removes original paint", "Refer", "rust to be reduced"):
+        assert english not in page + desk
+
+
+def test_what_lacks_a_conservators_proposal_is_not_offered_to_be_approved(volunteer: Person, curator: Person, as_person: Browser) -> None:
+    """The gate would refuse it in any case; the page says what opens it, and returning stays possible."""
+    thing, seen = stock.rusty(Actor.of(volunteer))
+    row, desk = stock.proposed(Actor.of(volunteer), thing, seen, Meant(step="TR16", earlier="too deep")), as_person(curator)
+    for page in ("/proposals/", f"/proposals/{row.pk}/"):
+        text = desk.get(page).content.decode()
+        assert ('value="approve"' in text, 'value="return"' in text, "written proposal is on file: ask a conservator" in text) == (False, True, True)
+        assert "Rust to be reduced chemically, by electrolysis, tannate, acid or fine abrasive: Refer" in text
+    filed = stock.proposed(Actor.of(volunteer), thing, seen, Meant(step="TR16", earlier="too deep"), written="letter of 3 May, file 12")
+    assert 'value="approve"' in desk.get(f"/proposals/{filed.pk}/").content.decode()
+
+
 def test_what_no_step_brings_is_told_by_its_name_with_the_steps_that_bring_it_elsewhere(volunteer: Person, as_person: Browser) -> None:
     thing, _seen = stock.rusty(Actor.of(volunteer))
     sent = {"words": "a damp cloth", "spot": f"{stock.zone_of(thing)}|steel"}

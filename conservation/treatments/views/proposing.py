@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from collection.objects.models import Object
@@ -77,7 +78,7 @@ def choices(said: MayI, finding: str) -> list[tuple[str, str]]:
 def named(code: str) -> str:
     """A step by its code and what it is about."""
     lesson, step = learning.lesson_of(code), treatment_rules_in_force().steps.get(code)
-    return f"{code} {lesson.title if lesson else step.problem if step else ''}".strip()
+    return f"{code} {_(lesson.title) if lesson else _(step.problem) if step else ''}".strip()
 
 
 def _matter(said: MayI, finding: str) -> Matter | None:

@@ -241,4 +241,4 @@ def _seen(actor: Actor, work_id: UUID) -> Work:
 
 def _fitting(surface: str) -> list[tuple[str, str]]:
     """Steps that may touch this layer, for whoever goes on with another one; the gate has the last word."""
-    return [(step.code, f"{step.code} {step.problem}") for step in treatment_rules_in_force().steps.values() if step.fits(surface) and not step.any_term]
+    return [(step.code, f"{step.code} {_(step.problem)}") for step in treatment_rules_in_force().steps.values() if step.fits(surface) and not step.any_term]
