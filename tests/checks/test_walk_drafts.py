@@ -153,6 +153,19 @@ def test_a_check_begun_at_a_stop_ends_it(seen_before: Object, phone: Client, cur
     assert stop.done_by == ConditionCheck.objects.latest("recorded_at")
 
 
+def test_a_check_begun_while_another_stands_at_the_thing_is_no_stop_of_theirs(
+    seen_before: Object, phone: Client, curator: Person, volunteer: Person, as_person: Any
+) -> None:
+    walk = make_round(Actor.of(curator), name="Store", due_by=clock.today() + timedelta(days=9_000), walkers=[volunteer.pk, curator.pk])
+    stop = walk.stops.get(object=seen_before)
+    stop.sort = "full"
+    stop.save()
+    assert as_person(curator).post(reverse("checks:stand_at", args=[stop.pk])).status_code == 302
+    said = {"zone": zones(seen_before)[0], "do": "nothing", "check": str(uuid7())}
+    assert phone.post(reverse("checks:touch", args=[seen_before.pk]), said).status_code == 302
+    assert Draft.objects.get(person=volunteer).round_stop_id is None
+
+
 @pytest.mark.django_db(transaction=True)
 def test_storing_is_tapped_twice_at_once(phone: Client, thing: Object, volunteer: Person, as_person: Any) -> None:
     key = str(Draft.objects.get().content["check"])
