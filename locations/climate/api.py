@@ -10,7 +10,7 @@ from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from locations.climate.actions.files import answer_file, take_file
+from locations.climate.actions.files import answer_file, drop_file, take_file
 from locations.climate.actions.spots import SpotEntry, correct_spot, read_by_hand
 from locations.climate.chart_views import asked_life, day_in, month_rows, part_rows
 from locations.climate.loggers_api import logger_row
@@ -84,6 +84,22 @@ def file_answer(request: Request, file_id: Any) -> Response:
     said = read_by(AnswerBody, request)
     row = answer_file(actor_of(request).keyed(said["id"]), file_id, version=said["version"], logger_id=said["logger"], answers=said["answers"])
     return Response(_row(row))
+
+
+class DropBody(Keyed):
+    """`reason`: why it is not to be read; `version` as it was read."""
+
+    version = serializers.IntegerField()
+    reason = serializers.CharField()
+
+
+@extend_schema(request=DropBody, responses=dict)
+@api_view(["POST"])
+@permission_classes([Needs("climate.send_files")])
+def file_dropped(request: Request, file_id: Any) -> Response:
+    """Says that a file that asks is not to be read."""
+    said = read_by(DropBody, request)
+    return Response(_row(drop_file(actor_of(request).keyed(said["id"]), file_id, version=said["version"], reason=said["reason"])))
 
 
 @extend_schema(responses=dict)

@@ -130,10 +130,9 @@ def to_see() -> ToSee:
     """For the start page."""
     asking = ClimateFile.objects.filter(state=ClimateFile.State.ASKS).select_related("logger").order_by("sent_at")
     doubted = Suspicion.objects.filter(settlement=None).select_related("logger", "other").order_by("recorded_at")
-    unread = ClimateFile.objects.filter(state=ClimateFile.State.REFUSED, sent_by=None, sent_at__gt=clock.now() - TOLD_FOR).order_by("-sent_at")
-    return ToSee(
-        silent(), list(asking[:20]), _holes(), _contradicted(), list(doubted[:20]), folder.refused(), list(unread[:20]), worn(), damp_dials()
-    )  # fmt: skip
+    unread = ClimateFile.objects.filter(state=ClimateFile.State.REFUSED, sent_by=None, job__isnull=False, sent_at__gt=clock.now() - TOLD_FOR)
+    found = silent(), list(asking[:20]), _holes(), _contradicted(), list(doubted[:20]), folder.refused()
+    return ToSee(*found, list(unread.order_by("-sent_at")[:20]), worn(), damp_dials())
 
 
 def _holes() -> list[tuple[ClimateFile, datetime, datetime]]:
@@ -175,7 +174,7 @@ SELECT (SELECT count(*) FROM climate_loggerstay s JOIN climate_logger l ON l.id 
        (SELECT count(DISTINCT r.logger) FROM climate_rival r JOIN climate_logger l ON l.number = r.logger
          WHERE NOT EXISTS (SELECT 1 FROM climate_verdict v WHERE v.logger_id = l.id AND v."begin" <= r.at AND v."end" > r.at)),
        (SELECT count(DISTINCT s.logger_id) FROM climate_suspicion s WHERE NOT EXISTS (SELECT 1 FROM climate_settlement d WHERE d.suspicion_id = s.id)),
-       (SELECT count(*) FROM climate_climatefile WHERE state = 'refused' AND sent_by_id IS NULL AND sent_at > %(lately)s)
+       (SELECT count(*) FROM climate_climatefile WHERE state = 'refused' AND sent_by_id IS NULL AND job IS NOT NULL AND sent_at > %(lately)s)
 """
 
 

@@ -8,10 +8,10 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_POST
 
-from collection.objects.views.common import key_in, number_in
-from locations.climate.actions.files import answer_file, take_file, understood
+from collection.objects.views.common import acting, done, key_in, number_in
+from locations.climate.actions.files import answer_file, drop_file, take_file, understood
 from locations.climate.files.sheets import MOST_BYTES
 from locations.climate.models import ClimateFile, Logger
 from locations.climate.sentences import left_out, noticed, question
@@ -68,6 +68,14 @@ def file(request: HttpRequest, file_id: UUID) -> HttpResponse:
             return redirect("climate:file", row.pk)
     context = {"file": row, "error": error, "loggers": Logger.objects.filter(ended_on=None).order_by("name"), **_shown(row), **_outcome(row)}
     return render(request, "climate/file.html", context, status=400 if error else 200)
+
+
+@require_POST
+@needs("climate.send_files")
+def drop(request: HttpRequest, file_id: UUID) -> HttpResponse:
+    """Says that a file that asks is not to be read."""
+    version, reason = number_in(request.POST.get("version"), 0), request.POST.get("reason", "")
+    return done(request, lambda: drop_file(acting(request), file_id, version=version, reason=reason), "climate:file", file_id)
 
 
 def _shown(row: ClimateFile) -> dict[str, Any]:

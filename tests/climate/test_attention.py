@@ -136,3 +136,17 @@ def test_a_file_of_another_logger_says_what_it_did_and_how_to_undo_it(volunteer:
     series = readings(it, datetime(2025, 1, 1, tzinfo=UTC), datetime(2025, 1, 2, tzinfo=UTC))
     assert [round(value) for value in series.rh.tolist()] == [60 + hour for hour in range(24)]
     assert not to_see().contradicted
+
+
+def test_a_file_sent_by_mistake_is_put_away_and_asks_nobody_any_more(volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    row = take_file(PROGRAM, Upload("minutes.csv", text(HOURS)))
+    client = as_person(volunteer)
+    assert "It is the wrong file" in words(client, f"/climate/files/{row.pk}/")
+    assert len(to_see().asking) == 1
+    client.post(f"/climate/files/{row.pk}/drop/", {"version": row.version, "reason": "the weather station's, not ours"})
+    assert not to_see(), "neither asking nor refused unseen"
+    page = words(client, f"/climate/files/{row.pk}/")
+    assert "the weather station's, not ours" in page.replace("&#x27;", "'")
+    assert "It is the wrong file" not in page
+    client.post(f"/climate/files/{row.pk}/drop/", {"version": row.version + 1, "reason": "again"})
+    assert ClimateFile.objects.get().error == "the weather station's, not ours"

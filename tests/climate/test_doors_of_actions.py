@@ -51,6 +51,7 @@ DOORS = {
     "climate.place_logger": ("tell", "api_place_logger"), "climate.correct_placement": ("tell", "api_place_logger"),
     "climate.calibrate": ("tell", "api_check_logger"), "climate.cover": ("tell", "api_logger_speaks"), "climate.judge_readings": ("tell", "api_judge_readings"),
     "climate.take_file": ("send", "api_files"), "climate.answer_file": ("file", "api_file_answer"), "climate.settle": ("settle", "api_settle"),
+    "climate.drop_file": ("drop", "api_file_dropped"),
     "climate.tell_wall": ("tell_wall", "api_tell_wall"), "climate.end_wall": ("tell_wall", "api_tell_wall"),
     "climate.read_by_hand": ("by_hand", "api_spots"), "climate.correct_spot": ("correct_spot", "api_spot_taken_back"),
 }  # fmt: skip
@@ -80,11 +81,11 @@ class House:
         self.suspicion = found
 
     def address(self, name: str) -> str:
-        keys = {"place": [self.shelf.pk], "logger": [self.logger.pk], "spot": [self.spot], "suspicion": [self.suspicion.pk]}
+        keys = {"place": [self.shelf.pk], "logger": [self.logger.pk], "spot": [self.spot], "suspicion": [self.suspicion.pk], "file": [uuid7()]}
         of = {
             "change": "logger", "tell": "logger", "api_change_logger": "logger", "api_place_logger": "logger", "api_check_logger": "logger",
             "api_logger_speaks": "logger", "api_judge_readings": "logger", "correct_spot": "spot", "api_spot_taken_back": "spot", "settle": "suspicion",
-            "api_settle": "suspicion", "tell_wall": "place", "api_tell_wall": "place",
+            "api_settle": "suspicion", "tell_wall": "place", "api_tell_wall": "place", "drop": "file", "api_file_dropped": "file",
         }  # fmt: skip
         return reverse(f"climate:{name}", args=keys.get(of.get(name, ""), []))
 

@@ -151,6 +151,20 @@ def refuse_file(act: Act, file_id: UUID, *, reason: str) -> ClimateFile:
     return row
 
 
+@action("climate.drop_file", may="climate.send_files")
+def drop_file(act: Act, file_id: UUID, *, version: int, reason: str) -> ClimateFile:
+    """A file that still asks is not to be read: sent by mistake. Its bytes are kept. Raises Invalid, NotFound, NotOpen, VersionConflict."""
+    row = claim_version(ClimateFile.objects.all(), file_id, version, {})
+    if row.state != S.ASKS:
+        raise NotOpen
+    if not reason.strip():
+        raise Invalid(_("Say why it is not to be read."), field="reason")
+    row.state, row.error, row.questions, row.version = S.REFUSED, reason.strip(), [], row.version + 1
+    row.save(update_fields=["state", "error", "questions", "version"])
+    act.wrote("climate_file.dropped", row, reason=reason.strip(), about=[row.logger] if row.logger else [])
+    return row
+
+
 def _of_logger(file_id: UUID) -> tuple[ClimateFile, Logger]:
     """The file and its logger, both locked."""
     row = ClimateFile.objects.select_for_update(of=("self",)).filter(pk=file_id).first()
