@@ -52,8 +52,8 @@ def _changed(record: aired.RoomAir, first: date) -> bool:
     if len(record.air.loggers) > 1:
         return True
     begin, end = clock.start_of(first), clock.start_of(record.span.last)
-    return any(during.lower > begin for during in LoggerStay.objects.filter(
-        logger__in=record.air.loggers, during__overlap=(begin, end)).values_list("during", flat=True))  # fmt: skip
+    stays = LoggerStay.objects.filter(logger__in=record.air.loggers, during__overlap=(begin, end)).values_list("during", flat=True)
+    return any(during.lower > begin or (during.upper is not None and during.upper < end) for during in stays)
 
 
 def beside_walls(found: aired.RoomAir) -> list[dict[str, Any]]:

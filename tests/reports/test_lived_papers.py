@@ -66,6 +66,15 @@ def test_no_band_of_too_little_and_of_a_logger_that_was_moved(room: Place, curat
     assert gather(by, "climate_record", other.pk, asked).data["band"]["why"] == "too_little"
 
 
+def test_no_band_of_a_logger_that_was_taken_away(room: Place, curator: Person) -> None:
+    it = logger_at(room, "T-1")
+    place_logger(PROGRAM, it.pk, place_id=room.pk, at=BEGIN - timedelta(days=30))
+    tell(it, sine(12, 24 * 430), begin=BEGIN - timedelta(days=10))
+    place_logger(PROGRAM, it.pk, place_id=None, at=datetime(2026, 9, 20, tzinfo=UTC))
+    asked = days(datetime(2026, 9, 1, tzinfo=UTC).date(), 60)
+    assert gather(Actor.of(curator), "climate_record", room.pk, asked).data["band"]["why"] == "changed", "the air of the last weeks is not in it"
+
+
 def test_beside_a_colder_wall_by_another_library(room: Place, curator: Person) -> None:
     """PsychroLib: the vapour of the air over what saturates the colder surface, hour by hour. Reference PSY-083: 18 °C/65 % at 14 °C is 83.9 %."""
     rng, hours = np.random.default_rng(3), 24 * 50
