@@ -303,6 +303,18 @@ def test_lesser_steps_are_told_with_the_written_reason_why_they_were_not_enough(
     assert not missing(text(paper), "Not enough: dry since March", "No treatment", "Preventive only: TR01", "decided otherwise since")
 
 
+def test_what_was_decided_as_preventive_and_done_is_not_told_as_passed_over(volunteer: Person, curator: Person) -> None:
+    marit, thing = Actor.of(volunteer), house.helmet("1974.12.8", materials=["steel"])
+    seen = house.seen(thing, "RB", "RUST_SPOT")
+    stock.record(marit, thing, seen)
+    dry = stock.proposed(marit, thing, seen, Meant(step="TR01"))
+    approve(Actor.of(curator), dry.pk, version=1)
+    work = stock.begun(marit, thing, "TR01", finding_id=seen.finding)
+    paper = issue(Actor.of(curator), "treatment_report", work.pk)
+    assert "preventive" not in {row["sort"] for row in paper.data["considered"]}
+    assert paper.data["decided"]
+
+
 def test_a_report_says_so_where_nothing_else_was_considered(volunteer: Person, curator: Person, conservator: Person) -> None:
     marit, (thing, seen) = Actor.of(volunteer), stock.rusty(Actor.of(volunteer), term="DUST", code="SH", severity=1, activity=0)
     work = stock.begun(marit, thing, "TR03", surface="paint", code="SH", before=(stock.picture(marit, thing),), finding_id=seen.finding)
