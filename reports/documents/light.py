@@ -149,6 +149,8 @@ def _thing(card: Card, light: Light, lit: Lit | None, weekly: float) -> dict[str
     kind, weekly = light.category, (lit.hours if lit else None) or weekly
     weeks = min(weeks_allowed(kind, lit.lux, weekly), WEEKS) if lit else None
     left = min(weeks, max(kind.yearly - light.dose, 0) / (lit.lux * weekly)) if weeks is not None and lit else None
+    if weeks == WEEKS and light.dose < kind.yearly:
+        left = WEEKS  # a year in this light is within the budget, and so was the last one
     return {
         "number": card.number, "name": card.name, "category": kind.code, "fades": str(WORDS[kind.code]), "yearly": f"{kind.yearly:.0f}",
         "most": f"{kind.lux:.0f}", "bright": bool(lit and lit.lux > kind.lux), "used": f"{light.used:.0f}" if light.hours else "",

@@ -527,6 +527,18 @@ def test_where_a_logger_saw_the_light_on_closed_days_too_the_turn_is_as_short_as
     assert not missing(text(paper), "50 lx while it is lit, 112 hours a week, open or not")
 
 
+def test_what_has_lived_all_year_within_its_budget_may_stay_another(case: Place, curator: Person) -> None:
+    """28 lx for 70 hours a week are 102,000 lx h a year of 150,000: two thirds used, and no reason for a turn."""
+    it, hours = logger_at(case, "T-L"), int((clock.now() - BEGIN).total_seconds()) // 3600
+    at = int(BEGIN.timestamp()) + 3600 * np.arange(hours)
+    lux = np.where((at // 3600) % 24 < 10, 28.0, 0.0)
+    storing.add("climate_reading", it.number, 0, Batch(at, np.full(hours, 18.0), np.full(hours, 50.0), lux, np.zeros(hours, dtype=np.int64)))
+    shown(case, "1974.1.2", "leather")
+    shown(case, "1974.1.1", "felt")
+    (one,) = gather(Actor.of(curator), "light_plan", ALL, {"hours": "16"}).data["cases"]
+    assert (one["stay"], [row["number"] for row in one["things"]]) == (1, ["1974.1.1"])
+
+
 def test_turns_end_with_the_year_and_a_bright_case_is_dimmed_first(case: Place, curator: Person) -> None:
     for n in range(1, 4):
         shown(case, f"1974.1.{n}", "leather")
