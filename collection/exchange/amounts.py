@@ -15,6 +15,8 @@ from collection.exchange.finding import Finding
 from collection.exchange.words import bare, table
 
 _CURRENCY: Final = r"[£$€¥]|[A-Z]{3}|[Ff]r\.?|DM|Mk\.?"
+#: a currency that a heading names behind or in brackets: 'Value (£)', 'Wert in EUR'
+_IN_HEADINGS: Final = re.compile(r"\s*(?:\b(?i:in)\s+)?[(\[]?\s*(?:[£$€¥]|\b[A-Z]{3}\b|\bDM\b)\s*[)\]]?\s*$")
 _AMOUNT: Final = re.compile(rf"(?P<before>{_CURRENCY})?\s*(?P<figure>\d[\d.,'’]*)\s*(?P<after>{_CURRENCY})?")
 _ITEMS: Final = re.compile(r"(\d+)\s+(items?|objects?|things?|pieces?|stück|objekte?|pièces?|objets?)\b", re.IGNORECASE)
 
@@ -46,8 +48,12 @@ def read_amount(text: str) -> Amount:
 
 
 def amount_columns(way: Way) -> list[int]:
-    """The columns that hold values, by their headings."""
-    return [column for column in sorted(way.columns) if way.columns[column] != "ignore" and bare(way.heading_of(column)) in table()["amounts"]]
+    """The columns that hold values, by their headings, whatever currency these name."""
+    return [column for column in sorted(way.columns) if way.columns[column] != "ignore" and _without_currency(way.heading_of(column)) in table()["amounts"]]
+
+
+def _without_currency(heading: str) -> str:
+    return bare(_IN_HEADINGS.sub(" ", heading))
 
 
 def amount_findings(way: Way, cells: Sequence[str]) -> Iterator[Finding]:

@@ -36,6 +36,8 @@ DELIMITERS: Final = (",", ";", "\t", "|")
 ENCODING_WORDS: Final = {"utf-8": "UTF-8", "utf-16": "UTF-16", "cp1252": "Windows-1252", "latin-1": "ISO 8859-1"}
 #: the beginning of declarations in a part of a workbook, in either width of letters
 _DECLARES: Final = (b"<!DOCTYPE", "<!DOCTYPE".encode("utf-16-le"), "<!DOCTYPE".encode("utf-16-be"))
+#: how files begin that are chosen in place of a list: PDF, PNG, JPEG, GIF
+_NO_LISTS: Final = (b"%PDF-", b"\x89PNG", b"\xff\xd8\xff", b"GIF8")
 #: control characters but line ends and tabs
 _CONTROLS = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 
@@ -94,6 +96,8 @@ def _text(data: bytes, name: str) -> Sheet:
         raise Invalid(_("This spreadsheet is protected by a password. Open it, save it without the password and send that."), field="file")
     if name.lower().endswith((".xls", ".ods")) or data[:4] == b"\xd0\xcf\x11\xe0":
         raise Invalid(_("This is a spreadsheet of another kind. Save it as XLSX or CSV and send that."), field="file")
+    if data.startswith(_NO_LISTS):
+        raise Invalid(_("This is a PDF or a picture, and no list. Save the list itself as XLSX or CSV and send that."), field="file")
     text, encoding = decoded(data)
     _demand_text(text)
     delimiter = _delimiter(text)

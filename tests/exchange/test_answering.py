@@ -111,7 +111,7 @@ def test_what_does_not_fit_a_row_is_left_and_told(registrar: Person) -> None:
 def test_every_sort_of_question_has_answers() -> None:
     asking = set(SENTENCES) - {
         "title_row", "heading_row", "empty_row", "total_row", "left_out", "joined_again", "taken_back", "known", "name_from_title",
-        "date_words", "size_words", "too_long", "refused",
+        "date_words", "size_words", "too_long", "refused", "currency", "number_format", "value_text", "total_count", "total_sum",
     }  # fmt: skip
     from collection.exchange.answering import alike
 

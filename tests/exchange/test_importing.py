@@ -20,7 +20,8 @@ from collection.exchange.actions import (
     take_row,
     undo_import,
 )
-from collection.exchange.amounts import read_amount
+from collection.exchange.amounts import amount_columns, read_amount
+from collection.exchange.columns import Way
 from collection.exchange.models import ImportRow, ImportSession
 from collection.exchange.queries import counts_of, in_the_way, reasons_of
 from collection.objects.actions.objects import set_public
@@ -329,3 +330,12 @@ def test_the_real_catalogue_comes_in_whole(registrar: Person) -> None:
     answer_alike(actor, session.pk, code="size_disagrees", choice="words")
     assert run(actor, session) == {"new": 0, "question": 0, "skipped": 1, "taken": 1_442, "known": 0}
     assert Object.objects.get(numbers__text="VO.74").numbers.filter(text="57.1051", state="former").exists()
+
+
+@pytest.mark.parametrize(
+    ("heading", "holds"), [("Value (£)", True), ("Wert £", True), ("VALUE IN GBP", True), ("Preis in EUR", True), ("Value", True), ("GBP", False)]
+)
+def test_a_column_of_values_may_name_its_currency(heading: str, holds: bool) -> None:
+    """Else nothing is told of what it holds, and the line that sums it up is held against nothing."""
+    way = Way(["No.", heading], 1, {0: "number", 1: "remarks"})
+    assert (amount_columns(way) == [1]) == holds

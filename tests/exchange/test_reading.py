@@ -61,7 +61,9 @@ def test_control_characters_are_taken_out_and_a_nul_is_refused_where_it_stands()
     [
         (b"", "a.csv", "empty"), (b"No.,Item,Material\n", "a.csv", "headings in row 1"), (b"No.,Item\n1974.1," + b"x" * 120_000, "a.csv", "Row 2, column 2"),
         (b"No.,Item\n1974.1,\"" + b"x" * 200_000, "a.csv", "Row 2"), (b"\xd0\xcf\x11\xe0" + "EncryptedPackage".encode("utf-16-le"), "a.xlsx", "password"),
-        (b"\xd0\xcf\x11\xe0 old", "a.xlsx", "another kind"), (b"x" * (reading.MOST_BYTES + 1), "a.csv", "larger than"),
+        (b"\xd0\xcf\x11\xe0 old", "a.xlsx", "another kind"), (b"%PDF-1.7 number;name", "list.csv", "a PDF or a picture"),
+        (b"\xff\xd8\xff\xe0\x00\x10JFIF", "list.jpg", "a PDF or a picture"), (b"\x89PNG\r\n\x1a\n\x00", "list.csv", "a PDF or a picture"),
+        (b"x" * (reading.MOST_BYTES + 1), "a.csv", "larger than"),
         (b"a," * 300 + b"\n", "a.csv", "Row 1 has more than"), (b"a\n" * 20_001, "a.csv", "more than 20000 rows"),
     ],
 )  # fmt: skip
