@@ -1,5 +1,6 @@
 """A default of the society per kind of deposit (conservation reference 4.2 and 4.6, ours): shown as such, gone before by a decision, ended with a reason."""
 
+import re
 from collections.abc import Callable
 
 import pytest
@@ -75,4 +76,15 @@ def test_a_volunteer_reads_why_and_changes_nothing(volunteer: Person, curator: P
     assert browser.get("/api/deposits/defaults/").json() == {"defaults": {"mud": "keep"}}
     browser.post(PAGE, KEEP | {"decision": "remove"})
     browser.post("/api/deposits/defaults/", KEEP | {"decision": "remove"}, content_type="application/json")
+    assert DepositDefault.objects.count() == 1
+
+
+def test_a_form_sent_in_haste_ends_no_default(curator: Person, as_person: Callable[[Person], Client]) -> None:
+    """Whoever chose neither kind nor decision is asked; an end of a default is chosen like any other."""
+    browser = as_person(curator)
+    browser.post(PAGE, KEEP)
+    first = [re.search(rf'<select[^>]*name="{name}"[^>]*><option value="([^"]*)"', browser.get(PAGE).content.decode()) for name in ("kind", "decision")]
+    assert [found and found[1] for found in first] == ["", "?"]
+    for sent in ({"kind": "", "decision": "keep"}, {"kind": "mud", "decision": "?"}):
+        assert browser.post(PAGE, {**sent, "reason": "in haste"}).status_code == 409
     assert DepositDefault.objects.count() == 1
