@@ -41,6 +41,8 @@ log = logging.getLogger(__name__)
 LONGEST, LATELY = 400 * DAY, 60 * DAY
 #: for drift of a logger that stands alone, of which a year tells how its room hangs together with others
 LONGEST_APART: Final = 1_100 * DAY
+#: what it is looked back to moves on by so much at once, whole weeks: were it by a day each night, each would learn another usual and suspect by another chance
+STEP: Final = 98 * DAY
 #: days whose mean says what it reads now
 LATE_DAYS: Final = 14
 #: a pair that differs more from day to day (%RH), or remembers longer, has not been tried
@@ -121,7 +123,7 @@ def _drift(one: Stand, others: Sequence[Stand]) -> Doubt | None:
     if not others:
         return None
     everybody = [one, *others]
-    since = max([clock.now() - LONGEST, *(stand.since for stand in everybody), *_fresh_starts(everybody)])
+    since = max([_back(LONGEST), *(stand.since for stand in everybody), *_fresh_starts(everybody)])
     begin, end = (-(-hour_of(since) // 24) * 24, hour_of(clock.now()) // 24 * 24)
     if end - begin < 24:
         return None
@@ -151,7 +153,7 @@ def _drifts_apart(stands: Sequence[Stand]) -> Iterator[Doubt]:
 
 def _apart(one: Stand, outdoors: Sequence[Stand], others: Sequence[Stand]) -> Doubt | None:
     """None where too little is known of it, as yet."""
-    since = max(clock.now() - LONGEST_APART, one.since, min(stand.since for stand in outdoors))
+    since = max(_back(LONGEST_APART), one.since, min(stand.since for stand in outdoors))
     begin, end = (-(-hour_of(since) // 24) * 24, hour_of(clock.now()) // 24 * 24)
     if end - begin < 24 * WEEK * (LEAST_LEARNT + 1):
         return None
@@ -192,6 +194,12 @@ def _drift_told(found: Drift, differences: Floats, others: int) -> dict[str, Any
         "days": found.usual.days, "others": others, "noticed": found.day, "now": round(float(lately.mean()) - found.usual.mean, 1) if len(lately) else None,
         "weeks": [round(float(np.nanmean(week)), 1) for week in weeks if not np.isnan(week).all()],
     }  # fmt: skip
+
+
+def _back(longest: timedelta) -> datetime:
+    """The first of the days STEP apart that lie within so long before now."""
+    step = int(STEP.total_seconds()) // HOUR
+    return _moment(-(-hour_of(clock.now() - longest) // step) * step)
 
 
 def _fresh_starts(stands: Iterable[Stand], *, whole: bool = False) -> Iterator[datetime]:

@@ -33,6 +33,16 @@ def logger(rng: np.random.Generator, t: Floats, e: Floats, *, noise: float = 0.2
     return np.round(shown, 1), np.round(np.clip(rh, 5, 99.9), 1)
 
 
+def store_and_hall(rng: np.random.Generator, names: str, hours: int) -> dict[str, tuple[Floats, Floats]]:
+    """What honest loggers show, by their names: the last stands in a hall, which is warmer, all others together in the store beside it."""
+    t, e = weather(rng, hours)
+    told = {}
+    for name in names:
+        warmth = t + 2 + wandering(rng, hours, 0.9, 0.4) if name == names[-1] else t
+        told[name] = logger(rng, warmth, e * np.exp(wandering(rng, hours, 0.95, 0.004)))
+    return told
+
+
 def outdoors(rng: np.random.Generator, hours: int, many: int) -> tuple[Floats, Floats]:
     """Outdoor air t (°C) and vapour pressure (Pa) at so many places, a column each: season, day, weather of days; never above saturation."""
     h = np.arange(hours)[:, None]

@@ -29,7 +29,7 @@ from museum.ids import uuid7
 from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
 from tests import stock
-from tests.climate.air import Floats, logger, outdoors, room_in, wandering, weather
+from tests.climate.air import Floats, logger, outdoors, room_in, store_and_hall, wandering, weather
 from tests.climate.test_bringing_in import bring, text
 
 pytestmark = pytest.mark.django_db
@@ -64,16 +64,11 @@ def house(names: str = "ABC") -> House:
     """A, B and what follows stand in the store, the last in the hall, which is warmer."""
     building, store, _ = stock.shelf()
     hall = make_place(PROGRAM, place_id=uuid7(), level="room", code="H-H", name="Hall", parent_id=building.pk, use="display")
-    rng = np.random.default_rng(41)
-    t, e = weather(rng, 24 * DAYS)
-    made, told = {}, {}
+    made = {}
     for name in names:
-        last = name == names[-1]
         made[name] = make_logger(PROGRAM, logger_id=uuid7(), name=name)
-        place_logger(PROGRAM, made[name].pk, place_id=(hall if last else store).pk, at=START)
-        warmth = t + 2 + wandering(rng, len(t), 0.9, 0.4) if last else t
-        told[name] = logger(rng, warmth, e * np.exp(wandering(rng, len(t), 0.95, 0.004)))
-    return House(store, hall, made, told)
+        place_logger(PROGRAM, made[name].pk, place_id=(hall if name == names[-1] else store).pk, at=START)
+    return House(store, hall, made, store_and_hall(np.random.default_rng(41), names, 24 * DAYS))
 
 
 def ramp(begin: int, each_half_year: float = 2.0) -> Floats:
