@@ -128,7 +128,7 @@ def test_honest_loggers_beside_others_are_suspected_at_most_once_in_two_years(lo
 
 @pytest.mark.parametrize(("names", "named"), [("ABCD", "B"), ("ABC", "A")])
 def test_two_per_cent_in_half_a_year_beside_others(looked_at: Bring, many: int, names: str, named: str) -> None:
-    """Goal: within 30 days of its beginning."""
+    """Goal: within 30 days of its beginning. Not reached, since it then is a third of a per cent: 18 of 100 of three in a room, half within 40 to 42 days."""
     rng, after, wrong = np.random.default_rng(52), [], 0
     each = OFTEN if many == WHOLE else SELDOM
     for _ in range(many):
@@ -146,7 +146,9 @@ def test_two_per_cent_in_half_a_year_beside_others(looked_at: Bring, many: int, 
     print(f"{len(names) - 1} in a room: found after {np.median(at):.0f} days in the median, 90 of 100 after {np.percentile(at, 90, method='higher'):.0f}")
     print(f"  found within days: {within}; another named first in {wrong} of {many}")
     assert np.median(at) <= 45
+    assert np.mean(at <= 60) >= 0.8
     assert np.mean(at <= HALF_YEAR) >= 0.9
+    assert wrong <= 0.15 * many
 
 
 def found_all(right: int, false: int, of: int, what: str) -> None:
@@ -180,7 +182,7 @@ def wrong_by(shown: tuple[Floats, Floats], hours: int) -> tuple[Floats, Floats]:
 
 
 def test_clocks_of_rooms_that_follow_the_weather_by_days(looked_at: Bring, many: int) -> None:
-    """Four rooms (`air.room_in`), a logger in each; what wandered before is left alone, so that few are found and few are suspected."""
+    """Four rooms (`air.room_in`), a logger in each; what wandered before is left alone, so that none is found but by chance, and few are suspected."""
     rng, days = np.random.default_rng(54), doubts.NOW_DAYS + doubts.BEFORE_DAYS + 1
     outside = outdoors(rng, 24 * 365, many)
     rooms = [room_in(rng, *outside) for _ in range(4)]
