@@ -9,6 +9,7 @@ from uuid import UUID
 import pytest
 from django.db import connection
 from django.urls import get_resolver
+from pytest_django.fixtures import DjangoAssertNumQueries
 
 from collection.objects.models import Component, Kind, Object
 from museum.ids import uuid7
@@ -30,7 +31,7 @@ def every() -> Iterator[tuple[str, Prepared[object]]]:
 
 @pytest.mark.django_db
 def test_every_question_that_is_kept_ready_can_be_asked_and_takes_each_of_its_values() -> None:
-    get_resolver().url_patterns  # noqa: B018  loads the doors, and with them all that they ask
+    assert get_resolver().url_patterns, "the doors, and with them all that they ask, are loaded"
     found = dict(every())
     assert len(found) > 20
     for name, question in found.items():
@@ -53,7 +54,7 @@ def test_rows_come_with_what_is_selected_with_them(society: Society) -> None:
 
 
 @pytest.mark.django_db
-def test_any_number_of_keys_is_one_statement(society: Society, django_assert_num_queries) -> None:  # type: ignore[no-untyped-def]
+def test_any_number_of_keys_is_one_statement(society: Society, django_assert_num_queries: DjangoAssertNumQueries) -> None:
     things = [stock.helmet(f"1974.1.{n}").pk for n in range(1, 4)]
     parts = Prepared(lambda keys: Component.objects.filter(object__pk__any_of=keys).values_list("object_id", flat=True), ANY_KEYS)
     for some in (things[:1], things, []):

@@ -12,9 +12,12 @@ from uuid import UUID
 
 from django.db.models import Q, QuerySet
 
-from collection.objects.models import LotScreen, Object, Opening, Screen
+from collection.objects.models import Card, LotScreen, Object, Opening, Screen
 from collection.objects.queries import in_force
+from museum.people.actor import Actor
+from museum.prepared import ANY_KEY, Prepared
 
+_OPENINGS = Prepared(lambda key: in_force(Opening.objects.filter(object_id=key)).values_list("pk", flat=True)[:1], ANY_KEY)
 Told = TypeVar("Told", Screen, Opening)
 FULL: Final = "full"
 CONFIRMED: Final = "confirmed"
@@ -45,6 +48,14 @@ class Standing:
 def standing_of(object_id: UUID) -> Standing:
     """How the ten questions stand for one thing; two questions to the database."""
     return standings_of([object_id])[object_id]
+
+
+def outdated_by(object_id: UUID) -> Opening | None:
+    """The opening after which the answers of a thing count no more, if there is one; mostly one question."""
+    if not _OPENINGS(object_id):
+        return None
+    stands = standing_of(object_id)
+    return stands.opening if stands.state == OUTDATED else None
 
 
 def standings_of(object_ids: Collection[UUID]) -> dict[UUID, Standing]:
@@ -79,3 +90,33 @@ def _when(row: Screen | Opening) -> tuple[date, datetime]:
 def lots_for(thing: Object) -> "QuerySet[LotScreen]":
     """The lots by whose answers a thing of this kind may be confirmed, the newest first."""
     return LotScreen.objects.filter(Q(kind=None) | Q(kind=thing.kind_id), corrected_by=None, withdraws=False).select_related("by").order_by("-recorded_at")
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """The answers of a lot that count, the things confirmed by them, and those confirmed only by answers that they replaced."""
+
+    screen: LotScreen
+    confirmed: list[Card]
+    to_confirm: list[Card]
+
+
+def lots_seen(actor: Actor) -> list[Lot]:
+    """Every lot with its things that this person may see, in the order of their numbers; the newest lot first. Four questions for all."""
+    every = {row.pk: row for row in LotScreen.objects.filter(withdraws=False).select_related("kind", "by").order_by("-recorded_at")}
+    replaced_by = {row.corrects_id: row for row in every.values() if row.corrects_id}
+    looked = Screen.objects.filter(lot__in=every, corrected_by=None, withdraws=False).order_by("recorded_at").values_list("object_id", "lot_id")
+    things = {key: _last_word(every[lot], replaced_by) for key, lot in looked}
+    cards, stands = Card.objects.visible_to(actor).filter(object__in=things).order_by("number_sort", "object"), standings_of(things)
+    lots = {row.pk: Lot(row, [], []) for row in every.values() if row.pk not in replaced_by}
+    for card in cards:
+        lot, state = lots[things[card.pk].pk], stands[card.pk].state
+        if state in (CONFIRMED, MISSING):
+            (lot.confirmed if state == CONFIRMED else lot.to_confirm).append(card)
+    return list(lots.values())
+
+
+def _last_word(lot: LotScreen, replaced_by: Mapping[UUID, LotScreen]) -> LotScreen:
+    while lot.pk in replaced_by:
+        lot = replaced_by[lot.pk]
+    return lot

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from itertools import groupby
 from typing import Final
 
@@ -10,9 +10,9 @@ from django.db import connection
 from django.db.models import Max, Q
 
 from locations.climate import folder, storing
+from locations.climate.dials import Dials
 from locations.climate.models import ClimateFile, Logger, LoggerStay, Rival, Spot, Suspicion, Verdict
 from locations.climate.queries import last_readings, standing_spots
-from locations.climate.science.tables import highest
 from locations.places.models import Place
 from museum import clock
 
@@ -22,8 +22,7 @@ TOLD_FOR: Final = timedelta(days=30)
 HOLE: Final = 24 * 3600
 #: a check against known humidity holds so long (house rule of the reference), and so does a battery (common practice, no source)
 CARED_FOR: Final = timedelta(days=365)
-#: so many readings at the dial above the limit, the last ones of so many days, are damp (house rule)
-IN_A_ROW: Final = 3
+#: readings at the dial older than this tell nothing of today
 DIALS: Final = timedelta(days=30)
 
 
@@ -81,21 +80,23 @@ def worn() -> list[Worn]:
 
 @dataclass(frozen=True, slots=True)
 class DampDial:
-    """A room of which nobody but its dial tells, and the dial says damp: since when, and the last reading."""
+    """A room of which nobody but its dial tells, and the dial says damp: how many readings in a row up to the last, since when, and the last."""
 
     place: Place
+    in_a_row: int
     since: datetime
     last: Spot
 
 
 def damp_dials() -> list[DampDial]:
-    """The last readings at the dial in a row above the limit, of rooms that no logger has told of since the first of them."""
+    """Rooms damp by their dials (`damp_by_hand`) to this day, that no logger has told of since the first of those readings."""
     rows = standing_spots().filter(rh__isnull=False, happened_at__gt=clock.now() - DIALS, place__closed_on=None).select_related("place")
     found = []
     for _, group in groupby(rows.order_by("place", "happened_at", "recorded_at"), key=lambda spot: spot.place_id):
-        last = list(group)[-IN_A_ROW:]
-        if len(last) == IN_A_ROW and min(spot.rh for spot in last) > highest("organic_sustained"):
-            found.append(DampDial(last[0].place, last[0].happened_at, last[-1]))
+        dials = Dials(list(group))
+        if (told := dials.verdict) is not None and told.damp_now:
+            since = datetime.fromtimestamp(int(dials.at[-told.going_on]), UTC)
+            found.append(DampDial(dials.last.place, told.going_on, since, dials.last))
     return _unheard(found) if found else []
 
 

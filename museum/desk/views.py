@@ -12,6 +12,7 @@ from collection.objects.found import waiting
 from collection.objects.models import Card, Object, Photograph
 from collection.objects.queries import photographs_of, visible_thing
 from collection.objects.record import record_of
+from collection.objects.screens import outdated_by
 from conservation.checks.models import ConditionCheck, Due, Incident, Judgement
 from conservation.checks.queries import checks_in_force, open_findings, unjudged
 from conservation.checks.reminders import unsettled
@@ -87,7 +88,7 @@ def thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
     if cares:
         kind, checks = request.GET.get("show", ""), checks_in_force(found.pk)
         context |= {
-            "due": _DUE(found.pk), "closes_looks": actor.may("look.close"),
+            "due": _DUE(found.pk), "closes_looks": actor.may("look.close"), "opened": outdated_by(found.pk),
             "findings": [(row, term_words(row.term)) for row in open_findings(checks)], "grades": _grades(found),
             "timeline": timeline.of_object(found.pk, kind, exact=actor.may("place.see_exact")), "show": kind, "shows": timeline.SHOWS,
             "last_check": next((check for check in reversed(checks) if check.sort == ConditionCheck.Sort.FULL), None),

@@ -93,7 +93,7 @@ def test_the_whole_of_the_days_is_due_the_same_day(board: Place, volunteer: Pers
     follow(105 * DAY)
     # conservation.md 7.3: from 1.0 on presume mould and check the same day
     assert "presume mould: gloves and mask, look the same day" in reasons()[-1]
-    assert Call.objects.order_by("recorded_at").last().due_on == (START + timedelta(days=105)).date()  # type: ignore[union-attr]
+    assert Call.objects.latest("recorded_at").due_on == (START + timedelta(days=105)).date()
     assert len(reasons()) == 2, "the look within a week that was asked for before stands on beside it"
 
 

@@ -279,6 +279,33 @@ def test_the_page_of_lots_asks_no_more_for_many_and_counts_each_thing_once(by: A
     assert len(of_two) == len(of_one)
 
 
+def test_a_lot_names_its_things_and_whom_to_confirm_again(by: Actor, volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    first, again, whole, browser = lot(by), house.helmet("1974.12.3"), house.helmet("1974.12.4"), as_person(volunteer)
+    for thing in (again, whole):
+        confirm_from_lot(by, thing.pk, lot_id=first.pk, looked="same")
+    assert f'href="/things/{again.pk}/">1974.12.3' in browser.get("/lots/").content.decode()
+    answer_ten(by, whole.pk, answers=house.NO_TO_ALL)
+    newer = lot(by, corrects=first.pk)
+    page = browser.get("/lots/").content.decode()
+    assert f'href="/things/{again.pk}/screen/">1974.12.3' in page
+    assert "1974.12.4" not in page, "what was answered whole waits for nobody"
+    confirm_from_lot(by, again.pk, lot_id=newer.pk, looked="same")
+    page = browser.get("/lots/").content.decode()
+    assert "1 thing confirmed" in page
+    assert f"/things/{again.pk}/screen/" not in page
+
+
+def test_the_page_of_a_thing_says_that_it_was_opened(by: Actor, volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    thing = house.helmet()
+    answer_ten(by, thing.pk, answers=house.NO_TO_ALL)
+    said = "The ten questions are to be answered anew"
+    assert said not in as_person(volunteer).get(f"/things/{thing.pk}/").content.decode()
+    tell_opening(by, thing.pk, why="lining")
+    assert said in as_person(volunteer).get(f"/things/{thing.pk}/").content.decode()
+    answer_ten(by, thing.pk, answers=house.NO_TO_ALL)
+    assert said not in as_person(volunteer).get(f"/things/{thing.pk}/").content.decode()
+
+
 @pytest.mark.django_db(transaction=True)
 def test_a_lot_answered_anew_by_two_at_once_is_answered_once(by: Actor) -> None:
     before, gate, told = lot(by), threading.Barrier(3), list[str]()

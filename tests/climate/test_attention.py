@@ -78,12 +78,20 @@ def read(place: Place, *rh: float) -> None:
 
 def test_a_dial_that_says_damp_three_weeks_running_is_told_where_no_logger_speaks(volunteer: Person, as_person: Callable[[Person], Client]) -> None:
     room = stock.shelf()[1]
-    read(room, 58, 70, 67, 72)
+    read(room, 58, 70, 67, 69, 72)
     page, start = said(as_person, volunteer)
     assert f"{room.name} is damp by its dial" in page
+    assert "4 times in a row above 65 %" in page
     assert "it showed 72 %" in page
     assert "1 room is damp by its dial" in start
     read_by_hand(PROGRAM, [SpotEntry(uuid7(), room.pk, t=14.0, rh=60)])
+    assert not to_see().dials
+
+
+def test_readings_at_the_dial_far_apart_are_no_row_here_either(society: Any) -> None:
+    room = stock.shelf()[1]
+    for days in (28, 14, 0):
+        read_by_hand(PROGRAM, [SpotEntry(uuid7(), room.pk, t=14.0, rh=72)], at=clock.now() - timedelta(days=days, minutes=1))
     assert not to_see().dials
 
 

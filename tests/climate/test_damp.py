@@ -97,6 +97,6 @@ def test_a_hygrometer_on_a_string(rh: list[float], verdict: str, in_a_row: int) 
 
 def test_readings_far_apart_are_not_in_a_row() -> None:
     found = damp_by_hand(np.array([0, 30, 60]) * 86400, np.array([70.0, 70, 70]))
-    assert (found.in_a_row, found.damp, found.verdict) == (1, 3, "watch")
+    assert (found.in_a_row, found.damp, found.verdict, found.going_on) == (1, 3, "watch", 1)
     with pytest.raises(NoValue, match="too_few"):
         damp_by_hand(np.array([0, 1]), np.array([70.0, 70]))

@@ -5,6 +5,7 @@ The gate is not asked what it shuts; the oracle is, after work that was recorded
 
 from collections.abc import Callable, Mapping
 from datetime import timedelta
+from functools import partial
 from typing import Final
 from uuid import UUID
 
@@ -22,6 +23,7 @@ from conservation.treatments.deeds import Meant
 from conservation.treatments.models import Approval, Work
 from museum import clock
 from museum.ids import uuid7
+from museum.people.actor import Actor
 from tests import stock as house
 from tests.treatments import stock
 from tests.treatments.society import FINDS, RULES, House
@@ -181,12 +183,9 @@ class Amiss(House):
 
     def _spots(self, who: str, amiss: str, session: Work) -> None:
         for unchanged in {"no spot": (), "spot that changed": (False, True)}.get(amiss, (True,)):
-            spot = lambda by, same=unchanged: working.record_spot(  # noqa: E731
-                by, session.pk, spot_id=uuid7(), step=self.step, surface=self.at[2], unchanged=same, note="" if same else "colour on the swab"
-            )
-            self._try(who, "spot", spot)
+            note = "" if unchanged else "colour on the swab"
+            spot = partial(working.record_spot, spot_id=uuid7(), step=self.step, surface=self.at[2], unchanged=unchanged, note=note)
+            self._try(who, "spot", lambda by, spot=spot: spot(by, session.pk))
 
-    def _session(self, by: object, before: list[UUID]) -> Work:
-        return working.start_work(  # type: ignore[no-any-return]
-            by, self.thing.pk, work_id=uuid7(), zone=self.zone, surface=self.at[2], meant=Meant(step=self.step), before=before,  # type: ignore[arg-type]
-        )  # fmt: skip
+    def _session(self, by: Actor, before: list[UUID]) -> Work:
+        return working.start_work(by, self.thing.pk, work_id=uuid7(), zone=self.zone, surface=self.at[2], meant=Meant(step=self.step), before=before)

@@ -7,6 +7,7 @@ from uuid import UUID
 
 import pytest
 from django.test import Client
+from pytest_django.fixtures import DjangoAssertNumQueries
 
 from collection.objects.actions.parts import add_component, note_zone
 from collection.objects.models import Object
@@ -40,7 +41,7 @@ def rusty(volunteer: Person) -> tuple[Object, Seen]:
     return thing, seen
 
 
-def test_names_of_many_things_are_what_each_calls_its_zones(django_assert_num_queries: Callable[[int], object]) -> None:
+def test_names_of_many_things_are_what_each_calls_its_zones(django_assert_num_queries: DjangoAssertNumQueries) -> None:
     """Of its kind, of the thing's own, of a loose part; a zone that was taken away keeps its name."""
     named = house.helmet("1974.12.4")
     part = add_component(PROGRAM, named.pk, sort="loose", name="liner shell", lettered=True, zones=["SH", "RB"])
@@ -51,11 +52,11 @@ def test_names_of_many_things_are_what_each_calls_its_zones(django_assert_num_qu
     wanted = {zone.key: zone.name for thing in things for zone in zones_of(thing)}
     pairs = [(zone.component_id, zone.code) for thing in things for zone in zones_of(thing)]
     assert wanted[f"{part.pk}/RB"] == OURS
-    with django_assert_num_queries(2):  # type: ignore[attr-defined]
+    with django_assert_num_queries(2):
         assert zones_called(pairs) == wanted
     note_zone(PROGRAM, main, zone="CS", present=False)
     assert zones_called([(main, "CS")]) == {f"{main}/CS": wanted[f"{main}/CS"]}
-    with django_assert_num_queries(0):  # type: ignore[attr-defined]
+    with django_assert_num_queries(0):
         assert zones_called([]) == {}
 
 

@@ -5,7 +5,6 @@ from functools import partial
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Count
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
@@ -14,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from collection.objects.actions.screens import TOLD, tell_opening
 from collection.objects.models import LotScreen, Opening
 from collection.objects.queries import text_of, words_of_materials
-from collection.objects.screens import FULL, Standing, lots_for, standing_of
+from collection.objects.screens import FULL, Standing, lots_for, lots_seen, standing_of
 from collection.objects.views.common import acting, done, key_in, kinds
 from conservation.checks.actions import screening
 from conservation.checks.views.walk import seen_object
@@ -118,13 +117,13 @@ def _day(text: str) -> date | None:
 @require_safe
 @needs("hazard.report")
 def lots(request: HttpRequest) -> HttpResponse:
-    """The lots of which the ten questions were answered once, and how many things were confirmed by each."""
-    rows = LotScreen.objects.filter(corrected_by=None, withdraws=False).select_related("kind", "by").order_by("-recorded_at")
-    things = Count("confirmed__object", distinct=True)
-    told = [
-        {"lot": row, "kind": text_of(row.kind.texts) if row.kind else "", "said": not_no(row), "things": row.things} for row in rows.annotate(things=things)
-    ]
-    return render(request, "checks/lots.html", {"rows": told})
+    """The lots of which the ten questions were answered once, the things confirmed by each, and those to confirm again."""
+    rows = [
+        {"lot": lot.screen, "kind": text_of(lot.screen.kind.texts) if lot.screen.kind else "", "said": not_no(lot.screen),
+         "confirmed": lot.confirmed, "to_confirm": lot.to_confirm}
+        for lot in lots_seen(actor_of(request))
+    ]  # fmt: skip
+    return render(request, "checks/lots.html", {"rows": rows})
 
 
 @require_http_methods(["GET", "POST"])

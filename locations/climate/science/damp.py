@@ -119,15 +119,28 @@ def wetness_class(yearly: float) -> str:
     return next(one["code"] for one in rows("wetness_classes") if hours <= float(one["up_to"]))
 
 
+#: so many readings at the dial in a row above the limit are damp (house rule)
+DAMP_ROW: Final = 3
+
+
 @dataclass(frozen=True, slots=True)
 class ByHand:
-    """What readings at the dial tell: of `readings`, `damp` were above the limit, at most `in_a_row` one after the other, `days` apart."""
+    """What readings at the dial tell: of `readings`, `damp` were above the limit, at most `in_a_row` one after the other, `days` apart.
+
+    `going_on` of them, up to the last, are in a row above it: none where the last is not.
+    """
 
     readings: int
     damp: int
     in_a_row: int
     days: float
     verdict: str
+    going_on: int
+
+    @property
+    def damp_now(self) -> bool:
+        """Whether the row that makes a place damp goes on."""
+        return self.going_on >= DAMP_ROW
 
 
 def damp_by_hand(at: Ints, rh: Floats, *, over: float | None = None, farthest: float = 10) -> ByHand:
@@ -146,8 +159,8 @@ def damp_by_hand(at: Ints, rh: Floats, *, over: float | None = None, farthest: f
             begin = i
         if damp[i] and i - begin + 1 > best:
             best, days = i - begin + 1, float(at[i] - at[begin]) / 86400
-    verdict = "damp" if best >= 3 else "watch" if best == 2 or damp[-1] else "dry"
-    return ByHand(len(at), int(damp.sum()), best, days, verdict)
+    verdict = "damp" if best >= DAMP_ROW else "watch" if best == 2 or damp[-1] else "dry"
+    return ByHand(len(at), int(damp.sum()), best, days, verdict, len(at) - begin if damp[-1] else 0)
 
 
 def _inside(rh: Floats, over: float, reset: float | None) -> Flags:
