@@ -33,8 +33,9 @@ def move_thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
     """A thing went somewhere: told when it happened. Sent twice, it is stored once."""
     actor, thing, fields = actor_of(request), thing_for(request, object_id), request.POST
     key, error = key_in(fields.get("id")) or uuid7(), ""
-    against = _asked_first(request, thing)
-    if request.method == "POST":
+    asks = "ask" in fields
+    against = _asked_first(request, thing) if asks else []
+    if request.method == "POST" and not asks:
         try:
             warnings = actions.move_object(
                 actor.keyed(key), object_id, to=fields.get("to", ""), place_id=key_in(fields.get("place")),
@@ -50,9 +51,9 @@ def move_thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
             return redirect("desk:thing", object_id)
     context = {
         "thing": thing, "card": thing.card, "key": key, "error": error, "typed": fields or request.GET, "targets": targets(),
-        "against": shown(against), "asked": "ask" in request.GET, "rests": Movement.Resting.choices,
+        "against": shown(against), "asked": asks, "rests": Movement.Resting.choices,
         "wrong": shown(placing.read_row(one) for one in thing.misplaced.order_by("level", "id")),
-        "ways": Movement.To.choices, "parts": thing.components.filter(sort__in=Component.PLACED).order_by("position"),
+        "ways": Movement.To.choices, "chosen": fields.getlist("parts"), "parts": thing.components.filter(sort__in=Component.PLACED).order_by("position"),
         "now": place_words(actor, thing), "today": clock.today(), "moves": moves_of(thing) if actor.may("place.see_exact") else [],
     }  # fmt: skip
     return render(request, "places/move.html", context, status=400 if error else 200)
@@ -67,9 +68,9 @@ def shown(objections: Iterable[Objection]) -> list[dict[str, str]]:
 
 def _asked_first(request: HttpRequest, thing: Object) -> list[Objection]:
     """What speaks against the place that was chosen, before anything is stored."""
-    key = key_in(request.GET.get("place")) if "ask" in request.GET else None
+    key = key_in(request.POST.get("place"))
     place = Place.objects.filter(pk=key, closed_on=None).first() if key else None
-    return placing.against(thing.pk, place, request.GET.get("resting") or Movement.Resting.SUPPORT) if place else []
+    return placing.against(thing.pk, place, request.POST.get("resting") or Movement.Resting.SUPPORT) if place else []
 
 
 def _planned(request: HttpRequest) -> bool:

@@ -1,5 +1,6 @@
 """The desk: the page of a thing for each role, the start page, the calendar, rebuilding."""
 
+import re
 from collections.abc import Callable
 from datetime import timedelta
 
@@ -7,6 +8,7 @@ import pytest
 from django.core.management import call_command
 from django.test import Client
 
+from collection.objects.actions.screens import tell_opening
 from collection.objects.models import Card, Number, Object
 from collection.objects.queries import photographs_of
 from conservation.checks.actions.record import record_check
@@ -57,6 +59,13 @@ def test_a_thing_s_page_shows_state_and_exact_place_to_who_may(
     assert as_person(reader).get(page).status_code == 404
     assert as_person(administrator).get(page).status_code == 403
     assert Client().get(page).status_code == 302
+
+
+def test_words_and_note_of_an_opening_stand_apart_on_the_time_line(volunteer: Person, as_person: AsPerson) -> None:
+    thing = stock.helmet()
+    tell_opening(PROGRAM, thing.pk, why="lining", note="the felt hangs loose")
+    page = as_person(volunteer).get(f"/things/{thing.pk}/").content.decode()
+    assert re.search(r"<p>[^<]+ · <span class=.soft.>the felt hangs loose</span>", page)
 
 
 def test_the_start_page_says_what_needs_me(volunteer: Person, curator: Person, reader: Person, as_person: AsPerson) -> None:

@@ -159,9 +159,12 @@ def test_the_page_warns_before_it_stores_and_keeps_what_was_typed(volunteer: Per
     _hall, _store, board = stock.shelf()
     thing, browser = stock.helmet(), as_person(volunteer)
     address = f"/things/{thing.pk}/move/"
-    asked = text(browser.get(address, {"ask": "1", "to": "place", "place": str(board.pk), "resting": "stack"}))
+    asked = text(browser.post(address, {"ask": "1", "to": "place", "place": str(board.pk), "resting": "stack", "reason": "the shelf is full"}))
     assert "What speaks against it" in asked
     assert "CX36" in asked
+    assert 'value="the shelf is full"' in asked
+    assert 'formmethod="get"' not in asked, "else what was typed, and the form's token, would stand in the address"
+    assert not Movement.objects.exists()
     form = {"id": str(uuid7()), "to": "place", "place": str(board.pk), "resting": "stack"}
     refused = browser.post(address, form)
     assert refused.status_code == 400
