@@ -123,8 +123,8 @@ class ToSee:
     worn: Sequence[Worn]
     dials: Sequence[DampDial]
 
-    def __bool__(self) -> bool:
-        return any(getattr(self, name) for name in self.__slots__)
+    def __len__(self) -> int:
+        return sum(len(getattr(self, name)) for name in self.__slots__)
 
 
 def to_see() -> ToSee:

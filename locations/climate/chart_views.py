@@ -79,7 +79,10 @@ def _run(found: RoomClimate) -> dict[str, Any] | None:
 def _alarm_rows(found: RoomClimate) -> dict[str, Any]:
     shown = found.shown_alarms
     presumed = any(one.kind == ClimateAlarm.Kind.MOULD and "index" not in one.figures for one in shown)
-    return {"told": [(one, words_of(one)) for one in shown[:MOST_ALARMS]], "untold": max(0, len(shown) - MOST_ALARMS), "presumed": presumed}
+    return {
+        "told": [(one, words_of(one)) for one in shown[:MOST_ALARMS]], "untold": max(0, len(shown) - MOST_ALARMS), "presumed": presumed,
+        "alarms_told": len(shown), "reds": sum(one.level == ClimateAlarm.Level.RED for one in shown),
+    }  # fmt: skip
 
 
 def _month_lines(found: RoomClimate) -> list[tuple[Sum, Dials]]:
@@ -140,8 +143,7 @@ def _calendar(found: RoomClimate) -> SafeString:
     origin = days[0].on.toordinal() - days[0].on.weekday()
     squares = [room_charts.Day((day.on.toordinal() - origin) // 7, day.on.weekday(), day.damp, day.unknown) for day in days]
     firsts = [((day.on.toordinal() - origin) // 7, str(date_format(day.on, "M"))) for day in days if day.on.day == 1]
-    damp = sum(1 for day in days if day.damp)
-    text = _("%(damp)d of %(days)d days had hours above 65 %%. The figures stand in the table below.") % {"damp": damp, "days": len(days)}
+    text = _("%(damp)d of %(days)d days had hours above 65 %%. The figures stand in the table below.") % {"damp": found.damp_days, "days": len(days)}
     said = Said("calendar", _("Damp hours, day by day"), text, WIDE)
     return SafeString(room_charts.calendar(said, squares, [str(WEEKDAYS_ABBR[n]) for n in range(7)], firsts))
 

@@ -116,6 +116,11 @@ class RoomClimate:
         edges = [(first + timedelta(days=n), _hour(first + timedelta(days=n))) for n in range((self.span.last - first).days + 2)]
         return sums.by_day(edges, self.air.begin, self.air.hour_rh)
 
+    @property
+    def damp_days(self) -> int:
+        """How many of those days had an hour above the damp limit."""
+        return sum(1 for day in self.days if day.damp)
+
     @cached_property
     def spots(self) -> list[Spot]:
         """All that was read by hand in the days shown: the dial, light, litres, insects; oldest first."""

@@ -54,7 +54,7 @@ def test_a_reading_is_shown_by_the_check_of_its_logger_as_on_the_page_of_the_roo
 
 def test_an_alarm_tells_no_decimals_that_no_sensor_knows() -> None:
     said = sentences.alarmed("mould", 60, at_least=False, figures={"over": 65.0, "highest": 82.77})
-    assert said == "over 65 % for 60 hours without a break, up to 83 %: mould must be presumed"
+    assert said == "over 65 %, then never below 62 %, for 60 hours, up to 83 %: mould must be presumed"
 
 
 def test_a_mistyped_year_is_asked_about(society: Any, volunteer: Person) -> None:
@@ -119,3 +119,31 @@ def test_no_battery_was_changed_and_no_logger_taken_out_of_use_on_a_day_to_come(
     for name in ("battery_on", "ended_on"):
         assert "still to come" in words(client, client.post(f"/climate/loggers/{it.pk}/change/", said | {name: ahead})["Location"])
     assert "Saved." in words(client, client.post(f"/climate/loggers/{it.pk}/change/", said)["Location"])
+
+
+def test_a_room_is_one_row_whoever_read_it(society: Any, as_person: Browser, volunteer: Person) -> None:
+    room = stock.shelf()[1]
+    for name in ("T-1", "T-2"):
+        send(logger_at(room, name), air((30, 55)))
+    with clock.at(START + timedelta(hours=40)):
+        read_by_hand(Actor.of(volunteer), [SpotEntry(uuid7(), room.pk, t=12.0, rh=61.0)], at=None)
+        client = as_person(volunteer)
+        page, text = client.get("/climate/").content.decode(), words(client, "/climate/")
+    assert page.partition("<tbody>")[2].count(f'href="/climate/rooms/{room.pk}/"') == 1
+    assert all(said in text for said in ("T-1", "T-2", "61 %, 12.0 °C", volunteer.name))
+
+
+def test_what_matters_stands_before_the_first_fold_and_each_fold_says_what_is_in_it(society: Any, as_person: Browser, volunteer: Person) -> None:
+    room = stock.shelf()[1]
+    send(logger_at(room, "T-1"), air((10, 50), (200, 78)))
+    with later(210):
+        raise_alarms()
+        page = as_person(volunteer).get(f"/climate/rooms/{room.pk}/").content.decode()
+    first, *folds = re.split(r'<details class="fold"', page)
+    assert all(said in first for said in ("Above 65 %", "The longest time without a break", "Read last", "Red alarm", '<svg class="chart chart--wide"'))
+    said = {key: re.sub(r"<[^>]+>", " ", summary) for key, summary in re.findall(r'<details class="fold" id="(\w+)"><summary>(.*?)</summary>', page)}
+    assert said.keys() == {"alarms", "days", "both", "mould", "known", "figures"}
+    assert "1 red" in said["alarms"]
+    assert "days" in said["days"]
+    assert "% of the hours are known" in said["known"]
+    assert len(folds) == len(said)

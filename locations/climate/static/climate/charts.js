@@ -76,6 +76,7 @@ const go = async (address) => {
   const page = new DOMParser().parseFromString(text, 'text/html').querySelector('[data-chart-page]');
   if (!page) { location.assign(address); return; }
   const words = document.activeElement?.textContent;
+  document.querySelectorAll('details[id][open]').forEach((fold) => { page.querySelector(`#${fold.id}`)?.setAttribute('open', ''); });
   document.querySelector('[data-chart-page]').replaceWith(page);
   start();
   [...page.querySelectorAll('[data-chart-link]')].find((link) => link.textContent === words)?.focus();
