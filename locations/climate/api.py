@@ -10,13 +10,14 @@ from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from locations.climate.actions.files import answer_file, drop_file, take_file
+from locations.climate.actions.files import answer_file, drop_file, hold_file, take_file
 from locations.climate.actions.spots import SpotEntry, correct_spot, read_by_hand
 from locations.climate.chart_views import asked_life, day_in, month_rows, part_rows
 from locations.climate.loggers_api import logger_row
 from locations.climate.models import ClimateAlarm, ClimateFile, Logger, Spot
 from locations.climate.rooms import room_climate, span_of
 from locations.climate.science.mould import MouldState
+from locations.climate.sentences import against_the_record
 from museum.errors import NotFound
 from museum.papers.files import Upload
 from museum.people.bodies import Keyed, Words, read_by
@@ -86,20 +87,29 @@ def file_answer(request: Request, file_id: Any) -> Response:
     return Response(_row(row))
 
 
-class DropBody(Keyed):
-    """`reason`: why it is not to be read; `version` as it was read."""
+class ReasonBody(Keyed):
+    """`reason`: why; `version` as it was read."""
 
     version = serializers.IntegerField()
     reason = serializers.CharField()
 
 
-@extend_schema(request=DropBody, responses=dict)
+@extend_schema(request=ReasonBody, responses=dict)
 @api_view(["POST"])
 @permission_classes([Needs("climate.send_files")])
 def file_dropped(request: Request, file_id: Any) -> Response:
     """Says that a file that asks is not to be read."""
-    said = read_by(DropBody, request)
+    said = read_by(ReasonBody, request)
     return Response(_row(drop_file(actor_of(request).keyed(said["id"]), file_id, version=said["version"], reason=said["reason"])))
+
+
+@extend_schema(request=ReasonBody, responses=dict)
+@api_view(["POST"])
+@permission_classes([Needs("climate.send_files")])
+def file_holds(request: Request, file_id: Any) -> Response:
+    """Says that a file which contradicts the record holds nevertheless: it is read, and both values stay."""
+    said = read_by(ReasonBody, request)
+    return Response(_row(hold_file(actor_of(request).keyed(said["id"]), file_id, version=said["version"], reason=said["reason"])))
 
 
 @extend_schema(responses=dict)
@@ -163,9 +173,16 @@ def _alarm(alarm: ClimateAlarm) -> dict[str, Any]:
 
 def _row(row: ClimateFile) -> dict[str, Any]:
     return {
-        "id": str(row.pk), "name": row.name, "logger": str(row.logger_id) if row.logger_id else None, "state": row.state, "questions": row.questions,
-        "counts": row.counts, "error": row.error, "version": row.version,
+        "id": str(row.pk), "name": row.name, "logger": str(row.logger_id) if row.logger_id else None, "state": row.state,
+        "questions": [_question(row, one) for one in row.questions], "counts": row.counts, "error": row.refusal, "version": row.version,
     }  # fmt: skip
+
+
+def _question(row: ClimateFile, asked: dict[str, Any]) -> dict[str, Any]:
+    """What a file that contradicts the record asks has figures, and their sentences; it is answered by another logger or clock, held or dropped."""
+    if asked["code"] != ClimateFile.CONTRADICTS or row.logger is None:
+        return asked
+    return asked | {"words": against_the_record(row.logger.name, asked["figures"])}
 
 
 @extend_schema(responses=dict, parameters=[OpenApiParameter("span", str), OpenApiParameter("on", str)])

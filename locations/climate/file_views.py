@@ -11,10 +11,10 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from collection.objects.views.common import acting, done, key_in, number_in
-from locations.climate.actions.files import answer_file, drop_file, take_file, understood
+from locations.climate.actions.files import answer_file, drop_file, hold_file, take_file, understood
 from locations.climate.files.sheets import MOST_BYTES
 from locations.climate.models import ClimateFile, Logger
-from locations.climate.sentences import left_out, noticed, question
+from locations.climate.sentences import ANSWERS, against_the_record, left_out, noticed, question
 from locations.climate.storing import moment
 from museum.errors import DomainError, Invalid, NotFound
 from museum.ids import uuid7
@@ -78,22 +78,45 @@ def drop(request: HttpRequest, file_id: UUID) -> HttpResponse:
     return done(request, lambda: drop_file(acting(request), file_id, version=version, reason=reason), "climate:file", file_id)
 
 
+@require_POST
+@needs("climate.send_files")
+def hold(request: HttpRequest, file_id: UUID) -> HttpResponse:
+    """Says that a file which contradicts the record holds nevertheless."""
+    version, reason = number_in(request.POST.get("version"), 0), request.POST.get("reason", "")
+    return done(request, lambda: hold_file(acting(request), file_id, version=version, reason=reason), "climate:file", file_id)
+
+
 def _shown(row: ClimateFile) -> dict[str, Any]:
     """The questions, and the first lines with what each column is taken for; only while it is not read."""
     if row.state != ClimateFile.State.ASKS:
         return {}
     with papers.open_file(row.file) as opened:
         try:
-            proposal, _logger = understood(opened.read(), row.logger, {})
+            proposal, _logger = understood(opened.read(), row.logger, {}, row)
         except Invalid as refused:
             return {"error": refused.sentence}
     form = proposal.form
     names = {form.t: _("temperature"), form.rh: _("humidity"), form.lux: _("light")} | dict.fromkeys(form.times, _("time"))
     width = max((len(cells) for _n, cells in proposal.lines), default=0)
     return {
-        "questions": [question(**one) for one in row.questions if one["code"] != "logger"], "asks_logger": row.logger is None, "serial": proposal.serial,
+        "questions": [question(**one) for one in row.questions if one["code"] not in ("logger", ClimateFile.CONTRADICTS)],
+        "asks_logger": row.logger is None, "serial": proposal.serial,
         "columns": [names.get(n, "") for n in range(width)],
         "lines": [(line, [(names.get(n, ""), cell) for n, cell in enumerate(cells)]) for line, cells in proposal.lines],
+        **_against(row),
+    }  # fmt: skip
+
+
+def _against(row: ClimateFile) -> dict[str, Any]:
+    """What a file that contradicts the record says otherwise, and the clocks that may be chosen where nothing in the file says which it is."""
+    asked = next((one["figures"] for one in row.questions if one["code"] == ClimateFile.CONTRADICTS), None)
+    if asked is None or row.logger is None:
+        return {}
+    clocks = Logger.Clock.values if row.form.get("clock") in Logger.Clock.values else []
+    probable = Logger.objects.filter(name=asked["name"], ended_on=None).first() if asked["cause"] == "other" else None
+    return {
+        "against": against_the_record(row.logger.name, asked), "first": moment(asked["first"]), "last": moment(asked["last"]),
+        "clocks": [(one, ANSWERS[one]) for one in clocks], "probable": probable,
     }  # fmt: skip
 
 

@@ -1,5 +1,6 @@
 """The watched folder: what is put there is taken as if sent; what is refused lies in `refused` with the reason beside it."""
 
+import re
 import time
 from dataclasses import dataclass
 from datetime import datetime
@@ -7,6 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from django.conf import settings
+from django.utils import translation
 
 from locations.climate.actions.files import take_file
 from locations.climate.files.sheets import MOST_BYTES
@@ -19,6 +21,8 @@ ENDINGS: Final = {".csv", ".txt", ".tsv", ".xlsx"}
 #: somebody may still be writing what changed so lately (s)
 SETTLES: Final = 20
 REFUSED: Final = "refused"
+#: a reason in one language, as `_in_all_languages` writes it
+TOLD_IN: Final = re.compile(r"\[([a-z-]+)\] (.*)")
 #: a page tells no more of them at once
 MOST_TOLD: Final = 20
 
@@ -46,9 +50,18 @@ def _take(path: Path) -> None:
     try:
         take_file(PROGRAM, Upload(path.name, _bytes_of(path)))
     except DomainError as refused:
-        _aside(path, REFUSED).with_suffix(".reason.txt").write_text(f"{refused.sentence}\n", encoding="utf-8")
+        _aside(path, REFUSED).with_suffix(".reason.txt").write_text(_in_all_languages(refused), encoding="utf-8")
     else:
         _aside(path, "taken")
+
+
+def _in_all_languages(refused: DomainError) -> str:
+    """A line in each language: nobody knows who will read it."""
+    lines = []
+    for code, _name in settings.LANGUAGES:
+        with translation.override(code):
+            lines.append(f"[{code}] {' '.join(refused.sentence.split())}\n")
+    return "".join(lines)
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -86,7 +99,13 @@ def _refused(path: Path, at: float) -> Refused:
         reason = path.read_text(encoding="utf-8", errors="replace").strip()
     except OSError:
         reason = ""
-    return Refused(path.name.removesuffix(".reason.txt"), datetime.fromtimestamp(at, clock.zone()), reason)
+    return Refused(path.name.removesuffix(".reason.txt"), datetime.fromtimestamp(at, clock.zone()), _in_my_language(reason))
+
+
+def _in_my_language(reason: str) -> str:
+    """The line in the reader's language; all of it where people wrote something else there."""
+    told = dict(found.groups() for line in reason.splitlines() if (found := TOLD_IN.fullmatch(line)))
+    return told.get(translation.get_language() or "", next(iter(told.values()), reason))
 
 
 def _aside(path: Path, where: str) -> Path:

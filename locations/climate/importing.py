@@ -6,14 +6,15 @@ from typing import Any, Final
 
 import numpy as np
 
-from locations.climate.actions.files import Piece, finish_file, refuse_file, store_piece, zone_of
+from locations.climate.actions.files import Piece, ask_about_file, finish_file, refuse_file, store_piece, zone_of
+from locations.climate.contradicted import contradiction
 from locations.climate.files import reading, sheets
 from locations.climate.files.flags import Flag
 from locations.climate.files.forms import Form, Unreadable
 from locations.climate.files.reading import Batch, Found
 from locations.climate.models import ClimateFile, Logger, Placement
 from locations.climate.science.series import HOUR
-from locations.climate.sentences import why
+from locations.climate.sentences import why_lazily
 from locations.climate.spans import instant_of, standing
 from museum import clock
 from museum.errors import Invalid
@@ -27,14 +28,17 @@ HOLE: Final = 3 * HOUR
 Tell = Callable[[int, int], None]
 
 
-def bring_in(actor: Actor, row: ClimateFile, tell: Tell) -> ClimateFile:
-    """Reads and stores a file whose form is settled. Raises Invalid where it cannot be read; then nothing of it is stored."""
+def bring_in(actor: Actor, row: ClimateFile, tell: Tell, *, holds: str = "") -> ClimateFile:
+    """Reads and stores a file whose form is settled. Where it contradicts the record throughout it asks, and nothing of it is stored, unless somebody said
+    with a reason that it `holds`. Raises Invalid where it cannot be read; then nothing of it is stored."""
     if row.logger is None:
         raise ValueError("a file without a logger is not read")
     if (before := _read_before(row)) is not None:
         again = before.counts | {"stored": 0, "known": before.counts["readings"]}
         return finish_file(actor, row.pk, counts=again, first=_second(before.first_at), last=_second(before.last_at), interval=row.logger.interval)
     found = _found(actor, row, row.logger)
+    if not holds and (against := contradiction(found.readings, _parts(found.readings), row.logger, row.number)) is not None:
+        return ask_about_file(actor, row.pk, against)
     counts: dict[str, Any] = {"stored": 0, "known": 0, "contradicting": 0}
     done = 0
     for piece in pieces(found, row):
@@ -43,7 +47,7 @@ def bring_in(actor: Actor, row: ClimateFile, tell: Tell) -> ClimateFile:
         done += len(piece.batch)
         tell(done, len(found.readings))
     at = found.readings.at
-    counts = found.counts | counts | {"left": found.lines, "holes": _holes(found), "noticed": _noticed(found)}
+    counts = found.counts | counts | {"left": found.lines, "holes": _holes(found), "noticed": _noticed(found)} | ({"holds": holds} if holds else {})
     return finish_file(actor, row.pk, counts=counts, first=int(at[0]), last=int(at[-1]), interval=found.interval)
 
 
@@ -66,24 +70,23 @@ def _found(actor: Actor, row: ClimateFile, logger: Logger) -> Found:
         if not len(found.readings):
             raise Unreadable("no_readings")
     except Unreadable as wrong:
-        reason = why(wrong)
-        refuse_file(actor, row.pk, reason=reason)
-        raise Invalid(reason.replace("%", "%%"), field="file") from None
+        refuse_file(actor, row.pk, wrong.plain())
+        raise Invalid(why_lazily(wrong), field="file") from None
     return found
 
 
 def pieces(found: Found, row: ClimateFile) -> Iterator[Piece]:
     """The readings in pieces, the rivals with the first."""
     none = found.rivals.some(np.zeros(len(found.rivals), dtype=bool))
-    for number, begin in enumerate(range(0, len(found.readings), PIECE)):
+    for number, batch in enumerate(_parts(found.readings)):
         code = hashlib.sha256(f"{row.file.sha256} {row.number} {number}".encode()).hexdigest()
-        batch = found.readings if len(found.readings) <= PIECE else _part(found.readings, begin)
         yield Piece(number, code, batch, none if number else found.rivals)
 
 
-def _part(batch: Batch, begin: int) -> Batch:
-    part = slice(begin, begin + PIECE)
-    return Batch(batch.at[part], batch.t[part], batch.rh[part], batch.lux[part], batch.flags[part])
+def _parts(batch: Batch) -> Iterator[Batch]:
+    for begin in range(0, len(batch), PIECE):
+        part = slice(begin, begin + PIECE)
+        yield batch if len(batch) <= PIECE else Batch(batch.at[part], batch.t[part], batch.rh[part], batch.lux[part], batch.flags[part])
 
 
 def _holes(found: Found) -> list[list[int]]:

@@ -1,5 +1,7 @@
 """Loggers, where they stand and for what they speak, their files and readings, and what is read by hand."""
 
+from typing import Final
+
 from django.contrib.postgres.constraints import ExclusionConstraint
 from django.contrib.postgres.fields import DateTimeRangeField, RangeOperators
 from django.db import models
@@ -9,6 +11,8 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from collection.objects.models import Component
+from locations.climate.files.forms import Unreadable
+from locations.climate.sentences import why
 from locations.places.models import Place
 from museum import clock
 from museum.history.models import AppendOnly, Fact, Record
@@ -207,6 +211,8 @@ class ClimateFile(Record):
 
     def __str__(self) -> str:
         return self.name
+    #: the question of a file that says otherwise than what is stored of its logger
+    CONTRADICTS: Final = "contradicts"
 
 
 class Reading(AppendOnly):
@@ -224,6 +230,16 @@ class Reading(AppendOnly):
     t = Real(null=True)
     rh = Real(null=True)
     lux = Real(null=True)
+
+    @property
+    def contradicts(self) -> bool:
+        """Whether it waits because it says otherwise than what is stored of its logger."""
+        return any(one["code"] == self.CONTRADICTS for one in self.questions)
+
+    @property
+    def refusal(self) -> str:
+        """Why it is not read: of the program in the reader's language, of a person as they wrote it."""
+        return why(Unreadable.of(self.counts["refused"])) if "refused" in self.counts else self.error
 
     def __str__(self) -> str:
         return f"{self.logger} {self.at}"

@@ -1,8 +1,9 @@
 """Codes of the pure parts as sentences for people: why a file is not taken, what is asked, what became of its lines."""
 
+from collections.abc import Callable
 from typing import Any, Final
 
-from django.utils.functional import Promise
+from django.utils.functional import Promise, lazy
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
@@ -89,6 +90,20 @@ def why(wrong: Unreadable) -> str:
 
 
 def question(code: str, answers: list[str], proposed: str, seen: str) -> dict[str, Any]:
+def why_lazily(wrong: Unreadable) -> Promise:
+    """The same for an error: worded when it is read, in the language of whoever reads it; a sign of percent stands for itself."""
+    said: Callable[[], Promise] = lazy(lambda: why(wrong).replace("%", "%%"), str)
+    return said()
+
+
+def against_the_record(logger: str, told: dict[str, Any]) -> list[str]:
+    """What a file that contradicts the record throughout says otherwise, what that looks like, and what to do."""
+    said = _now("Of %(common)s times that stand in the record of %(logger)s already, this file has other figures for %(contradicting)s.")
+    cause = ("earlier" if told["shift"] > 0 else "later") if told["cause"] == "clock" else told["cause"]
+    figures = {**told, "logger": logger, "hours": f"{abs(told['shift']) / 3600:g}"}
+    return [said % figures, *(str(words) % figures for words in _LOOKS_LIKE[cause])]
+
+
     """A question as a page shows it."""
     return {
         "code": code, "words": QUESTIONS[code], "seen": SHOWN.get(seen, seen), "proposed": proposed,
@@ -197,4 +212,32 @@ _ALARMED: Final[dict[str, Promise]] = {
     "presumed": _("over %(over)s %% for %(time)s without a break, up to %(highest)s %%: mould must be presumed"),
     "presumed_at_least": _("over %(over)s %% for at least %(time)s without a break, up to %(highest)s %%: mould must be presumed"),
     "index": _("air in which mould grows on leather, cork and felt (computed index %(index)s of 6)"),
+}
+#: what a file that contradicts the record looks like, by what was found, and what to do
+_LOOKS_LIKE: Final[dict[str, tuple[Promise, Promise]]] = {
+    "other": (_("Its figures are those of %(name)s at the same times: it seems to be the file of that logger."), _("If so, choose that one below.")),
+    "earlier": (
+        _("The same figures stand in the record, %(hours)s hours earlier: the clock was set otherwise, or shows another time than was said of it."),
+        _("Say below what it showed. If it was set wrongly, set it right, and do not read this file."),
+    ),
+    "later": (
+        _("The same figures stand in the record, %(hours)s hours later: the clock was set otherwise, or shows another time than was said of it."),
+        _("Say below what it showed. If it was set wrongly, set it right, and do not read this file."),
+    ),
+    "unit": (
+        _("Its temperatures are those of the record in the other unit: °F was taken for °C, or the other way round."),
+        _("Do not read this file; export it again with the right unit in the heading."),
+    ),
+    "exchanged": (
+        _("Its temperatures are the humidities of the record, and the other way round: two columns are exchanged."),
+        _("Do not read this file; export it again with the right headings."),
+    ),
+    "rounded": (
+        _("They differ by no more than rounding: the same readings, exported with more decimals or fewer."),
+        _("They are in already; this file need not be read."),
+    ),
+    "": (
+        _("It may be the file of another logger, or the clock or the unit may be another than before."),
+        _("Look at the label of the logger, and at the first readings below."),
+    ),
 }

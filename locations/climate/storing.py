@@ -76,6 +76,13 @@ def seconds_of(rows: Rows) -> Ints:
     return found
 
 
+def kept(logger: int, first: int, last: int) -> Batch:
+    """The readings of a logger from `first` to `last` (s), in order."""
+    rows = stored("climate_reading", logger, first, last)
+    t, rh, lux = (rows[name].astype(np.float64) for name in VALUES)
+    return Batch(seconds_of(rows), t, rh, lux, rows["flags"].astype(np.int64))
+
+
 def moment(second: int) -> datetime:
     """A second since 1970 as an instant."""
     return datetime.fromtimestamp(second, UTC)

@@ -16,8 +16,8 @@ from museum.jobs.progress import Progress
 
 
 @job_kind("climate_file", title=_("Read a logger's file"))
-def climate_file(progress: Progress, job: Job, *, file: str) -> Outcome:
-    """Brings in the readings of a file; run again after a lost worker it ends with the same rows."""
+def climate_file(progress: Progress, job: Job, *, file: str, holds: str = "") -> Outcome:
+    """Brings in the readings of a file; run again after a lost worker it ends with the same rows. `holds`: why, though it contradicts the record."""
     row = ClimateFile.objects.select_related("file", "logger").get(pk=UUID(file))
     if row.state == ClimateFile.State.READY:
 
@@ -25,7 +25,7 @@ def climate_file(progress: Progress, job: Job, *, file: str) -> Outcome:
             progress.of(total)
             progress.step(done)
 
-        row = bring_in(acting(job).keyed(None), row, tell)
+        row = bring_in(acting(job).keyed(None), row, tell, holds=holds)
     return {"address": address(row), "name": row.name}
 
 

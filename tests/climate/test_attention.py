@@ -1,5 +1,6 @@
 """Whatever of the climate's records needs a person is said to one, in words, on the page of all rooms and in the count of the start page."""
 
+import os
 import re
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
@@ -8,15 +9,17 @@ from typing import Any
 
 import pytest
 from django.test import Client
+from django.utils import translation
 
 from locations.climate import folder
-from locations.climate.actions.files import Upload, take_file
+from locations.climate.actions.files import Upload, hold_file, take_file
 from locations.climate.actions.loggers import calibrate, change_logger, judge_readings, place_logger
 from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.climate.attention import to_see, waiting
 from locations.climate.importing import bring_in
 from locations.climate.models import ClimateFile
 from locations.climate.queries import readings
+from locations.climate.sentences import UNREADABLE
 from locations.places.models import Place
 from museum import clock
 from museum.errors import Invalid
@@ -121,6 +124,30 @@ def test_a_file_of_the_folder_that_cannot_be_read_to_its_end_is_told_to_somebody
     assert "1 file was refused" in start
 
 
+def test_what_was_refused_unseen_is_told_to_each_in_their_language(
+    settings: Any, tmp_path: Path, volunteer: Person, curator: Person, as_person: Callable[[Person], Client]
+) -> None:
+    settings.CLIMATE_FOLDER = tmp_path / "in"
+    folder.place().mkdir()
+    (folder.place() / "bad.csv").write_bytes(b"time;temperature;rh\n2025-01-13;8,0;61\n")
+    os.utime(folder.place() / "bad.csv", (0, 0))
+    assert folder.look() == 1
+    row = take_file(PROGRAM, Upload("T-7.csv", text([*HOURS * 20, ("2025-02-30 00:00", 8, 60)])), logger_id=logger().pk)
+    with pytest.raises(Invalid):
+        bring_in(PROGRAM, ClimateFile.objects.select_related("file", "logger").get(pk=row.pk), lambda done, total: None)
+    Person.objects.filter(pk=curator.pk).update(language="de")
+    curator.refresh_from_db()
+    english, german = words(as_person(volunteer), "/climate/"), words(as_person(curator), "/climate/")
+    assert "The readings have a day but no hour." in english
+    assert "This is no time in the way the other lines are written" in english
+    assert "[en]" not in english
+    with translation.override("de"):
+        for code in ("no_hours", "not_a_time"):
+            assert str(UNREADABLE[code]) in german
+    lines = (folder.place() / "refused" / "bad.reason.txt").read_text(encoding="utf-8").splitlines()
+    assert [line[:5] for line in lines] == ["[en] ", "[de] ", "[fr] "]
+
+
 def test_a_file_refused_in_the_folder_is_counted_on_the_start_page(
     settings: Any, tmp_path: Path, volunteer: Person, as_person: Callable[[Person], Client]
 ) -> None:
@@ -136,6 +163,8 @@ def test_a_file_of_another_logger_says_what_it_did_and_how_to_undo_it(volunteer:
     it = logger()
     bring(text(HOURS), it)
     row = bring(text([(at, t, 99) for at, t, rh in HOURS]), it)
+    assert (row.state, len(to_see().asking)) == ("asks", 1)
+    row = bring_in(PROGRAM, hold_file(PROGRAM, row.pk, version=row.version, reason="so the label says"), lambda done, total: None, holds="so the label says")
     client = as_person(volunteer)
     assert "Of 24 times other figures of T-7 are in already" in words(client, f"/climate/files/{row.pk}/")
     page = words(client, f"/climate/loggers/{it.pk}/")

@@ -44,14 +44,14 @@ from tests.climate.test_exposure import START
 pytestmark = pytest.mark.django_db
 Browser = Callable[[Person], Client]
 #: actions whose act is a job's or the program's own, never a person's
-OF_THE_PROGRAM = {"climate.store_piece", "climate.finish_file", "climate.refuse_file", "climate.suspect", "climate.tell_alarms"}
+OF_THE_PROGRAM = {"climate.store_piece", "climate.finish_file", "climate.refuse_file", "climate.ask_about_file", "climate.suspect", "climate.tell_alarms"}
 #: action to its page and its door for programs
 DOORS = {
     "climate.make_logger": ("new_logger", "api_new_logger"), "climate.change_logger": ("change", "api_change_logger"),
     "climate.place_logger": ("tell", "api_place_logger"), "climate.correct_placement": ("tell", "api_place_logger"),
     "climate.calibrate": ("tell", "api_check_logger"), "climate.cover": ("tell", "api_logger_speaks"), "climate.judge_readings": ("tell", "api_judge_readings"),
     "climate.take_file": ("send", "api_files"), "climate.answer_file": ("file", "api_file_answer"), "climate.settle": ("settle", "api_settle"),
-    "climate.drop_file": ("drop", "api_file_dropped"),
+    "climate.drop_file": ("drop", "api_file_dropped"), "climate.hold_file": ("hold", "api_file_holds"),
     "climate.tell_wall": ("tell_wall", "api_tell_wall"), "climate.end_wall": ("tell_wall", "api_tell_wall"),
     "climate.read_by_hand": ("by_hand", "api_spots"), "climate.correct_spot": ("correct_spot", "api_spot_taken_back"),
 }  # fmt: skip
@@ -85,7 +85,8 @@ class House:
         of = {
             "change": "logger", "tell": "logger", "api_change_logger": "logger", "api_place_logger": "logger", "api_check_logger": "logger",
             "api_logger_speaks": "logger", "api_judge_readings": "logger", "correct_spot": "spot", "api_spot_taken_back": "spot", "settle": "suspicion",
-            "api_settle": "suspicion", "tell_wall": "place", "api_tell_wall": "place", "drop": "file", "api_file_dropped": "file",
+            "api_settle": "suspicion", "tell_wall": "place", "api_tell_wall": "place", "drop": "file", "api_file_dropped": "file", "hold": "file",
+            "api_file_holds": "file",
         }  # fmt: skip
         return reverse(f"climate:{name}", args=keys.get(of.get(name, ""), []))
 

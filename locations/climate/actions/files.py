@@ -14,10 +14,11 @@ from django.utils.translation import gettext_lazy as _
 from locations.climate import storing
 from locations.climate.actions.loggers import held
 from locations.climate.files import guessing, sheets
+from locations.climate.files.contradicting import Contradiction
 from locations.climate.files.forms import Form, Proposal, Unreadable
 from locations.climate.files.reading import Batch
 from locations.climate.models import ClimateFile, Logger
-from locations.climate.sentences import why
+from locations.climate.sentences import why, why_lazily
 from museum import clock
 from museum.errors import DomainError, Invalid, NotFound
 from museum.history.record import lock
@@ -63,7 +64,9 @@ def answer_file(act: Act, file_id: UUID, *, version: int, logger_id: UUID | None
         raise NotOpen
     given = Logger.objects.filter(pk=logger_id, ended_on=None).first() if logger_id else None
     with files.open_file(row.file) as opened:
-        proposal, logger = understood(opened.read(), given or row.logger, dict(answers))
+        proposal, logger = understood(opened.read(), given or row.logger, dict(answers), row)
+    if row.contradicts and logger == row.logger and proposal.form.plain() == Form.of(row.form).plain():
+        raise Invalid(_("It would be read as before, and contradict the record again. Choose another logger or clock, or say that it holds."), field="logger")
     row.logger, row.form, row.questions, row.state, row.version = logger, proposal.form.plain(), _questions(proposal, logger), S.ASKS, row.version + 1
     row.save()
     act.wrote("climate_file.answered", row, after={"logger": logger.name if logger else None, "answers": dict(answers)}, about=[logger] if logger else [])
@@ -71,20 +74,21 @@ def answer_file(act: Act, file_id: UUID, *, version: int, logger_id: UUID | None
     return row
 
 
-def understood(data: bytes, logger: Logger | None, answers: dict[str, str]) -> tuple[Proposal, Logger | None]:
-    """How a file is read, and whose it is by the serial number in it. Raises Invalid."""
+def understood(data: bytes, logger: Logger | None, answers: dict[str, str], row: ClimateFile | None = None) -> tuple[Proposal, Logger | None]:
+    """How a file is read, and whose it is by the serial number in it; of a `row` that contradicts the record all was answered. Raises Invalid."""
+    answered = Form.of(row.form) if row and row.contradicts else None
     try:
         sheet = sheets.load(data)
-        proposal = _propose(sheet, logger, answers)
+        proposal = _propose(sheet, logger, answers, answered)
         if logger is None and proposal.serial and (found := Logger.objects.filter(serial=proposal.serial, ended_on=None).first()):
-            return _propose(sheet, found, answers), found
+            return _propose(sheet, found, answers, answered), found
     except Unreadable as wrong:
-        raise Invalid(why(wrong).replace("%", "%%"), field="file", line=wrong.line, cell=wrong.cell, reason=wrong.code) from None
+        raise Invalid(why_lazily(wrong), field="file", line=wrong.line, cell=wrong.cell, reason=wrong.code) from None
     return proposal, logger
 
 
-def _propose(sheet: sheets.Sheet, logger: Logger | None, answers: dict[str, str]) -> Proposal:
-    remembered = Form.of(logger.form) if logger and logger.form else None
+def _propose(sheet: sheets.Sheet, logger: Logger | None, answers: dict[str, str], answered: Form | None) -> Proposal:
+    remembered = answered or (Form.of(logger.form) if logger and logger.form else None)
     return guessing.propose(sheet, zone=zone_of(logger), remembered=remembered, clock=logger.clock_kind if logger else "", answers=answers)
 
 
@@ -98,11 +102,11 @@ def _questions(proposal: Proposal, logger: Logger | None) -> list[dict[str, Any]
     return asked if logger else [{"code": "logger", "answers": [], "proposed": "", "seen": proposal.serial}, *asked]
 
 
-def _send(act: Act, row: ClimateFile) -> None:
+def _send(act: Act, row: ClimateFile, holds: str = "") -> None:
     if row.questions or row.logger is None:
         return
     title = _now("Readings of %(logger)s: %(file)s") % {"logger": row.logger.name, "file": row.name}
-    job = enqueue(act, "climate_file", act.actor.person, {"file": row.pk}, title)
+    job = enqueue(act, "climate_file", act.actor.person, {"file": row.pk, "holds": holds}, title)
     row.state, row.job = S.READY, job.pk
     row.save(update_fields=["state", "job"])
 
@@ -142,12 +146,40 @@ def finish_file(act: Act, file_id: UUID, *, counts: Mapping[str, Any], first: in
 
 
 @action("climate.refuse_file", may="climate.send_files")
-def refuse_file(act: Act, file_id: UUID, *, reason: str) -> ClimateFile:
-    """A file turned out not to be readable: nothing of it was stored. Raises NotFound."""
+def refuse_file(act: Act, file_id: UUID, wrong: Mapping[str, Any]) -> ClimateFile:
+    """A file turned out not to be readable, as `Unreadable.plain` says: nothing of it was stored. Raises NotFound."""
     row, logger = _of_logger(file_id)
-    row.state, row.error, row.version = S.REFUSED, reason, row.version + 1
-    row.save(update_fields=["state", "error", "version"])
-    act.wrote("climate_file.refused", row, reason=reason, about=[logger])
+    row.state, row.error, row.counts, row.version = S.REFUSED, why(Unreadable.of(wrong)), {"refused": dict(wrong)}, row.version + 1
+    row.save(update_fields=["state", "error", "counts", "version"])
+    act.wrote("climate_file.refused", row, reason=row.error, about=[logger])
+    return row
+
+
+@action("climate.ask_about_file", may="climate.send_files")
+def ask_about_file(act: Act, file_id: UUID, against: Contradiction) -> ClimateFile:
+    """A file contradicts the record of its logger throughout: nothing of it is stored before somebody says what that is. Raises NotFound."""
+    row, logger = _of_logger(file_id)
+    figures = asdict(against)
+    row.questions = [{"code": ClimateFile.CONTRADICTS, "answers": [], "proposed": "", "seen": "", "figures": figures}]
+    row.state, row.version = S.ASKS, row.version + 1
+    row.save(update_fields=["state", "questions", "version"])
+    act.wrote("climate_file.contradicts", row, after=figures, about=[logger])
+    return row
+
+
+@action("climate.hold_file", may="climate.send_files")
+def hold_file(act: Act, file_id: UUID, *, version: int, reason: str) -> ClimateFile:
+    """A file that contradicts the record holds nevertheless: it is read, and what contradicts stays beside what is in, neither used until somebody says
+    which holds. Raises Invalid, NotFound, NotOpen, VersionConflict."""
+    row = claim_version(ClimateFile.objects.all(), file_id, version, {})
+    if row.state != S.ASKS or not row.contradicts:
+        raise NotOpen
+    if not reason.strip():
+        raise Invalid(_("Say why the figures hold nevertheless."), field="reason")
+    row.questions, row.version = [], row.version + 1
+    row.save(update_fields=["questions", "version"])
+    act.wrote("climate_file.holds", row, reason=reason.strip(), about=[row.logger] if row.logger else [])
+    _send(act, row, reason.strip())
     return row
 
 

@@ -20,6 +20,15 @@ class Unreadable(ValueError):
         self.code, self.line, self.cell = code, line, cell[:60]
         self.data = data
 
+    def plain(self) -> dict[str, Any]:
+        """As JSON can carry it."""
+        return {"code": self.code, "line": self.line, "cell": self.cell, **self.data}
+
+    @classmethod
+    def of(cls, plain: Mapping[str, Any]) -> Self:
+        """From what `plain` gave."""
+        return cls(**plain)
+
 
 @dataclass(frozen=True, slots=True)
 class Form:
