@@ -191,6 +191,8 @@ class ClimateFile(Record):
         DONE = "done", _("read")
         REFUSED = "refused", _("refused")
 
+    #: the question of a file that says otherwise than what is stored of its logger
+    CONTRADICTS: Final = "contradicts"
     number = models.IntegerField(unique=True, editable=False)
     file = models.ForeignKey(StoredFile, models.PROTECT, related_name="+")
     name = models.TextField()
@@ -209,10 +211,18 @@ class ClimateFile(Record):
     class Meta:
         indexes = [models.Index(fields=["logger", "-sent_at"], name="climate_file_of_logger")]
 
+    @property
+    def contradicts(self) -> bool:
+        """Whether it waits because it says otherwise than what is stored of its logger."""
+        return any(one["code"] == self.CONTRADICTS for one in self.questions)
+
+    @property
+    def refusal(self) -> str:
+        """Why it is not read: of the program in the reader's language, of a person as they wrote it."""
+        return why(Unreadable.of(self.counts["refused"])) if "refused" in self.counts else self.error
+
     def __str__(self) -> str:
         return self.name
-    #: the question of a file that says otherwise than what is stored of its logger
-    CONTRADICTS: Final = "contradicts"
 
 
 class Reading(AppendOnly):
@@ -230,16 +240,6 @@ class Reading(AppendOnly):
     t = Real(null=True)
     rh = Real(null=True)
     lux = Real(null=True)
-
-    @property
-    def contradicts(self) -> bool:
-        """Whether it waits because it says otherwise than what is stored of its logger."""
-        return any(one["code"] == self.CONTRADICTS for one in self.questions)
-
-    @property
-    def refusal(self) -> str:
-        """Why it is not read: of the program in the reader's language, of a person as they wrote it."""
-        return why(Unreadable.of(self.counts["refused"])) if "refused" in self.counts else self.error
 
     def __str__(self) -> str:
         return f"{self.logger} {self.at}"

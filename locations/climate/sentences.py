@@ -89,7 +89,6 @@ def why(wrong: Unreadable) -> str:
     return _now("Line %(line)s: %(said)s") % {"line": wrong.line, "said": said} if wrong.line is not None else said
 
 
-def question(code: str, answers: list[str], proposed: str, seen: str) -> dict[str, Any]:
 def why_lazily(wrong: Unreadable) -> Promise:
     """The same for an error: worded when it is read, in the language of whoever reads it; a sign of percent stands for itself."""
     said: Callable[[], Promise] = lazy(lambda: why(wrong).replace("%", "%%"), str)
@@ -104,6 +103,7 @@ def against_the_record(logger: str, told: dict[str, Any]) -> list[str]:
     return [said % figures, *(str(words) % figures for words in _LOOKS_LIKE[cause])]
 
 
+def question(code: str, answers: list[str], proposed: str, seen: str) -> dict[str, Any]:
     """A question as a page shows it."""
     return {
         "code": code, "words": QUESTIONS[code], "seen": SHOWN.get(seen, seen), "proposed": proposed,
@@ -206,13 +206,6 @@ _LOOK: Final[dict[str, tuple[Promise, ...]]] = {
     "mirrored": (_("Open its file: one column may have been made from the other by the program that exported it."),),
     "salts": (_("Decide about the readings since it was last right; they are not corrected backward by themselves."),),
 }
-_ALARMED: Final[dict[str, Promise]] = {
-    "hours": _("over %(over)s %% for %(time)s without a break"),
-    "at_least": _("over %(over)s %% for at least %(time)s without a break"),
-    "presumed": _("over %(over)s %% for %(time)s without a break, up to %(highest)s %%: mould must be presumed"),
-    "presumed_at_least": _("over %(over)s %% for at least %(time)s without a break, up to %(highest)s %%: mould must be presumed"),
-    "index": _("air in which mould grows on leather, cork and felt (computed index %(index)s of 6)"),
-}
 #: what a file that contradicts the record looks like, by what was found, and what to do
 _LOOKS_LIKE: Final[dict[str, tuple[Promise, Promise]]] = {
     "other": (_("Its figures are those of %(name)s at the same times: it seems to be the file of that logger."), _("If so, choose that one below.")),
@@ -240,4 +233,11 @@ _LOOKS_LIKE: Final[dict[str, tuple[Promise, Promise]]] = {
         _("It may be the file of another logger, or the clock or the unit may be another than before."),
         _("Look at the label of the logger, and at the first readings below."),
     ),
+}
+_ALARMED: Final[dict[str, Promise]] = {
+    "hours": _("over %(over)s %% for %(time)s without a break"),
+    "at_least": _("over %(over)s %% for at least %(time)s without a break"),
+    "presumed": _("over %(over)s %% for %(time)s without a break, up to %(highest)s %%: mould must be presumed"),
+    "presumed_at_least": _("over %(over)s %% for at least %(time)s without a break, up to %(highest)s %%: mould must be presumed"),
+    "index": _("air in which mould grows on leather, cork and felt (computed index %(index)s of 6)"),
 }
