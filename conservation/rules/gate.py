@@ -47,13 +47,14 @@ class Question:
     """All that the gate looks at.
 
     `role` is the higher of role and qualification; `step` a code of the steps, or None for an act asked by its
-    `agents`. `ours` = the object belongs to the society; None = nobody has told. `act` is work, place (moving, boxing,
+    `agents`. `decides` = they are a curator, whom no refusal sends to the curator. `ours` = the object belongs to the society; None = nobody has told. `act` is work, place (moving, boxing,
     showing) or use (wearing, handling); `happened` = it has been done. `screen`: full, confirmed, missing or outdated.
     """
 
     day: date
     person: str
     role: str
+    decides: bool = False
     zone: str
     surface: Surface
     zone_grade: int
@@ -173,6 +174,15 @@ def _refused(code: str, opens: str, /, **values: str | int) -> Answer:
     return Answer(result=REFUSED, code=code, why=Reason(name, values), instead=Reason(f"{name}_instead", values), opens=opens)
 
 
+def _worded(asked: _Asked, refused: Answer, /) -> Answer:
+    """What a curator does instead, where others are sent to one."""
+    if not asked.question.decides or refused.instead is None:
+        return refused
+    alone = refused.code == "APPROVAL" and leave.second_may_wait(asked.step, asked.question.day, asked.question.house, asked.rules.gate, danger=asked.danger)
+    name = f"{refused.instead.code}_by_{'the_curator' if alone else 'a_curator'}"
+    return replace(refused, instead=Reason(name, refused.instead.values))
+
+
 def _hold(asked: _Asked) -> Answer | None:
     held = [hazard.code for hazard in asked.question.surface.hazards if hazard.level >= HOLD_LEVEL]
     if held and asked.kind != "safe":
@@ -202,7 +212,7 @@ def _deposit(asked: _Asked) -> Answer | None:
         return None
     for decision in _decisions(asked):
         if _blocks(decision, asked):
-            answer = _refused("DEPOSIT", "curator", decision=decision)
+            answer = _worded(asked, _refused("DEPOSIT", "curator", decision=decision))
             return replace(answer, prohibition=_of_deposits(asked.rules))
     return None
 
@@ -302,7 +312,7 @@ def _approval(asked: _Asked) -> Answer | None:
     faults = [_fault(asked, approval) for approval in asked.question.approvals]
     if None in faults:
         return None
-    return _refused("APPROVAL", "curator", step=asked.deed, fault=faults[-1] if faults and faults[-1] else "none")
+    return _worded(asked, _refused("APPROVAL", "curator", step=asked.deed, fault=faults[-1] if faults and faults[-1] else "none"))
 
 
 def _asks_approval(asked: _Asked) -> bool:

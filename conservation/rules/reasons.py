@@ -57,6 +57,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "gate_screen_instead": gettext_noop("answer the hazard screen for this object as it lies open now"),
     "gate_deposit": gettext_noop("a deposit on this zone stands at '%(decision)s'"),
     "gate_deposit_instead": gettext_noop("record it and keep it dry; a curator decides what becomes of it"),
+    "gate_deposit_instead_by_a_curator": gettext_noop("decide what becomes of it, with your reason; keep it dry until then"),
     "gate_cx": gettext_noop("%(what)s on %(material)s: %(why)s"),
     "gate_cx_instead": gettext_noop("%(instead)s"),
     "gate_no_rule": gettext_noop("no step of the tables brings %(agents)s here"),
@@ -69,6 +70,12 @@ SENTENCES: Final[Mapping[str, str]] = {
     "gate_competence_instead": gettext_noop("let somebody who is competent show it on a practice piece, and put it on file"),
     "gate_approval": gettext_noop("no approval in force covers %(step)s on this zone today (%(fault)s)"),
     "gate_approval_instead": gettext_noop("send a proposal to the curator; support and box it meanwhile"),
+    "gate_approval_instead_by_a_curator": gettext_noop(
+        "write a proposal, or let somebody else write one: of two people one proposes and another approves; support and box it meanwhile"
+    ),
+    "gate_approval_instead_by_the_curator": gettext_noop(
+        "write a proposal and approve it; where you proposed it yourself, a second person signs later; support and box it meanwhile"
+    ),
     "gate_second": gettext_noop("the approval of %(step)s waits for a second person"),
     "gate_second_instead": gettext_noop("ask another person to countersign it"),
     "placing_row": gettext_noop("%(what)s: %(why)s"),

@@ -274,7 +274,7 @@ def _asked(facts: ObjectFacts, who: Asker, words: str, zone: str, surface: str, 
     worst = tables or (answer if answer and not answer.allowed else None)
     refusal = told(worst) if worst else None
     if deed.unknown and (refusal is None or refusal.gate == "NO-RULE"):
-        error = own_refusal("UNKNOWN", unknown=", ".join(deed.unknown))
+        error = own_refusal("UNKNOWN", decides=who.decides, unknown=", ".join(deed.unknown))
         refusal = Told(**{name: str(error.data[name]) for name in ("gate", "why", "instead", "opens", "source")})
     steps = [step.code for step in rules.steps.values() if step.fits(layer) and deed.added and deed.added <= step.agents]
     names = [rules.agents[code].name for code in sorted(deed.added)]

@@ -41,6 +41,8 @@ class Asker:
     role: str
     competence: Sequence[leave.Competence] = ()
     standing: Sequence[leave.Standing] = ()
+    #: whether they are a curator
+    decides: bool = False
 
 
 @dataclass(frozen=True)
@@ -121,6 +123,7 @@ class ObjectFacts:
             day=self.day,
             person=who.person,
             role=who.role,
+            decides=who.decides,
             zone=key,
             surface=self.surface(key, material),
             zone_grade=self.grades.get(key, 0),
@@ -242,7 +245,7 @@ def demand_hand(actor: Actor) -> None:
 def asker_of(actor: Actor, *, day: date | None = None) -> Asker:
     """The acting person as the gate sees them, by the roles that count here and now."""
     person, today = actor.someone, day or clock.today()
-    return Asker(str(person), _standing_of(actor.roles, person, today), _competences(person), _standings(person))
+    return Asker(str(person), _standing_of(actor.roles, person, today), _competences(person), _standings(person), decides=Role.CURATOR in actor.roles)
 
 
 def beside_of(person: Person, step: str, *, day: date | None = None) -> leave.Beside:

@@ -49,6 +49,10 @@ OWN: Final[dict[str, tuple[Promise, Promise, str]]] = {
         "curator",
     ),
 }
+#: what a curator does instead, and who opens it then
+OF_CURATORS: Final[dict[str, tuple[Promise, str]]] = {
+    "UNKNOWN": (_("say it by a name of the tables, or ask a conservator; nothing unknown is put on a thing"), "conservator"),
+}
 
 
 class Overtaken(VersionConflict):
@@ -77,7 +81,9 @@ def refusal_of(answer: Answer, *, teachers: Sequence[str] = (), lesson: str = ""
     )  # fmt: skip
 
 
-def own_refusal(gate: str, **values: str) -> Refused:
-    """The error that tells a gate of our own."""
+def own_refusal(gate: str, *, decides: bool = False, **values: str) -> Refused:
+    """The error that tells a gate of our own; `decides` = to a curator."""
     why, instead, opens = OWN[gate]
+    if decides and gate in OF_CURATORS:
+        instead, opens = OF_CURATORS[gate]
     return Refused(gate=gate, why=str(why) % values, instead=str(instead) % values, opens=gettext(opens), source="")

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
+from django.test import Client
 
 from collection.objects.actions.hazards import report_hazard
 from collection.objects.actions.objects import set_ownership
@@ -21,6 +22,7 @@ from conservation.treatments.refusal import Refused
 from museum import clock
 from museum.errors import Forbidden, Invalid, VersionConflict
 from museum.ids import uuid7
+from museum.people import actions as people
 from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
 from tests import stock as house
@@ -55,6 +57,50 @@ def test_what_nobody_knows_goes_to_the_curator_as_unknown_and_is_never_approved(
     with pytest.raises(Refused) as refused:
         approve(Actor.of(curator), proposal.pk, version=1)
     assert gate_of(refused) == "UNKNOWN"
+
+
+def shown_by(learner: Person, conservator: Person) -> None:
+    """The conservator showed them the brush."""
+    today = clock.today()
+    people.record_shown(Actor.of(conservator), learner.pk, "TR14", shown_by=conservator.pk, on=today, valid_to=today.replace(year=today.year + 2))
+
+
+def test_a_refusal_sends_nobody_to_the_curator_who_is_one(
+    volunteer: Person, curator: Person, conservator: Person, as_person: Callable[[Person], Client]
+) -> None:
+    """The curator reads what a curator does; where there is one alone, that a second person signs later."""
+    thing, _seen = stock.rusty(Actor.of(volunteer))
+    for learner in (volunteer, curator):
+        shown_by(learner, conservator)
+    page = f"/things/{thing.pk}/may/"
+    asked = {"words": "grandfather's wonder mix"}
+    of_volunteer, of_curator = as_person(volunteer).get(page, asked).content.decode(), as_person(curator).get(page, asked).content.decode()
+    sends = ("send a proposal to the curator", "ask the curator;", "Propose it to the curator", "Ask the curator what it is")
+    assert all(said in of_volunteer for said in sends)
+    assert not [said for said in sends if said in of_curator]
+    assert "write a proposal and approve it; where you proposed it yourself, a second person signs later" in of_curator
+    assert "or ask a conservator; nothing unknown is put on a thing" in of_curator
+    with pytest.raises(Refused) as refused:
+        stock.begun(Actor.of(curator), thing, "TR14")
+    assert refused.value.data["gate"] == "APPROVAL"
+    assert "write a proposal and approve it" in refused.value.sentence
+
+
+def test_a_curator_among_others_reads_that_another_approves(curator: Person, second_curator: Person, conservator: Person) -> None:
+    shown_by(curator, conservator)
+    thing, _seen = stock.rusty(Actor.of(curator))
+    with pytest.raises(Refused) as refused:
+        stock.begun(Actor.of(curator), thing, "TR14")
+    assert "of two people one proposes and another approves" in refused.value.sentence
+
+
+def test_an_undecided_deposit_is_the_curators_own_to_decide(volunteer: Person, curator: Person) -> None:
+    thing, _seen = stock.rusty(Actor.of(volunteer), term="SIGNIF_DEPOSIT")
+    for person, words in ((volunteer, "a curator decides"), (curator, "decide what becomes of it, with your reason")):
+        with pytest.raises(Refused) as refused:
+            stock.begun(Actor.of(person), thing, "TR14")
+        assert refused.value.data["gate"] == "DEPOSIT"
+        assert words in refused.value.data["instead"]
 
 
 def test_a_later_step_needs_the_reason_why_the_lesser_ones_are_not_enough(volunteer: Person) -> None:

@@ -146,9 +146,9 @@ def _approval(act: Act, decision: Decision, facts: ObjectFacts, deed: Deed, *, u
 def _demand_gate(facts: ObjectFacts, row: Approval, deed: Deed) -> None:
     """Raises Refused unless somebody able could do it under this approval alone."""
     if deed.unknown:
-        raise own_refusal("UNKNOWN", unknown=", ".join(deed.unknown))
+        raise own_refusal("UNKNOWN", decides=True, unknown=", ".join(deed.unknown))
     question = facts.question(asking.somebody_able(deed.step, facts.day), row.zone_key, row.surface, step=deed.step, agents=deed.added)
-    answer = gate.decide(replace(question, approvals=[asking.as_leave(row)], standing=[]), treatment_rules_in_force())
+    answer = gate.decide(replace(question, approvals=[asking.as_leave(row)], standing=[], decides=True), treatment_rules_in_force())
     if not answer.allowed and answer.code not in ("ROLE", "COMPETENCE"):
         raise refusal_of(answer)
 

@@ -24,6 +24,7 @@ from museum import clock
 from museum.errors import Forbidden, Invalid, NotFound
 from museum.people.action import Act, action
 from museum.people.models import Person
+from museum.people.permissions import Role
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,7 +165,7 @@ def tell_opened(act: Act, work_id: UUID, *, why: str, note: str = "") -> Opening
 def ask(act: Act, facts: ObjectFacts, work: Work, deed: Deed, surface: str, rules: TreatmentRules) -> gate.Answer:
     """The gate's answer to the acting person here and now. Raises Refused."""
     if deed.unknown:
-        raise own_refusal("UNKNOWN", unknown=", ".join(deed.unknown))
+        raise own_refusal("UNKNOWN", decides=Role.CURATOR in act.actor.roles, unknown=", ".join(deed.unknown))
     beside = asking.beside_of(work.beside, deed.step) if work.beside and deed.step else None
     question = facts.question(asking.asker_of(act.actor), work.zone_key, surface, step=deed.step, agents=deed.added, beside=beside)
     answer = gate.decide(question, rules)
