@@ -61,7 +61,7 @@ class CloseBody(Keyed):
 @api_view(["GET", "POST"])
 @permission_classes([Needs("check.record")])
 def card_tests(request: Request) -> Response:
-    """GET: the cards that lie. POST: lays one."""
+    """GET: the cards laid out. POST: lays one."""
     if request.method == "GET":
         rows = CardTest.objects.filter(reading="", object__in=Object.objects.visible_to(actor_of(request))).order_by("due_on", "id")
         return Response({"cards": [_card(test) for test in rows]})
@@ -101,10 +101,11 @@ def incident_list(request: Request) -> Response:
 @api_view(["GET"])
 @permission_classes([Needs("event.report")])
 def incident(request: Request, incident_id: UUID) -> Response:
-    """One incident with its steps."""
+    """One incident with its steps; to whoever may close it also the record that its room gives, as the body of the closing asks for it."""
     found = find(incident_id)
     steps = [{"kind": step.kind, "on": step.happened_on, "note": step.note} for step in found.steps.order_by("happened_on", "id")]
-    return Response({**_incident(found), "steps": steps})
+    told = {"on_record": _on_record(found)} if actor_of(request).may("hazard.close") and not found.closed_on else {}
+    return Response({**_incident(found), "steps": steps, **told})
 
 
 @extend_schema(request=StepBody, responses=dict)
@@ -131,6 +132,16 @@ def _card(test: CardTest) -> dict[str, Any]:
     return {
         "id": str(test.pk), "object": str(test.object_id), "zone": test.zone, "finding": test.finding_id, "card": test.card, "started_on": test.started_on,
         "due_on": test.due_on, "reading": test.reading, "read_on": test.read_on, "check": test.of_check_id,
+    }  # fmt: skip
+
+
+def _on_record(found: Incident) -> dict[str, Any] | None:
+    record = incidents.record_of(found).record
+    if record is None:
+        return None
+    return {
+        "record_from": record.first, "highest_rh": incidents.highest_of(record), "loggers": record.loggers, "known_hours": record.known, "hours": record.hours,
+        "by_hand": record.by_hand,
     }  # fmt: skip
 
 

@@ -1,5 +1,6 @@
 """Mould and insects: opened by one act, listed by a job, walked on days 7, 30 and 90, closed with evidence."""
 
+import re
 from collections.abc import Callable
 from datetime import timedelta
 from decimal import Decimal
@@ -12,6 +13,7 @@ from conservation.checks.actions.incidents import GROWTH_RH, IncidentOpen, NoEvi
 from conservation.checks.actions.rounds import make_round
 from conservation.checks.models import AtRisk, Incident, Round, Stop
 from conservation.checks.tasks import list_at_risk
+from conservation.checks.todo import todo_of
 from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.places.actions import move_object
 from locations.places.models import Place
@@ -65,6 +67,16 @@ def test_what_is_at_risk_is_listed_once_by_material_and_three_rounds_are_made(vo
     days = [(made.due_by - incident.opened_on).days for made in Round.objects.order_by("due_by")]
     assert days == [7, 30, 90]
     assert Stop.objects.count() == 6
+
+
+def test_its_rounds_are_told_of_when_their_day_comes(volunteer: Person, curator: Person, as_person: Browser) -> None:
+    """A round of day 90 walked today tells nothing of day 90."""
+    opened(volunteer, room())
+    page = as_person(curator).get("/").content.decode()
+    assert [f"day {n}<" in page for n in (7, 30, 90)] == [True, False, False]
+    assert "2 more rounds wait for their days" in page
+    with clock.at(clock.now() + timedelta(days=25)):
+        assert [one.name[-2:] for one in todo_of(Actor.of(curator)).rounds] == [" 7", "30"]
 
 
 def test_insects_eat_fur_before_leather(volunteer: Person) -> None:
@@ -186,3 +198,42 @@ def test_a_size_that_is_no_figure_is_asked_about(volunteer: Person, as_person: B
     assert answer.status_code == 400
     assert "white threads" in answer.content.decode()
     assert not Incident.objects.exists()
+
+
+def test_the_record_to_close_with_is_proposed_from_the_logger_of_the_room(volunteer: Person, curator: Person, as_person: Browser) -> None:
+    """From the day after it was last above 65 %; with how much of it is known. What somebody writes over it stands again after a refusal."""
+    store = room()
+    tell(logger_at(store, "T-1"), [60.0] * 16 + [70.0] * 4 + [55.0] * 34 + [61.24] * 2 + [55.0] * 40)
+    with clock.at(START + timedelta(days=4)):
+        incident, first = opened(volunteer, store, opened_on=START.date(), source="gutter"), START.date() + timedelta(days=1)
+        browser = as_person(curator)
+        page = re.sub(r"\s+", " ", browser.get(f"/incidents/{incident.pk}/").content.decode())
+        assert "at 70 %." in page
+        assert f'name="record_from" type="date" max="{clock.today():%Y-%m-%d}" value="{first}"' in page
+        assert 'value="61.3"' in page, "rounded up, never below what was read"
+        assert "Told by T-1: 73 of 73 hours are known." in page
+        again = browser.post(f"/incidents/{incident.pk}/close/", {"act": str(uuid7()), "record_from": START.date(), "highest_rh": "61.3", "reason": ""})
+        assert f'value="{START.date()}"' in again.content.decode()
+        proposed = browser.get(f"/api/incidents/{incident.pk}/").json()["on_record"]
+        assert (proposed["record_from"], float(proposed["highest_rh"]), proposed["loggers"]) == (first.isoformat(), 61.3, ["T-1"])
+        assert "on_record" not in as_person(volunteer).get(f"/api/incidents/{incident.pk}/").json()
+        assert browser.post(f"/incidents/{incident.pk}/close/", {"act": str(uuid7()), "record_from": first, "highest_rh": "61.3"}).status_code == 302
+    incident.refresh_from_db()
+    assert incident.closed_on is not None
+    assert incident.highest_rh == Decimal("61.3")
+
+
+def test_no_record_is_proposed_while_the_room_is_damp_or_where_nobody_read(volunteer: Person, curator: Person, as_person: Browser) -> None:
+    store = room()
+    incident = opened(volunteer, store, opened_on=clock.today() - timedelta(days=9))
+    browser = as_person(curator)
+    assert "Nothing was read in the room since" in browser.get(f"/incidents/{incident.pk}/").content.decode()
+    read_by_hand(Actor.of(volunteer), [SpotEntry(uuid7(), store.pk, rh=64)], at=clock.now() - timedelta(days=3))
+    page = browser.get(f"/incidents/{incident.pk}/").content.decode()
+    assert "1 reading by hand counts too." in page
+    assert 'value="64.0"' in page
+    read_by_hand(Actor.of(volunteer), [SpotEntry(uuid7(), store.pk, rh=81)], at=clock.now() - timedelta(minutes=1))
+    page = browser.get(f"/incidents/{incident.pk}/").content.decode()
+    assert "There is no record below it yet" in page
+    assert 'id="rh" name="highest_rh" inputmode="decimal" value=""' in page
+    assert "Proposed" not in as_person(volunteer).get(f"/incidents/{incident.pk}/").content.decode()

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 from typing import Final
 from uuid import UUID, uuid5
 
@@ -17,7 +17,7 @@ from collection.objects.queries import materials_of
 from conservation.checks.actions.rounds import MOST_STOPS
 from conservation.checks.models import AtRisk, ConditionCheck, Incident, IncidentStep, Round, Stop
 from conservation.rules.ruleset import rules_in_force
-from locations.climate.peaks import dampest
+from locations.climate.peaks import Record, Since, dampest, not_above
 from locations.places.models import Place
 from locations.places.queries import objects_below
 from museum import clock
@@ -190,6 +190,16 @@ def close_incident(act: Act, incident_id: UUID, *, highest_rh: Decimal | None = 
     after = {"highest_rh": highest_rh, "record_from": record_from, "not_looked_at": left, "source": incident.source}
     act.wrote("incident.closed", incident, after=after, reason=reason.strip(), about=[incident.place])
     return incident
+
+
+def record_of(incident: Incident) -> Since:
+    """What was read in the room since it was opened, for whoever closes it: from the day on from which it was not above the limit of growth."""
+    return not_above(incident.place_id, incident.opened_on, float(GROWTH_RH))
+
+
+def highest_of(record: Record) -> Decimal:
+    """Its highest humidity as it is stored: to a tenth of a percent, rounded up."""
+    return Decimal(f"{record.highest.rh:.3f}").quantize(Decimal("0.1"), ROUND_CEILING)
 
 
 def _demand_evidence(incident: Incident, highest_rh: Decimal | None, record_from: date | None) -> None:

@@ -78,9 +78,16 @@ def _page(request: HttpRequest, incident_id: UUID, *, refused: str = "", of_form
         "apart": Place.objects.filter(closed_on=None, use=Place.Use.QUARANTINE).order_by("path_key"), "kinds": IncidentStep.Kind.choices,
         "job": Job.objects.filter(pk=found.job).first() if found.job and not found.listed_at else None, "closes": actor.may("hazard.close"),
         "prints": actor.may("round.print"), "today": clock.today(), "exact": actor.may("place.see_exact_on_round"), "growth": incidents.GROWTH_RH,
+        "told": _told(found) if actor.may("hazard.close") and not found.closed_on else {},
         "refused": refused, "of_form": of_form, "typed": {of_form: request.POST} if refused else {},
     }  # fmt: skip
     return render(request, "checks/incident.html", context, status=409 if refused else 200)
+
+
+def _told(found: Incident) -> dict[str, Any]:
+    """The record that its room's loggers and dials give, and its highest as it would be stored."""
+    since = incidents.record_of(found)
+    return {"over": since.over, "record": since.record, "highest": incidents.highest_of(since.record) if since.record else None}
 
 
 @require_POST
