@@ -18,13 +18,14 @@ AHEAD = timedelta(days=7)
 
 @dataclass(frozen=True, slots=True)
 class RoundToWalk:
-    """An open round with how much of it is left."""
+    """An open round with how much of it is left. `on_its_day`: one of an outbreak, which tells nothing if walked weeks before."""
 
     id: UUID
     name: str
     due_by: date
     stops: int
     left: int
+    on_its_day: bool = False
 
     @property
     def done(self) -> int:
@@ -34,7 +35,7 @@ class RoundToWalk:
 
 @dataclass(frozen=True, slots=True)
 class Todo:
-    """One person's day. `overdue` and `soon` count objects, for those who plan rounds."""
+    """One person's day. `overdue` and `soon` count objects, for those who plan rounds. `later`: rounds too early to walk."""
 
     rounds: Sequence[RoundToWalk]
     drafts: Sequence[Draft]
@@ -43,10 +44,11 @@ class Todo:
     urgent: int
     #: dehumidifiers that seem to have stopped, or whose tanks tell of a leak
     machines: Sequence[MachineLog] = ()
+    later: Sequence[RoundToWalk] = ()
 
     @property
     def empty(self) -> bool:
-        """Whether there is nothing to say."""
+        """Whether nothing waits today."""
         return not (self.rounds or self.drafts or self.overdue or self.soon or self.urgent or self.machines)
 
 
@@ -54,8 +56,11 @@ def todo_of(actor: Actor) -> Todo:
     """What this person should know of today; four queries at most; two more where a tank was ever emptied, and the air of the room where one stopped."""
     plans = actor.may("round.make")
     counts = due_counts() if plans else {"overdue": 0, "soon": 0, "urgent": 0}
+    rounds = rounds_of(actor.person, every=plans)
+    later = [one for one in rounds if one.on_its_day and one.due_by > clock.today() + AHEAD]
     return Todo(
-        rounds=rounds_of(actor.person, every=plans),
+        rounds=[one for one in rounds if one not in later],
+        later=later,
         drafts=list(Draft.objects.filter(person_id=actor.someone).select_related("object__card").order_by("-saved_at")[:10]),
         machines=in_trouble() if actor.may("climate.see") else (),
         **counts,
@@ -71,7 +76,7 @@ def rounds_of(person: UUID | None, *, every: bool) -> list[RoundToWalk]:
         all_stops=Count("stops", distinct=True),
         open_stops=Count("stops", filter=Q(stops__done_by=None, stops__left_out=""), distinct=True),
     ).order_by("due_by", "name")
-    return [RoundToWalk(row.id, row.name, row.due_by, row.all_stops, row.open_stops) for row in rows if row.open_stops]
+    return [RoundToWalk(row.id, row.name, row.due_by, row.all_stops, row.open_stops, row.incident_id is not None) for row in rows if row.open_stops]
 
 
 def due_counts() -> dict[str, int]:

@@ -154,7 +154,7 @@ def lately(actor: Actor) -> list[Entry]:
     """What was written last, for those who care for the collection."""
     if not actor.may("catalogue.see_all"):
         return []
-    rows = list(Change.objects.filter(what__in=("check.recorded", "movement.recorded", "object.made", "hazard.told")).order_by("-n")[:LATELY])
+    rows = list(Change.objects.filter(what__in=("check.recorded", "movement.recorded", "object.made", "hazard.told")).order_by("-at", "-n")[:LATELY])
     keys = dict(About.objects.filter(change__in=rows, kind="object").values_list("change_id", "key"))
     cards = Card.objects.in_bulk(set(keys.values()))
     names, texts, exact = _names(rows), texts_for(rows), actor.may("place.see_exact")

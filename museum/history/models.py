@@ -56,7 +56,7 @@ class Change(AppendOnly):
     hash = models.CharField(max_length=64)
 
     class Meta:
-        indexes = [models.Index(fields=["subject", "n"], name="change_by_subject")]
+        indexes = [models.Index(fields=["subject", "n"], name="change_by_subject"), models.Index(fields=["at", "n"], name="change_by_time")]
 
     def __str__(self) -> str:
         return f"{self.n} {self.what} {self.subject}"

@@ -178,7 +178,7 @@ def _cell(found: Sequence[Look]) -> dict[str, Any]:
 
 
 def _others(first: date, last: date) -> list[dict[str, Any]]:
-    """What else ends or is due: refreshers, leave, batches, cards that lie, checks of loggers, rounds; by day."""
+    """What else ends or is due: refreshers, leave, batches, cards laid out, checks of loggers, rounds; by day."""
     found = [*_people(first, last), *_leave(first, last), *_stock(first, last), *_cards(first, last), *_loggers(first, last), *_walks(first, last)]
     return [{"on": on.isoformat(), "month": on.replace(day=1).isoformat(), "sort": sort, "words": words} for on, sort, words in sorted(found)]
 

@@ -96,7 +96,7 @@ def test_a_card_that_lies_is_read_and_not_closed(society: Any, as_person: Browse
     call = Call.objects.get(why="card")
     client = as_person(curator)
     assert page_of(call) not in client.get(f"/things/{thing.pk}/").content.decode()
-    assert "A card that lies is read" in client.get(page_of(call)).content.decode()
+    assert "A card laid out is read" in client.get(page_of(call)).content.decode()
     assert client.post(page_of(call), {"reason": WHY}).status_code == 400
 
 

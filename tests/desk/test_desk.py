@@ -77,6 +77,16 @@ def test_the_start_page_says_what_needs_me(volunteer: Person, curator: Person, r
     assert "Cold store" not in as_person(reader).get("/").content.decode()
 
 
+def test_written_last_begins_with_the_latest_whatever_was_entered_in_between(curator: Person, as_person: AsPerson) -> None:
+    """As a museum does that brings in its old books: what they say is no news."""
+    with clock.at(clock.now() + timedelta(days=2)):
+        stock.helmet("1974.12.8")
+    stock.helmet("1974.12.9")
+    with clock.at(clock.now() + timedelta(days=3)):
+        page = as_person(curator).get("/").content.decode()
+    assert page.index("1974.12.8") < page.index("1974.12.9")
+
+
 def test_the_calendar_has_one_entry_a_round_and_a_wrong_token_finds_nothing(volunteer: Person, curator: Person) -> None:
     thing = stock.helmet()
     record_check(Actor.of(volunteer), stock.full_check(thing))

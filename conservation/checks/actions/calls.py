@@ -101,7 +101,7 @@ def answer_call(act: Act, call_id: UUID, *, reason: str) -> CallAnswer:
     if (before := CallAnswer.objects.filter(call=call).first()) is not None:
         return before
     if call.why == CARD:
-        raise Invalid(_("A card that lies is read, or read as taken away. Open it under Cards."), field="call")
+        raise Invalid(_("A card laid out is read, or read as taken away. Open it under Cards laid out."), field="call")
     if not reason.strip():
         raise Invalid(_("Say why no look is needed."), field="reason")
     answer = CallAnswer.objects.create(act_id=act.id, call=call, reason=reason.strip(), recorded_at=act.now)

@@ -26,7 +26,7 @@ A_PAGE = 50
 @require_safe
 @needs("check.record")
 def card_list(request: HttpRequest) -> HttpResponse:
-    """Cards that lie, the one that is due first on top."""
+    """Cards laid out, the one that is due first on top."""
     rows = CardTest.objects.filter(reading="", object__in=Object.objects.visible_to(actor_of(request))).select_related("object__card", "started_by")
     page = page_of(rows.order_by("due_on", "id"), request.GET.get("page"), A_PAGE)
     return render(request, "checks/cards.html", {"rows": page, "today": clock.today()})
