@@ -10,17 +10,18 @@ from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from locations.climate import typed
 from locations.climate.actions.files import answer_file, drop_file, hold_file, take_file
 from locations.climate.actions.spots import SpotEntry, correct_spot, read_by_hand
-from locations.climate.chart_views import asked_life, day_in, month_rows, part_rows
+from locations.climate.chart_views import asked_life, month_rows, part_rows
 from locations.climate.loggers_api import logger_row
 from locations.climate.models import ClimateAlarm, ClimateFile, Logger, Spot
-from locations.climate.rooms import room_climate, span_of
+from locations.climate.rooms import SPANS, room_climate, span_of
 from locations.climate.science.mould import MouldState
 from locations.climate.sentences import against_the_record
 from museum.errors import NotFound
 from museum.papers.files import Upload
-from museum.people.bodies import Keyed, Words, read_by
+from museum.people.bodies import Keyed, OneOf, Words, read_by
 from museum.people.doors import Needs, actor_of
 
 
@@ -185,12 +186,21 @@ def _question(row: ClimateFile, asked: dict[str, Any]) -> dict[str, Any]:
     return asked | {"words": against_the_record(row.logger.name, asked["figures"])}
 
 
-@extend_schema(responses=dict, parameters=[OpenApiParameter("span", str), OpenApiParameter("on", str)])
+class SpanQuery(serializers.Serializer[Any]):
+    """The days shown: a year, or less or more, that ends `on` a day, else today."""
+
+    span = OneOf(list(SPANS), default="year")
+    on = serializers.DateField(required=False, default=None)
+
+
+@extend_schema(responses=dict, parameters=[SpanQuery])
 @api_view(["GET"])
 @permission_classes([Needs("climate.see")])
 def room(request: Request, place_id: Any) -> Response:
     """A room's months, its longest damp run, mould index, alarms and hand readings, of the span (ten, year, month, week, day) that ends on a day."""
-    found = room_climate(place_id, span_of(request.query_params.get("span"), day_in(request.query_params.get("on"))))
+    asked = SpanQuery(data=request.query_params)
+    asked.is_valid(raise_exception=True)
+    found = room_climate(place_id, span_of(asked.validated_data["span"], asked.validated_data["on"]))
     run = found.whole.longest
     return Response(
         {
@@ -209,5 +219,6 @@ def room(request: Request, place_id: Any) -> Response:
 @permission_classes([Needs("climate.see")])
 def lived(request: Request, object_id: Any) -> Response:
     """What each material of a thing lived through, since a day or since the first known; `since` of each part says from when it was counted."""
+    typed.day(request.query_params.get("since"), "since")
     found = asked_life(request, object_id)
     return Response({"object": str(found.thing.pk), "last_check": found.last_check, "parts": part_rows(found)})

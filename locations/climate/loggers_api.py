@@ -16,14 +16,14 @@ from locations.climate.models import Logger, Settlement, Suspicion, Verdict
 from locations.climate.sentences import doubted
 from museum.errors import NotFound
 from museum.people.actor import Actor
-from museum.people.bodies import Keyed, Words, read_by
+from museum.people.bodies import Keyed, OneOf, Words, read_by
 from museum.people.doors import Needs, actor_of
 
 
 class LoggerBody(Keyed):
     name = serializers.CharField()
     serial = Words()
-    clock_kind = Words()
+    clock_kind = OneOf(Logger.Clock.choices, allow_blank=True, default="")
     zone = Words()
     interval = serializers.IntegerField(default=3600)
     silent_after = serializers.IntegerField(default=35)
@@ -64,12 +64,12 @@ class SpeaksBody(Keyed):
 class VerdictBody(Keyed):
     begin = serializers.DateTimeField()
     end = serializers.DateTimeField()
-    says = serializers.ChoiceField(Verdict.Says.choices)
+    says = OneOf(Verdict.Says.choices)
     reason = Words()
 
 
 class SettleBody(Keyed):
-    says = serializers.ChoiceField(Settlement.Says.choices)
+    says = OneOf(Settlement.Says.choices)
     reason = Words()
     begin = serializers.DateTimeField(required=False, allow_null=True, default=None)
     end = serializers.DateTimeField(required=False, allow_null=True, default=None)

@@ -1,7 +1,8 @@
 """What programs send to the doors of the API, read by a form that the published schema shows."""
 
-from typing import Any
+from typing import Any, NoReturn
 
+from django.utils.translation import gettext_lazy as _
 from rest_framework import serializers
 from rest_framework.request import Request
 
@@ -21,6 +22,16 @@ class Words(serializers.CharField):
     def run_validation(self, data: Any = serializers.empty) -> str:
         """Nothing is an empty text."""
         return str(super().run_validation(data) or "")
+
+
+class OneOf(serializers.ChoiceField):
+    """One of some codes; a refusal names them."""
+
+    default_error_messages = {"invalid_choice": _("“{input}” is none of these: {codes}."), "required": _("Say one of these: {codes}.")}
+
+    def fail(self, key: str, **data: Any) -> NoReturn:
+        """Refuses, with the codes there are."""
+        super().fail(key, codes=", ".join(str(code) for code in self.choices if code != ""), **data)
 
 
 def read_by(form: type[serializers.Serializer[Any]], request: Request) -> dict[str, Any]:

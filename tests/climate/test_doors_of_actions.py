@@ -197,3 +197,28 @@ def test_a_reading_by_hand_is_taken_back_by_a_program_with_the_reason(house: Hou
     assert Spot.objects.filter(corrects=house.spot, withdraws=True).count() == 1
     assert post(client, of, reason="again").status_code == 404
     assert isinstance(house.store, Place)
+
+
+def test_a_refusal_of_a_choice_names_what_there_is(house: House, as_person: Browser, curator: Person) -> None:
+    client = as_person(curator)
+    row = post(client, "/api/climate/files/", name="x.csv", content=base64.b64encode(text(HOURS)).decode()).json()
+
+    def refused(path: str, **body: Any) -> str:
+        answer = post(client, path, **body)
+        assert answer.status_code == 400, answer.json()
+        return str(answer.json()["detail"])
+
+    of = f"/api/climate/loggers/{house.logger.pk}"
+    now = clock.now().isoformat()
+    assert refused(house.address("api_settle"), says="maybe", reason="x") == "says: “maybe” is none of these: holds, left_out."
+    assert refused(house.address("api_settle"), reason="x") == "says: Say one of these: holds, left_out."
+    assert refused(f"{of}/judge/", begin=now, end=now, says="bad") == "says: “bad” is none of these: good, left_out, first."
+    assert refused("/api/climate/loggers/new/", name="T-3", clock_kind="sun") == "clock_kind: “sun” is none of these: utc, standard, follows."
+    answer = f"/api/climate/files/{row['id']}/answer/"
+    assert refused(answer, version=1, answers={"order": "ydm"}) == "“ydm” is none of these: ymd, dmy, mdy."
+    assert refused(answer, version=1, answers={"clock": "sun"}) == "“sun” is none of these: follows, standard, utc."
+    assert refused(answer, version=1, answers={"colour": "red"}) == "“colour” is none of these: order, decimal, unit, columns, exchanged, clock."
+    room = f"/api/climate/rooms/{house.store.pk}/"
+    assert client.get(f"{room}?span=decade").json()["detail"] == "span: “decade” is none of these: ten, year, month, week, day."
+    assert client.get(f"{room}?on=yesterday").json()["field"] == "on"
+    assert client.get(room).status_code == 200

@@ -15,7 +15,7 @@ from locations.climate import storing
 from locations.climate.actions.loggers import held
 from locations.climate.files import guessing, sheets
 from locations.climate.files.contradicting import Contradiction
-from locations.climate.files.forms import Form, Proposal, Unreadable
+from locations.climate.files.forms import ANSWERS, Form, Proposal, Unreadable
 from locations.climate.files.reading import Batch
 from locations.climate.models import ClimateFile, Logger
 from locations.climate.sentences import why, why_lazily
@@ -62,6 +62,7 @@ def answer_file(act: Act, file_id: UUID, *, version: int, logger_id: UUID | None
     row = claim_version(ClimateFile.objects.all(), file_id, version, {"logger": logger_id})
     if row.state not in WAITING:
         raise NotOpen
+    _demand_possible(answers)
     given = Logger.objects.filter(pk=logger_id, ended_on=None).first() if logger_id else None
     with files.open_file(row.file) as opened:
         proposal, logger = understood(opened.read(), given or row.logger, dict(answers), row)
@@ -72,6 +73,13 @@ def answer_file(act: Act, file_id: UUID, *, version: int, logger_id: UUID | None
     act.wrote("climate_file.answered", row, after={"logger": logger.name if logger else None, "answers": dict(answers)}, about=[logger] if logger else [])
     _send(act, row)
     return row
+
+
+def _demand_possible(answers: Mapping[str, str]) -> None:
+    for code, said in answers.items():
+        if said not in ANSWERS.get(code, ()):
+            possible = ANSWERS.get(code) or tuple(ANSWERS)
+            raise Invalid(_("“%(said)s” is none of these: %(codes)s."), field="answers", said=said if code in ANSWERS else code, codes=", ".join(possible))
 
 
 def understood(data: bytes, logger: Logger | None, answers: dict[str, str], row: ClimateFile | None = None) -> tuple[Proposal, Logger | None]:
