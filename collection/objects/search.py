@@ -20,7 +20,7 @@ from django.db.models import F, Func, IntegerField, Q, QuerySet, TextField, UUID
 
 from collection.objects.card import CONFIG
 from collection.objects.models import Card, Number
-from collection.objects.numbers import ObjectNumber, parse_number, people_sort_key
+from collection.objects.numbers import NumberQuestion, ObjectNumber, parse_number, people_sort_key
 from museum.people.actor import Actor
 
 A_PAGE: Final = 50
@@ -171,9 +171,17 @@ def _by_number(rows: "QuerySet[Card]", words: str) -> list[UUID]:
     carried = Number.objects.filter(Q(text__in=texts) | Q(sort_key__gte=written, sort_key__lt=f"{written}\U0010ffff"))
     found = carried.exclude(state="withdrawn").values_list("object", "state", "component")[:MOST_RANKED]
     ranked = sorted(found, key=lambda one: (one[1] != "current", one[2] is not None))
-    keys = list(dict.fromkeys(key for key, _state, _component in ranked))
+    keys = list(dict.fromkeys([*(key for key, _state, _component in ranked), *_by_letter(read)]))
     seen = set(rows.filter(pk__in=keys).values_list("pk", flat=True)) if keys else set()
     return [key for key in keys if key in seen]
+
+
+def _by_letter(read: ObjectNumber | NumberQuestion) -> list[UUID]:
+    """What has a part with this letter: its number is that of the whole with the letter, and stands nowhere by itself."""
+    if not isinstance(read, ObjectNumber) or not read.part:
+        return []
+    whole = Number.objects.filter(text=str(read.whole), component=None, object__components__letter=read.part).exclude(state="withdrawn")
+    return [key for key, _state in sorted(whole.values_list("object", "state")[:MOST_RANKED], key=lambda one: one[1] != "current")]
 
 
 def _by_words(actor: Actor, rows: "QuerySet[Card]", query: list[list[str]]) -> list[UUID]:

@@ -47,8 +47,9 @@ class Question:
     """All that the gate looks at.
 
     `role` is the higher of role and qualification; `step` a code of the steps, or None for an act asked by its
-    `agents`. `decides` = they are a curator, whom no refusal sends to the curator. `ours` = the object belongs to the society; None = nobody has told. `act` is work, place (moving, boxing,
-    showing) or use (wearing, handling); `happened` = it has been done. `screen`: full, confirmed, missing or outdated.
+    `agents`. `decides` = they are a curator, whom no refusal sends to one. `ours` = the object belongs to the society;
+    None = nobody has told. `act` is work, place (moving, boxing, showing) or use (wearing, handling); `happened` = it has
+    been done. `screen`: full, confirmed, missing or outdated.
     """
 
     day: date

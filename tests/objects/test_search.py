@@ -8,6 +8,7 @@ from django.db import connection
 from collection.objects import search
 from collection.objects.actions.numbers import give_number, note_former_number, void_number
 from collection.objects.actions.objects import create_object
+from collection.objects.actions.parts import add_component
 from collection.objects.actions.statements import say
 from collection.objects.models import Number, Object
 from collection.objects.search import cards_for, things_found
@@ -54,6 +55,19 @@ def test_a_void_number_still_leads_to_its_thing(curator: Person) -> None:
     void_number(PROGRAM, Number.objects.get().pk, reason="twice")
     give_number(PROGRAM, carried.pk, "1974.1.1")
     assert found(curator, "T2025.3") == ["1974.1.1"]
+
+
+def test_the_number_of_a_part_leads_to_its_thing_before_all_else(curator: Person) -> None:
+    """A part kept has a letter, and its number stands nowhere else; formerly its thing was only 'nearly' what was typed."""
+    carried = thing("1974.1.2", "cap")
+    thing("1974.1.1", "cap", description="stood beside 1974.1.2b for years")
+    add_component(PROGRAM, carried.pk, sort="retained", name="flakes of paint", lettered=True)
+    for typed in ("1974.1.2b", "1974.1.2 B", "1974.01.2.b"):
+        page = things_found(Actor.of(curator), typed)
+        assert [card.number for card in page.cards][0] == "1974.1.2"
+        assert not page.nearly
+    assert search.carrying(Actor.of(curator), "1974.1.2b") == [carried.pk]
+    assert search.carrying(Actor.of(curator), "1974.1.2c") == []
 
 
 def test_part_of_a_number_finds_the_lot(curator: Person) -> None:
