@@ -13,7 +13,7 @@ from uuid import UUID
 from django.db.models import Q, QuerySet
 
 from collection.objects.models import Card, LotScreen, Object, Opening, Screen
-from collection.objects.queries import in_force
+from collection.objects.queries import in_force, materials_of
 from museum.people.actor import Actor
 from museum.prepared import ANY_KEY, Prepared
 
@@ -62,6 +62,16 @@ def standings_of(object_ids: Collection[UUID]) -> dict[UUID, Standing]:
     """The same for many things at once."""
     screens, openings = _by_object(Screen.objects.select_related("lot__corrected_by", "by"), object_ids), _by_object(Opening.objects.all(), object_ids)
     return {key: _stands(screens.get(key, []), openings.get(key, [])) for key in object_ids}
+
+
+def denies(answers: Mapping[str, str], material: str) -> bool:
+    """Whether the answers say that there is none of a material of which they ask."""
+    return material in ASKED_OF and answers.get(ASKED_OF[material]) == "no"
+
+
+def denied_by(object_id: UUID, answers: Mapping[str, str]) -> list[str]:
+    """The materials of a thing's record of which these answers say that there is none."""
+    return sorted(material for material in materials_of([object_id]).get(object_id, ()) if denies(answers, material))
 
 
 def _by_object(rows: "QuerySet[Told]", object_ids: Iterable[UUID]) -> dict[UUID, list[Told]]:

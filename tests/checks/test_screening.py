@@ -11,9 +11,9 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from collection.objects.actions.parts import add_component, change_component, made_of
+from collection.objects.actions.parts import add_component, change_component, made_of, withdraw_material
 from collection.objects.actions.screens import tell_opening
-from collection.objects.models import Component, LotScreen, Object, Opening, Screen
+from collection.objects.models import Component, LotScreen, MadeOf, Object, Opening, Screen
 from collection.objects.queries import hazards_in_force
 from collection.objects.screens import standing_of
 from conservation.checks.actions.screening import answer_ten, answer_ten_of_lot, confirm_from_lot
@@ -207,6 +207,40 @@ def test_a_lot_that_says_no_to_what_the_record_tells_is_not_confirmed(by: Actor)
     confirm_from_lot(by, plain.pk, lot_id=of_lot.pk, looked="same")
     confirm_from_lot(by, thing.pk, lot_id=lot(by).pk, looked="same")
     assert standing_of(thing.pk).state == standing_of(plain.pk).state == "confirmed"
+
+
+def test_a_full_no_to_what_the_record_tells_is_asked_about_and_nothing_is_stored(by: Actor, registrar: Person) -> None:
+    thing = house.helmet(materials=["steel", "felt", "cadmium_plate"])
+    with pytest.raises(Invalid) as asked:
+        answer_ten(by, thing.pk, answers=house.NO_TO_ALL)
+    assert "cadmium plate, felt" in asked.value.sentence
+    assert "question 4, 7 is" in asked.value.sentence
+    assert standing_of(thing.pk).state == "missing"
+    for material in ("felt", "cadmium_plate"):
+        withdraw_material(Actor.of(registrar), MadeOf.objects.get(material__code=material).pk, reason="it is wool cloth on card")
+    answer_ten(by, thing.pk, answers=house.NO_TO_ALL)
+    assert standing_of(thing.pk).state == "full"
+
+
+def test_a_check_that_says_no_to_what_the_record_tells_is_kept_and_the_ten_are_asked_anew(by: Actor) -> None:
+    """A look that happened is never lost, and its 'no' opens no gate."""
+    thing = house.helmet(materials=["steel", "paint", "felt"])
+    stock.record(by, thing, house.seen(thing, "SH", "DUST", activity=0, material="paint"))
+    assert Screen.objects.get().answers["4"] == "no"
+    stands = standing_of(thing.pk)
+    assert stands.state == "outdated"
+    assert stands.opening is not None
+    assert stands.opening.note == "felt"
+    refused_screen(by, thing)
+    answer_ten(by, thing.pk, answers=FELT)
+    dusted(by, thing)
+
+
+def test_the_page_before_a_check_asks_about_a_no_to_what_the_record_tells(volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    thing = house.helmet(materials=["steel", "felt"])
+    page = as_person(volunteer).post(f"/things/{thing.pk}/check/screen/", {**house.NO_TO_ALL, "check": str(uuid7())})
+    assert page.status_code == 400
+    assert "Its record says felt" in page.content.decode()
 
 
 # by page

@@ -15,9 +15,9 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import transaction
 from django.test import Client
 
-from collection.objects.actions.hazards import answer_screen, report_hazard, settle_hazard
+from collection.objects.actions.hazards import report_hazard, settle_hazard
 from collection.objects.actions.objects import set_ownership
-from collection.objects.actions.screens import tell_opening
+from collection.objects.actions.screens import answer_screen, tell_opening
 from collection.objects.models import Object
 from conservation.checks.actions.cards import read_card, start_card
 from conservation.checks.actions.events import report_event

@@ -1,7 +1,6 @@
-"""Dangers to people: the screen of ten questions, hazards told and closed."""
+"""Dangers to people, told and closed."""
 
 from collections.abc import Mapping
-from datetime import date, datetime
 from typing import Final
 from uuid import UUID
 
@@ -10,42 +9,13 @@ from django.utils.translation import gettext_lazy as _
 from collection.objects import card
 from collection.objects.actions.common import visible_object
 from collection.objects.dangers import DANGERS
-from collection.objects.models import Hazard, Object, Screen
+from collection.objects.models import Hazard, Object
 from collection.objects.queries import hazards_in_force
-from museum import clock
 from museum.errors import Invalid
 from museum.people.action import Act, action
 
 ANSWERS: Final = ("yes", "no", "unsure")
 QUESTIONS: Final = tuple(str(n) for n in range(1, 11))
-
-
-@action("objects.answer_screen", may="hazard.report")
-def answer_screen(
-    act: Act,
-    object_id: UUID,
-    *,
-    answers: Mapping[str, str],
-    opens: Mapping[str, int] | None = None,
-    happened_on: date | None = None,
-    happened_at: datetime | None = None,
-) -> Screen:
-    """Stores the answers and opens the hazards they point to; 'unsure' counts as suspected. Raises Invalid, NotFound.
-
-    Answers to closer questions (1a, 9a) stand beside the ten. `opens` maps hazard code to level, as the rules read
-    the answers; a hazard already at that level or above stays. Without a day they were given now.
-    """
-    thing = visible_object(act, object_id)
-    whole_answers(answers)
-    at = min(happened_at, act.now) if happened_at else None if happened_on else act.now
-    screen = Screen.objects.create(
-        act_id=act.id, object=thing, answers=dict(answers), by_id=act.actor.person, happened_on=happened_on or clock.day_of(act.now), happened_at=at,
-        recorded_at=act.now,
-    )  # fmt: skip
-    act.wrote("screen.answered", screen, after={"answers": dict(answers)}, about=[("object", object_id)])
-    open_suspected(act, thing, opens or {})
-    card.refresh([object_id])
-    return screen
 
 
 def whole_answers(answers: Mapping[str, str]) -> None:

@@ -1,7 +1,7 @@
 """The ten questions of a lot and what is confirmed by them; openings, after which only a full answer counts."""
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, datetime
 from typing import Final
 from uuid import UUID
 
@@ -11,8 +11,7 @@ from collection.objects import card
 from collection.objects.actions.common import visible_object
 from collection.objects.actions.hazards import open_suspected, whole_answers
 from collection.objects.models import Kind, LotScreen, Object, Opening, Screen
-from collection.objects.queries import materials_of
-from collection.objects.screens import ASKED_OF, FULL, OPENS_WHOLE, lots_for, standing_of
+from collection.objects.screens import ASKED_OF, FULL, OPENS_WHOLE, denied_by, denies, lots_for, standing_of
 from museum import clock
 from museum.errors import Invalid, NotFound
 from museum.history.record import lock
@@ -20,6 +19,37 @@ from museum.people.action import Act, action
 
 #: what a person tells; the others follow from what was told elsewhere
 TOLD: Final = (Opening.Why.LINING, Opening.Why.OUT, Opening.Why.APART, Opening.Why.CAME_OFF, Opening.Why.SHOWED)
+
+
+@action("objects.answer_screen", may="hazard.report")
+def answer_screen(
+    act: Act,
+    object_id: UUID,
+    *,
+    answers: Mapping[str, str],
+    opens: Mapping[str, int] | None = None,
+    happened_on: date | None = None,
+    happened_at: datetime | None = None,
+) -> Screen:
+    """Stores the answers and opens the hazards they point to; 'unsure' counts as suspected. Raises Invalid, NotFound.
+
+    Answers to closer questions (1a, 9a) stand beside the ten. `opens` maps hazard code to level, as the rules read
+    the answers; a hazard already at that level or above stays. Without a day they were given now. What was answered is
+    kept also where it says 'no' to a material of the record: then the ten are to be asked anew.
+    """
+    thing = visible_object(act, object_id)
+    whole_answers(answers)
+    at = min(happened_at, act.now) if happened_at else None if happened_on else act.now
+    screen = Screen.objects.create(
+        act_id=act.id, object=thing, answers=dict(answers), by_id=act.actor.person, happened_on=happened_on or clock.day_of(act.now), happened_at=at,
+        recorded_at=act.now,
+    )  # fmt: skip
+    act.wrote("screen.answered", screen, after={"answers": dict(answers)}, about=[("object", object_id)])
+    open_suspected(act, thing, opens or {})
+    for material in denied_by(thing.pk, answers):
+        put_opening(act, thing, Opening.Why.MATERIAL, note=material)
+    card.refresh([object_id])
+    return screen
 
 
 @action("objects.answer_lot", may="hazard.report")
@@ -55,7 +85,7 @@ def confirm_screen(act: Act, object_id: UUID, *, lot_id: UUID, opens: Mapping[st
     if lot is None:
         raise NotFound
     stands = standing_of(object_id)
-    if stands.opening is not None or any(_denies(lot.answers, material) for material in materials_of([object_id]).get(object_id, ())):
+    if stands.opening is not None or denied_by(object_id, lot.answers):
         raise Invalid(_("It was opened, or differs from its lot: the ten questions are answered for this thing itself now."), field="lot")
     if stands.state == FULL:
         raise Invalid(_("The ten questions are answered for this thing itself, which says more than its lot."), field="lot")
@@ -111,10 +141,5 @@ def put_opening(act: Act, thing: Object, why: Opening.Why, *, note: str = "", ha
 def doubt_answers(act: Act, thing: Object, material: str) -> None:
     """Where the answers that count say there is no such material and it is told now, they are old."""
     stands = standing_of(thing.pk) if material in ASKED_OF else None
-    if stands is not None and stands.passes and stands.screen is not None and _denies(stands.screen.answers, material):
+    if stands is not None and stands.passes and stands.screen is not None and denies(stands.screen.answers, material):
         put_opening(act, thing, Opening.Why.MATERIAL, note=material)
-
-
-def _denies(answers: Mapping[str, str], material: str) -> bool:
-    """Whether the answers say that there is none of a material of which they ask."""
-    return material in ASKED_OF and answers.get(ASKED_OF[material]) == "no"

@@ -5,7 +5,7 @@ from uuid import UUID
 
 from django.utils.translation import gettext_lazy as _
 
-from collection.objects.actions.hazards import answer_screen
+from collection.objects.actions.screens import answer_screen
 from collection.objects.models import Component, Object, Screen
 from collection.objects.queries import components_of, visible_thing, zones_of
 from conservation.checks import derived, judging

@@ -5,9 +5,11 @@ from uuid import UUID
 
 from django.utils.translation import gettext_lazy as _
 
-from collection.objects.actions.hazards import answer_screen
-from collection.objects.actions.screens import answer_lot, confirm_screen, open_whole
+from collection.objects.actions.common import visible_object
+from collection.objects.actions.screens import answer_lot, answer_screen, confirm_screen, open_whole
 from collection.objects.models import LotScreen, Opening, Screen
+from collection.objects.queries import material_words
+from collection.objects.screens import ASKED_OF, denied_by
 from conservation.rules.tables import contradicted, suspected, unanswered
 from museum.errors import Invalid, NotFound
 from museum.people.action import Act, action
@@ -18,8 +20,12 @@ SAME, DIFFERS, UNSURE = "same", "differs", "unsure"
 
 @action("checks.answer_ten", may="hazard.report")
 def answer_ten(act: Act, object_id: UUID, *, answers: Mapping[str, str]) -> Screen:
-    """Answers the ten questions for one thing as it lies there now; what they point to is opened. Raises Invalid, NotFound."""
+    """Answers the ten questions for one thing as it lies there now; what they point to is opened. Raises Invalid, NotFound.
+
+    A 'no' to what the record tells is asked about, not stored.
+    """
     demand_whole(answers)
+    demand_as_recorded(visible_object(act, object_id).pk, answers)
     return answer_screen(act, object_id, answers=answers, opens=suspected(answers))
 
 
@@ -44,6 +50,18 @@ def confirm_from_lot(act: Act, object_id: UUID, *, lot_id: UUID, looked: str, no
     if lot is None:
         raise NotFound
     return confirm_screen(act, object_id, lot_id=lot_id, opens=suspected(lot.answers))
+
+
+def demand_as_recorded(object_id: UUID, answers: Mapping[str, str]) -> None:
+    """Raises Invalid where a 'no' speaks against a material of the thing's record."""
+    if denied := denied_by(object_id, answers):
+        raise Invalid(
+            _(
+                "Its record says %(materials)s, and the answer to question %(numbers)s is ‘no’. Look once more: ‘unsure’ is an answer. "
+                "If there is none, take it off the record first, then answer."
+            ),
+            field="screen", materials=", ".join(material_words(denied)), numbers=", ".join(sorted({ASKED_OF[material] for material in denied}, key=int)),
+        )  # fmt: skip
 
 
 def demand_whole(answers: Mapping[str, str]) -> None:

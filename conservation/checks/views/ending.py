@@ -17,7 +17,7 @@ from conservation.checks import drafting
 from conservation.checks.actions import drafts
 from conservation.checks.actions.overrule import overrule
 from conservation.checks.actions.record import record_check
-from conservation.checks.actions.screening import demand_whole
+from conservation.checks.actions.screening import demand_as_recorded, demand_whole
 from conservation.checks.judging import sentences
 from conservation.checks.models import ConditionCheck, Judgement, Overrule, State
 from conservation.checks.reading import entry_of_draft
@@ -46,6 +46,7 @@ def screen(request: HttpRequest, object_id: UUID) -> HttpResponse:
         draft = drafts.touch(actor, object_id, lambda content: drafting.put_screen(content, answers), check=key_in(request.POST.get("check")) or uuid7())
         try:
             demand_whole(draft.content["screen"])
+            demand_as_recorded(object_id, draft.content["screen"])
         except Invalid as error:
             refused = error
         else:

@@ -173,7 +173,7 @@ def _looked_at(thing: Object, made_of: Recipe, dice: random.Random, checkers: Se
         days = dice.randint(*between)
         with clock.at(_ago(days)):
             actor = dice.choice(checkers)
-            entry = _full(thing, seen, known) if sort == "full" else _quick(thing, sort)
+            entry = _full(thing, made_of.materials, seen, known) if sort == "full" else _quick(thing, sort)
             record_check(actor.keyed(entry.id), entry)
     return days
 
@@ -188,7 +188,7 @@ def _trouble(materials: Sequence[str], dice: random.Random) -> dict[str, tuple[s
     }
 
 
-def _full(thing: Object, trouble: Mapping[str, tuple[str, int, Decimal, int, str]], known: dict[str, UUID]) -> CheckEntry:
+def _full(thing: Object, materials: Sequence[str], trouble: Mapping[str, tuple[str, int, Decimal, int, str]], known: dict[str, UUID]) -> CheckEntry:
     zones = zones_of(thing)
     seen = []
     for zone in zones:
@@ -201,8 +201,14 @@ def _full(thing: Object, trouble: Mapping[str, tuple[str, int, Decimal, int, str
     return CheckEntry(
         id=uuid7(), object_id=thing.pk, sort="full", happened_on=clock.today(), happened_at=clock.now(), seen=tuple(seen),
         looks={zone.key: "findings" if zone.key in found else "nothing" for zone in zones}, no_treatment=not seen,
-        screen=None if thing.screens.exists() else NO_TO_ALL | ({"2": "unsure"} if "paint" in {row[4] for row in trouble.values()} else {}),
+        screen=None if thing.screens.exists() else NO_TO_ALL | _not_no(materials, trouble),
     )  # fmt: skip
+
+
+def _not_no(materials: Sequence[str], trouble: Mapping[str, tuple[str, int, Decimal, int, str]]) -> dict[str, str]:
+    """What the ten questions find in it."""
+    hairy = {"4": "yes"} if {"felt", "wool"} & {*materials} else {}
+    return hairy | ({"2": "unsure"} if "paint" in {row[4] for row in trouble.values()} else {})
 
 
 def _quick(thing: Object, sort: str) -> CheckEntry:
