@@ -25,7 +25,7 @@ from conservation.rules.ruleset import rules_in_force
 from conservation.rules.tables import EventRule
 from locations.climate.actions.alarms import standing_alarms
 from locations.climate.alarm_lines import GRAVER, asks_for_looks, rule_of, words_of
-from locations.climate.models import ClimateAlarm
+from locations.climate.models import AT_WALL, ClimateAlarm
 from locations.climate.present import things_there
 from museum import clock
 from museum.errors import NotFound
@@ -116,9 +116,9 @@ def _wanted(thread: UUID) -> Wanted:
 
 def _told_by_walls(alarm: ClimateAlarm) -> set[UUID]:
     """Of a room's alarm of mould, the things for which that of a wall of the same time speaks as gravely."""
-    if alarm.kind != ClimateAlarm.Kind.MOULD or "colder" in alarm.figures:
+    if alarm.kind != ClimateAlarm.Kind.MOULD or alarm.at_wall:
         return set()
-    walls = standing_alarms().filter(kind=alarm.kind, level__in={alarm.level, ClimateAlarm.Level.RED}, figures__has_key="colder")
+    walls = standing_alarms().filter(kind=alarm.kind, level__in={alarm.level, ClimateAlarm.Level.RED}, figures__has_any_keys=AT_WALL)
     walls = walls.filter(Q(ended_at=None) | Q(ended_at__gt=alarm.begin), begin__lt=alarm.ended_at or clock.now())
     return {key for one in walls for key in _at_risk(one)}
 

@@ -10,11 +10,10 @@ from uuid import UUID
 import numpy as np
 
 from locations.climate import queries
-from locations.climate.exposure import MARGIN, hours_from
-from locations.climate.hearing import HOUR, Heard, Hearing
+from locations.climate.exposure import MARGIN, at_wall, first_told, hours_from, temperatures_from
+from locations.climate.hearing import HOUR, ColdWall, Heard, Hearing, Outdoors
 from locations.climate.models import CalibrationSpan, Logger
 from locations.climate.science.series import WIDEST
-from locations.climate.science.surfaces import air_at
 from locations.climate.science.values import Flags, Floats, Ints
 from locations.places.models import Place
 
@@ -27,7 +26,8 @@ LONGEST: Final = 3_660 * 24
 class Air:
     """From hour `begin` to before `end` (from 1970): readings in order, those of light apart, and the hours made of them, NaN where nothing is known.
 
-    `widest` s lie at most between two readings that follow each other; `parts` says who spoke when.
+    `widest` s lie at most between two readings that follow each other; `parts` says who spoke when. `outdoors`: t of the hours outdoors, where a
+    wall of `parts` asks for it.
     """
 
     begin: int
@@ -41,6 +41,7 @@ class Air:
     lux: Floats
     hour_t: Floats
     hour_rh: Floats
+    outdoors: Floats
     parts: Sequence[Heard]
 
     @property
@@ -72,7 +73,7 @@ class Window:
 
 def heard_airs(windows: Mapping[K, Window]) -> dict[K, Air]:
     """The same of several places, by their keys; as few questions as of one."""
-    numbers = sorted({number for one in windows.values() for part in one.parts for number in part.voice})
+    numbers = sorted({number for one in windows.values() for part in one.parts for number in part.asked})
     begin, end = min((one.begin for one in windows.values()), default=0), max((one.end for one in windows.values()), default=0)
     loggers = {one.number: one for one in Logger.objects.filter(number__in=numbers).order_by("number")}
     found = queries.counted(list(loggers.values()), *(datetime.fromtimestamp(hour * HOUR, UTC) for hour in (begin - MARGIN, end + MARGIN)))
@@ -87,10 +88,16 @@ def at_walls(air: Air) -> tuple[Floats, Floats]:
     """t and rh at the walls that its stretches tell of, hour by hour; NaN where it is of no wall."""
     t, rh = np.full(len(air.hour_t), np.nan), np.full(len(air.hour_rh), np.nan)
     for one in air.parts:
-        if one.colder:
+        if one.wall:
             within = slice(one.begin - air.begin, one.end - air.begin)
-            t[within], rh[within] = air_at(air.hour_t[within], air.hour_rh[within], one.colder)
+            t[within], rh[within] = at_wall(air.hour_t[within], air.hour_rh[within], one.wall, air.outdoors[within])
     return t, rh
+
+
+def outdoors_for(place: UUID, begin: int, end: int) -> Floats:
+    """t outdoors for a fixed place, from hour `begin` to before `end`; NaN where nobody told it."""
+    told = [Heard(one.begin, one.end, (), ColdWall(quality=1.0, outdoors=one.voice)) for one in Outdoors().of(place)]
+    return heard_air([one.between(begin, end) for one in told if one.begin < end and one.end > begin], begin, end).outdoors
 
 
 def _air(window: Window, known: dict[int, Logger], found: dict[int, queries.Series], humidity: dict[int, Floats]) -> Air:
@@ -102,7 +109,17 @@ def _air(window: Window, known: dict[int, Logger], found: dict[int, queries.Seri
     at, t, rh = _readings(parts, found, humidity)
     lit_at, lux = _light(parts, found)
     widest = WIDEST * max((one.interval for one in loggers.values()), default=HOUR)
-    return Air(begin, end, list(loggers.values()), widest, at, t, rh, lit_at, lux, hour_t, hour_rh, parts)
+    return Air(begin, end, list(loggers.values()), widest, at, t, rh, lit_at, lux, hour_t, hour_rh, _outdoors(window, known, found), parts)
+
+
+def _outdoors(window: Window, known: dict[int, Logger], found: dict[int, queries.Series]) -> Floats:
+    t = np.full(window.end - window.begin, np.nan)
+    for part in window.parts:
+        within = slice(part.begin - window.begin, part.end - window.begin)
+        voices = part.wall.outdoors if part.wall else ()
+        told = (temperatures_from(found[number], known[number].interval, part.begin, part.end) for number in voices)
+        t[within] = first_told(told, part.end - part.begin)
+    return t
 
 
 def _hours(parts: Sequence[Heard], hours: dict[int, tuple[Floats, Floats]], begin: int, end: int) -> tuple[Floats, Floats]:

@@ -1,7 +1,7 @@
 """Keeps the alarms up to date: reads the history since its mark and counts anew the places whose air that touches.
 
-Of a place touched its whole record is counted, so that the alarms are those of from nothing, in whatever order files came. Each place is
-told by itself and the mark moves last: nobody waits for the history meanwhile, and what breaks off is counted again.
+Of a place touched its whole record is counted, so that the alarms are those of from nothing, in whatever order files came; the open air gives none.
+Each place is told by itself and the mark moves last: nobody waits for the history meanwhile, and what breaks off is counted again.
 """
 
 import logging
@@ -11,13 +11,13 @@ from typing import Final
 from uuid import UUID
 
 from django.db import InterfaceError, OperationalError, transaction
-from django.db.models import Max, QuerySet
+from django.db.models import Max, Q, QuerySet
 
 from locations.climate.actions.alarms import differences, tell_alarms
 from locations.climate.air import at_walls, heard_air
 from locations.climate.alarms import Spell, alarms_of, moulds_at_wall, without_doubles
-from locations.climate.following import OF_LOGGERS
-from locations.climate.hearing import HOUR, NEVER, Heard, Hearing
+from locations.climate.following import HEARS_ANEW
+from locations.climate.hearing import HOUR, NEVER, ColdWall, Heard, Hearing, open_air
 from locations.climate.models import ClimateAlarm, ClimateFile, ExposureMark
 from museum import clock
 from museum.history.models import Change
@@ -58,14 +58,18 @@ def spells_of(parts: Sequence[Heard]) -> list[Spell]:
 
 
 def spells_at_wall(parts: Sequence[Heard]) -> list[Spell]:
-    """The alarms of mould of what a place heard while it stood against a wall told to be colder: each says by how much, at the most."""
-    walled = [one for one in parts if one.colder]
+    """The alarms of mould of what a place heard while it stood against a wall told to be colder: each says which, as it was told last."""
+    walled = [one for one in parts if one.wall]
     heard = _till_now(walled)
     if not heard:
         return []
     begin, end = heard[0].begin, heard[-1].end
     found = moulds_at_wall(*at_walls(heard_air(heard, begin, end)), begin, heard=walled[-1].end == NEVER)
-    return [replace(one, colder=max(part.colder for part in heard if part.begin < one.last and part.end > one.begin)) for one in found]
+    return [_of_wall(one, [part.wall for part in heard if part.wall and part.begin < one.last and part.end > one.begin][-1]) for one in found]
+
+
+def _of_wall(spell: Spell, wall: ColdWall) -> Spell:
+    return replace(spell, colder=wall.colder, quality=wall.quality)
 
 
 def _till_now(parts: Iterable[Heard]) -> list[Heard]:
@@ -75,7 +79,7 @@ def _till_now(parts: Iterable[Heard]) -> list[Heard]:
 
 def _touched(entries: QuerySet[Change]) -> set[int] | None:
     """The numbers of the loggers that have new readings; None where any place may hear others than before."""
-    if entries.filter(what__in=(*OF_LOGGERS, *OF_WALLS)).exists():
+    if entries.filter(HEARS_ANEW | Q(what__in=OF_WALLS)).exists():
         return None
     files = [subject.partition(":")[2] for subject in entries.filter(what="climate_file.read").values_list("subject", flat=True)]
     return set(ClimateFile.objects.filter(pk__in=files, logger__isnull=False).values_list("logger__number", flat=True))
@@ -86,10 +90,12 @@ def _count(loggers: set[int] | None) -> int:
         return 0
     hearing = Hearing(walls=True)
     known = sorted({*hearing.speaking, *hearing.walled})
-    told = 0
+    outdoors, told = set(open_air()), 0
     for place in [*known, *_silent(known)]:
-        own, wall = hearing.own(place), [one for one in hearing.of(place) if one.colder] if place in hearing.walled else []
-        if loggers is None or _concerned([*own, *wall], loggers):
+        own, wall = hearing.own(place), [one for one in hearing.of(place) if one.wall] if place in hearing.walled else []
+        if place in outdoors:
+            told += _told(place, (), ())
+        elif loggers is None or _concerned([*own, *wall], loggers):
             told += _told(place, own, wall)
     return told
 
@@ -101,7 +107,7 @@ def _silent(speaking: Iterable[UUID]) -> list[UUID]:
 
 
 def _concerned(parts: Iterable[Heard], loggers: set[int]) -> bool:
-    return any(loggers & set(part.voice) for part in parts)
+    return any(loggers & part.asked for part in parts)
 
 
 def _told(place: UUID, own: Sequence[Heard], wall: Sequence[Heard]) -> int:

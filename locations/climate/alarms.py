@@ -20,6 +20,7 @@ from locations.climate.science.values import Flags, Floats
 #: names the way of counting in what is stored; another way takes another name
 FORMULA: Final = "alarms 2"
 WALL_FORMULA: Final = "walls 1"
+QUALITY_FORMULA: Final = "walls by quality 1"
 #: mould is judged for what goes mouldy first
 MOST_SENSITIVE: Final = "VS"
 DAMP, MOULD = "damp", "mould"
@@ -36,7 +37,8 @@ class Spell:
 
     `hours`: the longest run without a break, `over` its limit (%). `at_least`: hours beside or within are unknown, it may have been longer.
     `highest`: rh (%) in its time. `index`: highest mould index, `share`: of the days after which mould is presumed; 0 where not counted.
-    `runs`: how many runs of damp it joins. `colder`: the wall of which it is the air, K below the room; 0 where it is that of the room.
+    `runs`: how many runs of damp it joins. `colder`: the wall of which it is the air, K below the room, or its `quality`; both 0 where it is that of
+    the room.
     """
 
     kind: str
@@ -52,6 +54,12 @@ class Spell:
     share: float = 0.0
     runs: int = 1
     colder: float = 0.0
+    quality: float = 0.0
+
+    @property
+    def formula(self) -> str:
+        """The way in which it was counted."""
+        return QUALITY_FORMULA if self.quality else WALL_FORMULA if self.colder else FORMULA
 
     @property
     def last(self) -> int:

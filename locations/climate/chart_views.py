@@ -284,8 +284,8 @@ def lived_table(request: HttpRequest, object_id: UUID) -> HttpResponse:
 
 PART_FIELDS = (
     "part", "material", "since", "known_hours", "unknown_hours", "over_own_limit_hours", "over_own_limit_longest", "under_own_limit_hours", "damp_hours",
-    "damp_longest", "wet_hours", "mould_index", "mould_highest", "mould_at_least", "ageing_ratio", "wall_hours", "wall_over_own_limit_hours",
-    "wall_over_own_limit_longest", "wall_damp_hours", "wall_damp_longest", "wall_mould_index", "wall_mould_highest",
+    "damp_longest", "wet_hours", "mould_index", "mould_highest", "mould_at_least", "ageing_ratio", "wall_hours", "wall_unknown_hours",
+    "wall_over_own_limit_hours", "wall_over_own_limit_longest", "wall_damp_hours", "wall_damp_longest", "wall_mould_index", "wall_mould_highest",
 )  # fmt: skip
 
 
@@ -294,7 +294,8 @@ def _at_wall(one: Lived | None) -> dict[str, Any]:
     if one is None:
         return dict.fromkeys(name for name in PART_FIELDS if name.startswith("wall_"))
     return {
-        "wall_hours": one.against, "wall_over_own_limit_hours": one.over, "wall_over_own_limit_longest": one.over_longest, "wall_damp_hours": one.damp,
+        "wall_hours": one.against, "wall_unknown_hours": one.unknown,
+        "wall_over_own_limit_hours": one.over, "wall_over_own_limit_longest": one.over_longest, "wall_damp_hours": one.damp,
         "wall_damp_longest": one.damp_longest, "wall_mould_index": round(one.mould.mould, 2), "wall_mould_highest": round(one.mould.mould_highest, 2),
     }  # fmt: skip
 

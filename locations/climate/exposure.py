@@ -19,12 +19,12 @@ from django.db.models import Min
 
 from collection.objects.models import Component, MadeOf
 from locations.climate import queries
-from locations.climate.hearing import HOUR, Heard, Hearing, Voice, hour_of
+from locations.climate.hearing import HOUR, ColdWall, Heard, Hearing, Voice, hour_of, without_holes
 from locations.climate.limits import Limits, limits_of
 from locations.climate.models import Exposure, Logger, Reading, WallExposure
 from locations.climate.science import lived, series
 from locations.climate.science.mould import MouldState, Surface, surface_hours
-from locations.climate.science.surfaces import air_at
+from locations.climate.science.surfaces import air_at, air_by_quality
 from locations.climate.science.values import Floats
 from locations.places.models import Movement, Stay
 from museum import clock
@@ -69,6 +69,7 @@ class MonthAir:
         self._loggers = {logger.number: logger for logger in loggers}
         self._read: dict[int, Air] = {}
         self._voices: dict[Voice, Air] = {}
+        self._outdoors: dict[Voice, Floats] = {}
         self._pieces: dict[tuple[Heard, Limits], lived.Piece] = {}
         self._surfaces: dict[Heard, Surface] = {}
         self._moulds: dict[tuple[Heard, str, float, int], MouldState] = {}
@@ -84,7 +85,7 @@ class MonthAir:
             self._voices[heard.voice] = t, rh
         t, rh = self._voices[heard.voice]
         part = slice(heard.begin - self.begin, heard.end - self.begin)
-        return air_at(t[part], rh[part], heard.colder) if heard.colder else (t[part], rh[part])
+        return at_wall(t[part], rh[part], heard.wall, self._outside(heard.wall.outdoors)[part]) if heard.wall else (t[part], rh[part])
 
     def piece(self, heard: Heard, limits: Limits) -> lived.Piece:
         """What a stretch did to a material of these limits, mould apart."""
@@ -113,6 +114,13 @@ class MonthAir:
             state.growth_hours + after.growth_hours, state.unknown_hours + after.unknown_hours,
         )  # fmt: skip
 
+    def _outside(self, voice: Voice) -> Floats:
+        """t outdoors, of the whole month; NaN where nobody tells it."""
+        if voice not in self._outdoors:
+            told = {number: temperatures_of(self._loggers[number], self.begin, self.end) for number in voice}
+            self._outdoors[voice] = first_told([told[number] for number in voice], self.end - self.begin)
+        return self._outdoors[voice]
+
     def _logger(self, number: int) -> Air:
         if number not in self._read:
             self._read[number] = hours_of(self._loggers[number], self.begin, self.end)
@@ -139,6 +147,29 @@ def hours_from(found: queries.Series, humidity: Floats, interval: int, begin: in
     return t, rh
 
 
+def temperatures_of(logger: Logger, begin: int, end: int) -> Floats:
+    """t alone, hour after hour: outdoors many loggers tell no humidity."""
+    return temperatures_from(queries.readings(logger, moment_of(begin - MARGIN), moment_of(end + MARGIN)), logger.interval, begin, end)
+
+
+def temperatures_from(found: queries.Series, interval: int, begin: int, end: int) -> Floats:
+    """The same from readings at hand, which reach MARGIN hours beyond both ends."""
+    return hours_from(found, np.zeros_like(found.t), interval, begin, end)[0]
+
+
+def first_told(told: Iterable[Floats], hours: int) -> Floats:
+    """Hour by hour what the first tells, the next where it is silent; NaN where all are."""
+    found = np.full(hours, np.nan)
+    for values in told:
+        found = np.where(np.isnan(found), values, found)
+    return found
+
+
+def at_wall(t: Floats, rh: Floats, wall: ColdWall, t_out: Floats) -> Air:
+    """Hours of t and rh at a wall, from those of its room and, where it is told by its quality, outdoors; NaN where one of them is unknown."""
+    return air_by_quality(t, rh, t_out, wall.quality) if wall.quality else air_at(t, rh, wall.colder)
+
+
 def refresh(since: datetime | None = None, components: Iterable[UUID] | None = None) -> int:
     """Works out anew the months from that of `since` on (None: all) for these components (None: all); answers how many things."""
     only = sorted(components) if components is not None else None
@@ -150,7 +181,7 @@ def refresh(since: datetime | None = None, components: Iterable[UUID] | None = N
     things = things_of(only)
     going, faces = _marks(Exposure, month, only), _marks(WallExposure, month, only)
     ways = courses({thing.carrier for thing in things})
-    at_walls = {carrier: way for carrier, way in ways.items() if any(one.colder for one in way)}
+    at_walls = {carrier: way for carrier, way in ways.items() if any(one.wall for one in way)}
     rooms = ways | {carrier: of_rooms(way) for carrier, way in at_walls.items()}
     loggers = list(Logger.objects.all())
     for begin, end in _months(month, int(clock.now().timestamp()) // HOUR):
@@ -164,7 +195,7 @@ def refresh(since: datetime | None = None, components: Iterable[UUID] | None = N
 
 def _walled(things: Sequence[Thing], ways: Ways, faces: Goings, going: Goings, air: MonthAir) -> list[Thing]:
     """The things with a face against a wall in this month or before; one that comes to its first wall begins as its room had left it."""
-    there = {carrier for carrier, way in ways.items() if any(one.colder for one in within(way, air.begin, air.end))}
+    there = {carrier for carrier, way in ways.items() if any(one.wall for one in within(way, air.begin, air.end))}
     for thing in things if there else ():
         key = thing.component, thing.material
         if thing.carrier in there and key not in faces:
@@ -174,7 +205,7 @@ def _walled(things: Sequence[Thing], ways: Ways, faces: Goings, going: Goings, a
 
 def against(air: MonthAir, parts: Iterable[Heard]) -> int:
     """The hours against a colder wall of which the climate is known."""
-    return sum(air.piece(one, Limits(None, None, "VS", None)).known for one in parts if one.colder)
+    return sum(air.piece(one, Limits(None, None, "VS", None)).known for one in parts if one.wall)
 
 
 def rebuild() -> int:
@@ -221,23 +252,13 @@ def courses(carriers: set[UUID]) -> dict[UUID, list[Heard]]:
     for component, to, place, during in stays.iterator(chunk_size=5_000):
         begin, end = hour_of(during.lower), hour_of(during.upper)
         parts = hearing.between(place, begin, end) if to == Movement.To.PLACE and place else []
-        found[component].extend(_whole(parts, begin, end))
+        found[component].extend(without_holes(parts, begin, end))
     return found
-
-
-def _whole(parts: Sequence[Heard], begin: int, end: int) -> Iterator[Heard]:
-    for part in parts:
-        if begin < part.begin:
-            yield Heard(begin, part.begin, ())
-        yield part
-        begin = part.end
-    if begin < end:
-        yield Heard(begin, end, ())
 
 
 def of_rooms(way: Sequence[Heard]) -> list[Heard]:
     """The same course by the air of the rooms, walls or not."""
-    return [replace(one, colder=0.0) if one.colder else one for one in way]
+    return [replace(one, wall=None) if one.wall else one for one in way]
 
 
 def _month_rows(air: MonthAir, things: Sequence[Thing], courses: Ways, going: Goings) -> Iterator[tuple[tuple[object, ...], list[Heard]]]:

@@ -5,11 +5,13 @@ from typing import Final
 from uuid import UUID
 
 from django.db import transaction
+from django.db.models import Q
 
 from collection.objects.models import Component
 from locations.climate import exposure
 from locations.climate.hearing import HOUR
 from locations.climate.models import ExposureMark
+from locations.places.models import Place
 from museum import clock
 from museum.history.models import About, Change
 
@@ -18,6 +20,8 @@ NAME: Final = "exposure"
 OF_THINGS: Final = ("object", "component", "made_of", "movement")
 #: what gives every thing that heard a logger another climate
 OF_LOGGERS: Final = ("logger.placed", "logger.placement_corrected", "logger.calibrated", "logger.changed", "place.heard_by", "readings.judged")
+#: the entries after which any place may hear others than before: those, and what is said to lie in the open air or not any more
+HEARS_ANEW: Final = Q(what__in=OF_LOGGERS) | Q(what="place.changed") & (Q(before__spot=Place.Spot.OUTDOORS) | Q(after__spot=Place.Spot.OUTDOORS))
 #: what changes it from the instant that the entry names on
 FROM_THEN: Final = ("climate_file.read", "place.wall_told", "place.wall_ended")
 #: before the first new reading: a short gap there is filled now
@@ -29,18 +33,21 @@ def catch_up() -> int:
     with transaction.atomic():
         ExposureMark.objects.get_or_create(name=NAME)
         mark = ExposureMark.objects.select_for_update().get(name=NAME)
-        entries = list(Change.objects.filter(n__gt=mark.n).order_by("n").values_list("n", "what", "after"))
+        since = Change.objects.filter(n__gt=mark.n)
+        entries = list(since.order_by("n").values_list("n", "what", "after"))
         now = int(clock.now().timestamp()) // HOUR
         if not entries and now // 24 <= mark.until // 24:
             return 0
-        done = _work_out(entries, datetime.fromtimestamp(mark.until * HOUR, UTC) if mark.until else None)
+        until = datetime.fromtimestamp(mark.until * HOUR, UTC) if mark.until and not since.filter(HEARS_ANEW).exists() else None
+        done = _work_out(entries, until)
         mark.n, mark.until = entries[-1][0] if entries else mark.n, now
         mark.save(update_fields=["n", "until"])
         return done
 
 
 def _work_out(entries: list[tuple[int, str, dict[str, str] | None]], until: datetime | None) -> int:
-    if until is None or any(what in OF_LOGGERS for _, what, _ in entries):
+    """All of it where `until` says nothing, else what these entries touch, and the hours since."""
+    if until is None:
         return exposure.refresh()
     firsts = [datetime.fromisoformat(after["from"]) for _, what, after in entries if what in FROM_THEN and after]
     done = exposure.refresh(min([until, *firsts]) - BEFORE)

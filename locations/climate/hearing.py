@@ -4,18 +4,20 @@ Hours are counted from 1970; an hour belongs to where a thing or logger was as i
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import pairwise
 from typing import Final
 from uuid import UUID
 
-from django.db.models import Value
+from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
+from django.db.models import QuerySet, Value
 
 from locations.climate import spans
 from locations.climate.models import CoverageSpan, LoggerStay, Wall
 from locations.places.models import Place, Stay
+from locations.places.queries import all_below
 
 HOUR: Final = 3600
 #: the hour after which nothing ends
@@ -25,13 +27,27 @@ Voice = tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
+class ColdWall:
+    """A wall `colder` K below its room all the year; or of a thermal `quality`, then with who tells the air outdoors: nobody, and it is not known."""
+
+    colder: float = 0.0
+    quality: float = 0.0
+    outdoors: Voice = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Heard:
-    """From hour `begin` to before `end` this voice; `colder` K below it lies the wall against which the place stands, 0 where none is told."""
+    """From hour `begin` to before `end` this voice; `wall`: the one that the place stands against, none where none is told."""
 
     begin: int
     end: int
     voice: Voice
-    colder: float = 0.0
+    wall: ColdWall | None = None
+
+    @property
+    def asked(self) -> set[int]:
+        """The numbers of all loggers that its air is made of."""
+        return {*self.voice, *(self.wall.outdoors if self.wall else ())}
 
     def between(self, begin: int, end: int) -> "Heard":
         """The part from hour `begin` to before `end`."""
@@ -101,11 +117,11 @@ class Hearing:
             here = _at(stood, begin)
             voice = _at(told, begin) or here or _at(above, begin)
             # A logger that hangs in the place itself reads the air at the wall already.
-            colder = 0.0 if set(voice) <= set(here) else _colder(walls, begin) or (0.0 if _at(told, begin) else _colder(above, begin))
-            if found and found[-1].end == begin and (found[-1].voice, found[-1].colder) == (voice, colder):
+            wall = None if set(voice) <= set(here) else _wall(walls, begin) or (None if _at(told, begin) else _wall(above, begin))
+            if found and found[-1].end == begin and (found[-1].voice, found[-1].wall) == (voice, wall):
                 found[-1] = replace(found[-1], end=end)
             elif voice:
-                found.append(Heard(begin, end, voice, colder))
+                found.append(Heard(begin, end, voice, wall))
         return found
 
     def _above(self, place: UUID) -> Sequence[Heard]:
@@ -120,21 +136,67 @@ def _at(parts: Iterable[Heard], hour: int) -> Voice:
     return tuple(dict.fromkeys(number for one in parts if one.begin <= hour < one.end for number in one.voice))
 
 
-def _colder(parts: Iterable[Heard], hour: int) -> float:
-    """How much colder the wall is at an hour, K."""
-    return next((one.colder for one in parts if one.begin <= hour < one.end), 0.0)
+def _wall(parts: Iterable[Heard], hour: int) -> ColdWall | None:
+    return next((one.wall for one in parts if one.begin <= hour < one.end), None)
 
 
 def _clipped(parts: Iterable[Heard], begin: int, end: int) -> list[Heard]:
     return [one.between(begin, end) for one in parts if one.begin < end and one.end > begin]
 
 
+def open_air() -> QuerySet[Place, UUID]:
+    """The keys of the places that lie outdoors, by what is said of them or of what they lie in."""
+    said = list(Place.objects.filter(spot=Place.Spot.OUTDOORS).values_list("pk", flat=True))
+    return (Place.objects.filter(pk__in=all_below(said)) if said else Place.objects.none()).values_list("pk", flat=True)
+
+
+class Outdoors:
+    """The loggers in the open air, as places are described now: of several the nearest to a place up the tree tells, the next where it is silent."""
+
+    def __init__(self) -> None:
+        # A box with a logger in it was elsewhere before.
+        stays = LoggerStay.objects.filter(place__in=open_air(), place__mobile=False).select_related("logger")
+        self._stood = [(stay.place_id, Heard(hour_of(stay.during.lower), hour_of(stay.during.upper), (stay.logger.number,))) for stay in stays]
+        self._parents = dict(Place.objects.filter(mobile=False).values_list("pk", "parent_id")) if self._stood else {}
+
+    def of(self, place: UUID) -> list[Heard]:
+        """Who tells the air outdoors for a fixed place, in order; hours in none of these nobody does."""
+        above = set(self._up(place))
+        near = sorted(self._stood, key=lambda one: (-len(above & set(self._up(one[0]))), one[1].voice))
+        parts = [heard for _, heard in near]
+        edges = sorted({edge for one in parts for edge in (one.begin, one.end)})
+        return [Heard(begin, end, voice) for begin, end in pairwise(edges) if (voice := _at(parts, begin))]
+
+    def _up(self, place: UUID | None) -> Iterator[UUID]:
+        while place is not None:
+            yield place
+            place = self._parents.get(place)
+
+
 def walls_told() -> dict[UUID, list[Heard]]:
-    """When each place stood against a wall told to be colder, and by how much."""
+    """When each place stood against a wall told to be colder, and against which."""
     facts: dict[UUID, list[Wall]] = defaultdict(list)
     for fact in spans.standing(Wall.objects.all()):
         facts[fact.place_id].append(fact)
-    return {
-        place: [Heard(hour_of(during.lower), hour_of(during.upper), (), fact.colder) for fact, during in spans.spans(told) if fact.colder]
-        for place, told in facts.items()
-    }  # fmt: skip
+    outdoors = Outdoors() if any(fact.quality for told in facts.values() for fact in told) else None
+    return {place: [part for fact, during in spans.spans(told) for part in _stood_against(fact, during, outdoors)] for place, told in facts.items()}
+
+
+def _stood_against(fact: Wall, during: DateTimeTZRange, outdoors: Outdoors | None) -> Iterator[Heard]:
+    begin, end = hour_of(during.lower), hour_of(during.upper)
+    if fact.colder:
+        yield Heard(begin, end, (), ColdWall(colder=fact.colder))
+    if fact.quality and outdoors is not None:
+        for part in without_holes(_clipped(outdoors.of(fact.place_id), begin, end), begin, end):
+            yield Heard(part.begin, part.end, (), ColdWall(quality=fact.quality, outdoors=part.voice))
+
+
+def without_holes(parts: Iterable[Heard], begin: int, end: int) -> Iterator[Heard]:
+    """From hour `begin` to before `end` without holes: an empty voice where nobody speaks."""
+    for part in parts:
+        if begin < part.begin:
+            yield Heard(begin, part.begin, ())
+        yield part
+        begin = part.end
+    if begin < end:
+        yield Heard(begin, end, ())

@@ -102,13 +102,18 @@ class Coverage(Fact):
 
 
 class Wall(Fact):
-    """From a day on a place stands against a wall, or a floor, colder than its room by so many K (of temperature); none: it was moved off.
+    """From a day on a place stands against a wall, or a floor, that goes colder than its room: by so many K all the year, or by its thermal quality
+    with the air outdoors; neither: it was moved off.
 
-    A difference measured once stands for all the year, so what follows from it is an estimate; told anew, the newer counts from its day on.
+    What was measured once stands for all the year, so what follows from it is an estimate; told anew, the newer counts from its day on.
     """
 
     place = models.ForeignKey(Place, models.PROTECT, related_name="walls")
     colder = models.FloatField(null=True, blank=True, help_text="K")
+    quality = models.FloatField(null=True, blank=True, help_text="f_Rsi, worked out from the three readings")
+    room_t = models.FloatField(null=True, blank=True, help_text="°C, read at one time with the two others")
+    wall_t = models.FloatField(null=True, blank=True, help_text="°C")
+    outdoor_t = models.FloatField(null=True, blank=True, help_text="°C")
     measured_on = models.DateField(null=True, blank=True, help_text="the day on which a surface thermometer was held to it")
     by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     reason = models.TextField()
@@ -116,12 +121,27 @@ class Wall(Fact):
     class Meta:
         constraints = [
             models.CheckConstraint(condition=Q(colder=None) | Q(colder__gt=0, colder__lte=15), name="wall_colder_sane"),
-            models.CheckConstraint(condition=Q(colder=None, measured_on=None) | Q(colder__isnull=False, measured_on__isnull=False), name="wall_was_measured"),
+            models.CheckConstraint(
+                condition=Q(colder=None, quality=None, measured_on=None)
+                | Q(colder__isnull=False, quality=None, measured_on__isnull=False)
+                | Q(colder=None, quality__isnull=False, measured_on__isnull=False),
+                name="wall_was_measured",
+            ),
+            models.CheckConstraint(
+                condition=Q(quality=None, room_t=None, wall_t=None, outdoor_t=None)
+                | Q(quality__isnull=False, quality__gt=0, quality__lt=1, room_t__isnull=False, wall_t__isnull=False, outdoor_t__isnull=False),
+                name="wall_quality_was_read",
+            ),
         ]
         indexes = [models.Index(fields=["place"], name="wall_of_place")]
 
+    @property
+    def stands(self) -> bool:
+        """Whether it tells of a wall; else the place was moved off it."""
+        return bool(self.colder or self.quality)
+
     def __str__(self) -> str:
-        return f"{self.place_id} {self.colder}"
+        return f"{self.place_id} {self.colder or self.quality}"
 
 
 class LoggerStay(models.Model):
@@ -444,6 +464,10 @@ class ExposureMark(models.Model):
         return f"{self.name} {self.n}"
 
 
+#: what names the wall among the figures of an alarm
+AT_WALL = ("colder", "quality")
+
+
 class ClimateAlarm(Fact):
     """The climate of a place gave an alarm: its run began at `begin`, it was in force from `raised_at` to before `ended_at` (none: still).
 
@@ -480,6 +504,11 @@ class ClimateAlarm(Fact):
             models.Index(fields=["thread"], name="alarm_thread"),
             models.Index(fields=["place"], name="alarm_open", condition=Q(ended_at=None)),
         ]
+
+    @property
+    def at_wall(self) -> bool:
+        """Whether it is of the air at a wall, not of the room's."""
+        return any(name in self.figures for name in AT_WALL)
 
     def __str__(self) -> str:
         return f"{self.level} {self.kind} at {self.place_id}"

@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
 from locations.climate.files.forms import Unreadable
+from locations.climate.science.damp import house_alarms
 
 #: hours from which days stand beside them
 IN_DAYS: Final = 120
@@ -143,11 +144,21 @@ LEAKS: Final[dict[str, Promise]] = {
 
 def alarmed(kind: str, hours: int, *, at_least: bool, figures: dict[str, float]) -> str:
     """What an alarm rests on, in words that follow the name of a place."""
-    code = "index" if "index" in figures else ("presumed_at_least" if at_least else "presumed") if kind == "mould" else "at_least" if at_least else "hours"
-    whole = {name: f"{value:g}" if name in ("index", "colder") else f"{value:.0f}" for name, value in figures.items()}
-    said = str(_ALARMED[code]) % {"time": _long(hours), **whole}
+    resets = {rule.over: rule.reset for rule in house_alarms() if rule.reset is not None}
+    counted = figures | ({"reset": resets[figures["over"]]} if figures.get("over") in resets else {})
+    whole = {name: f"{value:g}" if name in ("index", "colder", "quality") else f"{value:.0f}" for name, value in counted.items()}
+    said = str(_ALARMED[_alarm_code(kind, at_least, counted)]) % {"time": _long(hours), **whole}
     said = _now("%(said)s, the longest of %(runs)s times") % {"said": said, **whole} if "runs" in whole else said
+    if "quality" in whole:
+        return _now("at its wall (as cold as the air outdoors makes it, quality %(quality)s), not in the room: %(said)s") % {"said": said, **whole}
     return _now("at its wall (told to be %(colder)s °C colder), not in the room: %(said)s") % {"said": said, **whole} if "colder" in whole else said
+
+
+def _alarm_code(kind: str, at_least: bool, figures: dict[str, float]) -> str:
+    if "index" in figures:
+        return "index"
+    told = "presumed" if kind == "mould" else "from_to" if "reset" in figures else "hours"
+    return f"{told}_at_least" if at_least else told
 
 
 def _long(hours: int) -> str:
@@ -236,8 +247,10 @@ _LOOKS_LIKE: Final[dict[str, tuple[Promise, Promise]]] = {
 }
 _ALARMED: Final[dict[str, Promise]] = {
     "hours": _("over %(over)s %% for %(time)s without a break"),
-    "at_least": _("over %(over)s %% for at least %(time)s without a break"),
-    "presumed": _("over %(over)s %% for %(time)s without a break, up to %(highest)s %%: mould must be presumed"),
-    "presumed_at_least": _("over %(over)s %% for at least %(time)s without a break, up to %(highest)s %%: mould must be presumed"),
+    "hours_at_least": _("over %(over)s %% for at least %(time)s without a break"),
+    "from_to": _("over %(over)s %%, then never below %(reset)s %%, for %(time)s"),
+    "from_to_at_least": _("over %(over)s %%, then never below %(reset)s %%, for at least %(time)s"),
+    "presumed": _("over %(over)s %%, then never below %(reset)s %%, for %(time)s, up to %(highest)s %%: mould must be presumed"),
+    "presumed_at_least": _("over %(over)s %%, then never below %(reset)s %%, for at least %(time)s, up to %(highest)s %%: mould must be presumed"),
     "index": _("air in which mould grows on leather, cork and felt (computed index %(index)s of 6)"),
 }

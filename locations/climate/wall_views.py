@@ -1,12 +1,15 @@
 """The page of the walls colder than a room: which place stands against one, what the air comes to there, and the fields to tell it; doors for programs."""
 
+from collections.abc import Callable
 from datetime import date
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST, require_safe
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
@@ -14,12 +17,13 @@ from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from collection.objects.views.common import acting, chosen, done, sent_key
+from collection.objects.views.common import acting, chosen, key_in, sent_key
 from locations.climate import typed
-from locations.climate.actions.walls import end_wall, tell_wall
+from locations.climate.actions.walls import Readings, end_wall, tell_wall, tell_wall_by_quality
 from locations.climate.models import Wall
-from locations.climate.walls import beside, places_in, walls_in
+from locations.climate.walls import beside, outdoors_now, places_in, walls_in
 from locations.climate.whatif.figures import place_for
+from locations.places.models import Place
 from museum import clock
 from museum.errors import Invalid
 from museum.people.bodies import Keyed, Words, read_by
@@ -30,45 +34,75 @@ from museum.people.doors import Needs, actor_of, needs
 @needs("climate.see")
 def walls(request: HttpRequest, place_id: UUID) -> HttpResponse:
     """The colder walls of a place and of what lies in it."""
-    place = place_for(place_id)
-    context = {
-        "place": place, "walls": [(one, beside(one.place)) for one in walls_in(place_id)], "places": places_in(place_id), "today": clock.today(),
-        "sets_up": actor_of(request).may("climate.set_up"), "charted": place.level == place.Level.ROOM,
+    return render(request, "climate/walls.html", _context(request, place_for(place_id)))
+
+
+def _context(request: HttpRequest, place: Place) -> dict[str, Any]:
+    actor = actor_of(request)
+    return {
+        "place": place, "walls": [(one, beside(one.place)) for one in walls_in(place.pk)], "places": places_in(place.pk), "today": clock.today(),
+        "sets_up": actor.may("climate.set_up"), "charted": place.level == place.Level.ROOM,
+        "outdoors": outdoors_now(place.pk) if actor.may("climate.set_up") else [],
     }  # fmt: skip
-    return render(request, "climate/walls.html", context)
 
 
 @require_POST
 @needs("climate.set_up")
 def tell(request: HttpRequest, place_id: UUID) -> HttpResponse:
-    """A place stands against a colder wall, or does not any more."""
-    place_for(place_id)
-    actor, fields = acting(request), request.POST
-    acts = {
+    """A place stands against a colder wall, or does not any more; what was typed wrongly is shown again as it was."""
+    place, actor, fields = place_for(place_id), acting(request), request.POST
+    acts: dict[str, Callable[[], Wall]] = {
         "told": lambda: tell_wall(
-            actor, sent_key(request, "place"), colder=_figure(request), on=_day(request, "on"), measured_on=_day(request, "measured_on"),
+            actor, sent_key(request, "place"), colder=_figure(request, "colder"), on=_day(request, "on"), measured_on=_day(request, "measured_on"),
             reason=fields.get("reason", ""),
+        ),
+        "quality": lambda: tell_wall_by_quality(
+            actor, sent_key(request, "place"), readings=Readings(*(_figure(request, name) for name in ("room", "wall", "outdoors"))),
+            on=_day(request, "on"), measured_on=_day(request, "measured_on"), reason=fields.get("reason", ""),
         ),
         "ended": lambda: end_wall(actor, sent_key(request, "place"), on=_day(request, "on"), reason=fields.get("reason", "")),
     }  # fmt: skip
-    return done(request, chosen(request, acts), "climate:walls", place_id)
+    try:
+        chosen(request, acts)()
+    except Invalid as refused:
+        told = {"error": refused.sentence, f"typed_{fields['do']}": fields, "of": key_in(fields.get("place"))}
+        return render(request, "climate/walls.html", _context(request, place) | told, status=400)
+    messages.success(request, _("Stored."))
+    return redirect("climate:walls", place_id)
 
 
-def _figure(request: HttpRequest) -> float:
-    value = typed.figure(request.POST.get("colder"), "colder")
+def _figure(request: HttpRequest, field: str) -> float:
+    value = typed.figure(request.POST.get(field), field)
     if value is None:
-        raise Invalid(_("How much colder is the wall than the air? A figure in °C is needed."), field="colder")
+        raise Invalid(_LACKING[field], field=field)
     return value
+
+
+_LACKING: Final = {
+    "colder": gettext_lazy("How much colder is the wall than the air? A figure in °C is needed."),
+    "room": gettext_lazy("How warm was the air in the room? All three readings are needed."),
+    "wall": gettext_lazy("How warm was the wall? All three readings are needed."),
+    "outdoors": gettext_lazy("How warm was it outdoors? All three readings are needed."),
+}
 
 
 def _day(request: HttpRequest, field: str) -> date:
     return typed.day(request.POST.get(field), field) or clock.today()
 
 
-class WallBody(Keyed):
-    """Without `colder` it does not stand against the wall any more; days are today where they are not said."""
+class ReadingsBody(serializers.Serializer[Any]):
+    """Read at one time on a cold day."""
 
-    colder = serializers.FloatField(required=False, allow_null=True, default=None, help_text="K below the room")
+    room = serializers.FloatField(help_text="°C of its air")
+    wall = serializers.FloatField(help_text="°C of its inner face")
+    outdoors = serializers.FloatField(help_text="°C of the air")
+
+
+class WallBody(Keyed):
+    """`colder` or `readings`, not both; without either it does not stand against the wall any more. Days are today where they are not said."""
+
+    colder = serializers.FloatField(required=False, allow_null=True, default=None, help_text="K below the room, all the year")
+    readings = ReadingsBody(required=False, allow_null=True, default=None, help_text="tell its quality, by which the air outdoors makes it colder or warmer")
     on = serializers.DateField(required=False, allow_null=True, default=None)
     measured_on = serializers.DateField(required=False, allow_null=True, default=None)
     reason = Words()
@@ -80,12 +114,17 @@ class WallBody(Keyed):
 def api_tell(request: Request, place_id: UUID) -> Response:
     """A place stands against a colder wall, or does not any more."""
     said = read_by(WallBody, request)
-    actor, on = actor_of(request).keyed(said["id"]), said["on"] or clock.today()
-    if said["colder"] is None:
-        fact = end_wall(actor, place_id, on=on, reason=said["reason"])
+    actor, on, measured_on = actor_of(request).keyed(said["id"]), said["on"] or clock.today(), said["measured_on"] or clock.today()
+    if said["colder"] is not None and said["readings"] is not None:
+        raise Invalid(_("Tell the wall by its difference or by three readings, not by both."), field="readings")
+    if said["readings"] is not None:
+        read = Readings(**said["readings"])
+        fact = tell_wall_by_quality(actor, place_id, readings=read, on=on, measured_on=measured_on, reason=said["reason"])
+    elif said["colder"] is not None:
+        fact = tell_wall(actor, place_id, colder=said["colder"], on=on, measured_on=measured_on, reason=said["reason"])
     else:
-        fact = tell_wall(actor, place_id, colder=said["colder"], on=on, measured_on=said["measured_on"] or clock.today(), reason=said["reason"])
-    return Response({"id": str(fact.pk)}, status=201)
+        fact = end_wall(actor, place_id, on=on, reason=said["reason"])
+    return Response({"id": str(fact.pk), "colder": fact.colder, "quality": fact.quality}, status=201)
 
 
 @extend_schema(responses=dict)
@@ -100,8 +139,10 @@ def _row(fact: Wall) -> dict[str, Any]:
     found = beside(fact.place)
     (room_damp, damp), (room_wet, wet), (room_index, index) = found.damp, found.wet, found.index
     return {
-        "place": {"id": str(fact.place_id), "code": fact.place.code}, "colder": fact.colder, "on": fact.happened_on, "measured_on": fact.measured_on,
-        "reason": fact.reason, "known_hours": found.known, "damp_hours": {"room": room_damp, "wall": damp},
+        "place": {"id": str(fact.place_id), "code": fact.place.code}, "colder": fact.colder, "quality": fact.quality,
+        "on": fact.happened_on, "measured_on": fact.measured_on, "reason": fact.reason, "known_hours": found.known, "unknown_outdoors": found.unknown,
+        "wall_t": dict(zip(("lowest", "highest"), (round(t, 1) for t in found.warmth), strict=True)) if found.known else None,
+        "damp_hours": {"room": room_damp, "wall": damp},
         "hours_above_80": {"room": room_wet, "wall": wet}, "dew_hours": found.dew,
         "mould_index": {"room": round(room_index.index, 2), "wall": round(index.index, 2)},
     }  # fmt: skip

@@ -12,8 +12,8 @@ from django.db.models import QuerySet
 from locations.climate.actions.walls import LEVELS
 from locations.climate.air import Air, at_walls, heard_air
 from locations.climate.alarms import MOST_SENSITIVE
-from locations.climate.hearing import HOUR, Hearing, hour_of
-from locations.climate.models import Wall
+from locations.climate.hearing import HOUR, Hearing, Outdoors, hour_of
+from locations.climate.models import Logger, Wall
 from locations.climate.science.lived import DAMP
 from locations.climate.science.mould import MouldState
 from locations.climate.science.tables import highest
@@ -50,6 +50,19 @@ class Beside:
         return int((~np.isnan(self.wall[1])).sum())
 
     @property
+    def unknown(self) -> int:
+        """Hours of which the air of the room is known and that at the wall is not, since nobody told the air outdoors."""
+        against = np.zeros(len(self.air.hour_t), dtype=bool)
+        for one in self.air.parts:
+            against[one.begin - self.air.begin : one.end - self.air.begin] = True
+        return int((against & self.air.known & np.isnan(self.wall[1])).sum())
+
+    @property
+    def warmth(self) -> tuple[float, float]:
+        """The wall at its coldest and its warmest, °C; of hours some of which are known."""
+        return float(np.nanmin(self.wall[0])), float(np.nanmax(self.wall[0]))
+
+    @property
     def damp(self) -> tuple[int, int]:
         """Hours above 65 %, in the room and at the wall."""
         return int((self.room[1] > DAMP).sum()), int((self.wall[1] > DAMP).sum())
@@ -74,7 +87,7 @@ class Beside:
 def beside(place: Place) -> Beside:
     """The hours of the last year in which a place stood against a colder wall."""
     path, end = path_of(place.pk), int(clock.now().timestamp()) // HOUR + 1
-    parts = [one for one in Hearing(path, walls=True).between(place.pk, end - 24 * DAYS, end) if one.colder]
+    parts = [one for one in Hearing(path, walls=True).between(place.pk, end - 24 * DAYS, end) if one.wall]
     return Beside(heard_air(parts, parts[0].begin if parts else end, end))
 
 
@@ -89,7 +102,15 @@ def told_of(facts: QuerySet[Wall], at: datetime | None = None) -> list[Wall]:
     for fact in standing(facts.select_related("place", "by")):
         if hour_of(fact.happened_at) * HOUR <= instant.timestamp():
             latest[fact.place_id] = fact
-    return sorted((fact for fact in latest.values() if fact.colder), key=lambda one: (one.place.path_key, one.place.code))
+    return sorted((fact for fact in latest.values() if fact.stands), key=lambda one: (one.place.path_key, one.place.code))
+
+
+def outdoors_now(place_id: UUID) -> list[str]:
+    """The names of the loggers that tell the air outdoors for a place now, the nearest first."""
+    now = int(clock.now().timestamp()) // HOUR
+    numbers = next((one.voice for one in Outdoors().of(place_id) if one.begin <= now < one.end), ())
+    names = dict(Logger.objects.filter(number__in=numbers).values_list("number", "name"))
+    return [names[number] for number in numbers]
 
 
 def places_in(place_id: UUID) -> list[Place]:

@@ -64,7 +64,7 @@ def _at_wall(one: Lived) -> dict[str, Any]:
     """Its coldest face, where it stood against a wall told to be colder."""
     return {
         "against": one.against, "over": one.over, "over_longest": one.over_longest, "damp": one.damp, "damp_longest": one.damp_longest, "wet": one.wet,
-        "mould": f"{one.mould.mould:.1f}", "at_least": one.mould.mould_unknown > 0,
+        "mould": f"{one.mould.mould:.1f}", "at_least": one.mould.mould_unknown > 0, "unknown": one.unknown,
     }  # fmt: skip
 
 

@@ -5,11 +5,12 @@ from typing import Any, Final
 
 import numpy as np
 
+from locations.climate.air import outdoors_for
 from locations.climate.models import LoggerStay, Wall
 from locations.climate.science.fluctuations import Band, historic_band
 from locations.climate.science.lived import DAMP
 from locations.climate.science.series import ENOUGH
-from locations.climate.science.surfaces import surface_rh
+from locations.climate.science.surfaces import surface_rh, wall_temperature
 from locations.climate.science.tables import highest
 from locations.climate.science.values import Floats, NoValue
 from locations.climate.walls import walls_in
@@ -59,21 +60,33 @@ def _changed(record: aired.RoomAir, first: date) -> bool:
 def beside_walls(found: aired.RoomAir) -> list[dict[str, Any]]:
     """What the air of the known hours comes to at surfaces so many K colder: mean, hours above 65 and 80 %, hours of dew.
 
-    At the walls that were told by the last day; where none was, at walls of each of COLDER.
+    At the walls that were told by the last day, those told by their quality hour by hour with the air outdoors; where none was, at walls of each of COLDER.
     """
-    t, rh = found.air.hour_t[found.air.known], found.air.hour_rh[found.air.known]
+    known = found.air.known
+    t, rh = found.air.hour_t[known], found.air.hour_rh[known]
     if not len(t):
         return []
     told = walls_in(found.place.pk, clock.start_of(found.span.last + timedelta(days=1)) - timedelta(seconds=1))
-    return [_beside(t, rh, one.colder or 0.0, one) for one in told] or [_beside(t, rh, colder) for colder in COLDER]
+    return [_beside(t, rh, _surface(one, found, t), one) for one in told] or [_beside(t, rh, t - colder, colder=colder) for colder in COLDER]
 
 
-def _beside(t: Floats, rh: Floats, colder: float, told: Wall | None = None) -> dict[str, Any]:
-    at_wall = np.asarray(surface_rh(t, np.minimum(rh, 100.0), t - colder))
+def _surface(wall: Wall, found: aired.RoomAir, t: Floats) -> Floats:
+    """°C of a wall in the known hours of the room; NaN where it goes by the air outdoors and nobody told that."""
+    if not wall.quality:
+        return t - (wall.colder or 0.0)
+    outdoors = outdoors_for(wall.place_id, found.air.begin, found.air.end)[found.air.known]
+    return np.asarray(wall_temperature(t, outdoors, wall.quality))
+
+
+def _beside(t: Floats, rh: Floats, t_s: Floats, told: Wall | None = None, *, colder: float = 0.0) -> dict[str, Any]:
+    at_wall = np.asarray(surface_rh(t, np.minimum(rh, 100.0), t_s))
+    unknown = int(np.isnan(at_wall).sum())
     at_wall = at_wall[~np.isnan(at_wall)]
     mean = f"{min(100.0, float(at_wall.mean())):.0f}" if len(at_wall) else ""
+    colder = (told.colder or 0.0) if told else colder
     return {
-        "colder": int(colder) if colder == int(colder) else colder, "where": told.place.name if told else "",
+        "colder": (int(colder) if colder == int(colder) else colder) or "", "quality": f"{told.quality:.2f}" if told and told.quality else "",
+        "where": told.place.name if told else "", "unknown": unknown,
         "measured": told.measured_on.isoformat() if told and told.measured_on else "", "mean": mean,
         "damp": int((at_wall > DAMP).sum()), "mould": int((at_wall > highest("surface_mould")).sum()),
         "dew": int((at_wall >= 100).sum()),

@@ -67,9 +67,9 @@ def test_one_mail_when_it_is_raised_and_one_when_it_is_over(damp: Logger, letter
     assert [to for to, _mail in letterbox.mails] == [["ivo@example.org"]] * 2
     assert subjects(letterbox) == ["Cold store: amber alarm", "Cold store: amber alarm is over"]
     raised, over = bodies(letterbox)
-    assert "Cold store: over 65 % for at least 60 hours without a break." in raised
+    assert "Cold store: over 65 %, then never below 62 %, for at least 60 hours." in raised
     # its record begins with the run, so it may have been longer
-    assert "Cold store: over 65 % for at least 80 hours without a break." in over
+    assert "Cold store: over 65 %, then never below 62 %, for at least 80 hours." in over
     # environment.md 10: at every computed warning
     assert all("This is an estimate from a sensor, not an inspection." in body for body in (raised, over))
 
@@ -105,7 +105,7 @@ def test_air_about_the_limit_is_one_alarm_and_two_mails(damp: Logger, letterbox:
         mail(hour)
     assert [(one.level, one.figures["runs"], one.hours) for one in standing_alarms()] == [("amber", 4, 60)]
     assert subjects(letterbox) == ["Cold store: amber alarm", "Cold store: amber alarm is over"]
-    assert "over 65 % for at least 60 hours without a break, the longest of 4 times" in list(bodies(letterbox))[1]
+    assert "over 65 %, then never below 62 %, for at least 60 hours, the longest of 4 times" in list(bodies(letterbox))[1]
 
 
 def test_one_told_as_over_that_goes_on_after_all_is_told_once_more(damp: Logger, letterbox: Letterbox) -> None:

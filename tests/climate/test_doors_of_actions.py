@@ -53,6 +53,7 @@ DOORS = {
     "climate.take_file": ("send", "api_files"), "climate.answer_file": ("file", "api_file_answer"), "climate.settle": ("settle", "api_settle"),
     "climate.drop_file": ("drop", "api_file_dropped"), "climate.hold_file": ("hold", "api_file_holds"),
     "climate.tell_wall": ("tell_wall", "api_tell_wall"), "climate.end_wall": ("tell_wall", "api_tell_wall"),
+    "climate.tell_wall_by_quality": ("tell_wall", "api_tell_wall"),
     "climate.read_by_hand": ("by_hand", "api_spots"), "climate.correct_spot": ("correct_spot", "api_spot_taken_back"),
 }  # fmt: skip
 

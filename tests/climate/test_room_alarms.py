@@ -63,7 +63,7 @@ def test_what_goes_on_stands_at_the_top_and_what_was_in_a_list(store: Place, as_
     told = below.partition("Alarms in this time")[2].partition("</table>")[0]
     assert told.count("goes on") == 2
     assert told.count("<tr>") == 1 + 3
-    assert "Over 65 % for 60 hours without a break" in told
+    assert "Over 65 %, then never below 62 %, for 60 hours" in told
 
 
 def test_of_a_time_before_only_its_alarms_are_listed_and_what_goes_on_is_told_all_the_same(store: Place, as_person: Browser, volunteer: Person) -> None:

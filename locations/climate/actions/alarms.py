@@ -6,9 +6,9 @@ from datetime import UTC, datetime
 from typing import Any, Final
 from uuid import UUID
 
-from locations.climate.alarms import DAY, FORMULA, WALL_FORMULA, Spell
+from locations.climate.alarms import DAY, Spell
 from locations.climate.hearing import HOUR, NEVER
-from locations.climate.models import ClimateAlarm
+from locations.climate.models import AT_WALL, ClimateAlarm
 from locations.places.models import Place
 from museum import clock
 from museum.errors import NotFound
@@ -76,7 +76,7 @@ def _fact(act: Act, place_id: UUID, one: Difference) -> ClimateAlarm:
     shared = {
         "id": key, "act_id": act.id, "place_id": place_id, "thread": one.before.thread if one.before else key, "corrects": one.before,
         "happened_on": clock.day_of(act.now), "happened_at": act.now, "recorded_at": act.now,
-        "formula": WALL_FORMULA if (one.now.colder if one.now else one.before and "colder" in one.before.figures) else FORMULA,
+        "formula": one.now.formula if one.now else one.before.formula if one.before else "",
     }  # fmt: skip
     if one.now is not None:
         return ClimateAlarm(**shared, **_values(one.now))
@@ -85,7 +85,7 @@ def _fact(act: Act, place_id: UUID, one: Difference) -> ClimateAlarm:
 
 
 def _values(spell: Spell) -> dict[str, Any]:
-    figures = {name: round(value, 2) for name in ("over", "highest", "index", "share", "colder") if (value := getattr(spell, name))}
+    figures = {name: round(value, 2) for name in ("over", "highest", "index", "share", *AT_WALL) if (value := getattr(spell, name))}
     if spell.runs > 1:
         figures["runs"] = spell.runs
     return {
@@ -108,7 +108,7 @@ def _of_one_time(told: ClimateAlarm, spell: Spell) -> bool:
 
 def _says_more(told: ClimateAlarm, spell: Spell) -> bool:
     now = _values(spell)
-    if told.figures.get("colder") != now["figures"].get("colder"):
+    if any(told.figures.get(name) != now["figures"].get(name) for name in AT_WALL):
         return True
     if any(getattr(told, name) != now[name] for name in ("begin", "raised_at", "ended_at")):
         return True

@@ -141,12 +141,12 @@ class OffWall:
 
 
 def off_wall(room: Air, colder: float, sealing: Sealing | None = None) -> OffWall:
-    """Moving a thing from a wall `colder` K below the room (0..15) into the room.
+    """Moving a thing from a wall `colder` K below the room (-40..40; below 0 it is warmer) into the room.
 
     verdict `needed`: above 80 % there (ISO 13788), `better` above 65 %, else `fine`. A steady state of the mean air;
     error about 5 % of rh for each K of the wall.
     """
-    t_s = room[0] - within("colder", colder, 0, 15)
+    t_s = room[0] - within("colder", colder, -40, 40)
     there = float(surface_rh(*room, t_s))
     sealed = None if sealing is None else min(100.0, float(surface_rh(room[0], min(sealing.rh, 100.0), t_s)))
     verdict = "needed" if there > highest("surface_mould") else "better" if there > highest("organic_sustained") else "fine"

@@ -1,6 +1,5 @@
 """Pages of what if: of one room, and of the window. They ask and answer by address alone; nothing is stored."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
@@ -14,6 +13,7 @@ from django.views.decorators.http import require_safe
 from collection.objects.views.common import key_in
 from locations.climate import sentences, typed
 from locations.climate.models import Wall
+from locations.climate.science.surfaces import wall_temperature
 from locations.climate.science.values import NoValue
 from locations.climate.walls import walls_in
 from locations.climate.whatif import choices, figures
@@ -79,21 +79,24 @@ def whatif(request: HttpRequest, place_id: UUID) -> HttpResponse:
 
 def _answers(place: Place, days: figures.LastDays, said: Asked) -> dict[str, Any]:
     outside, whence = _outside(said)
-    walls = walls_in(place.pk)
+    walls = [(one, _colder(one, days.air, outside)) for one in walls_in(place.pk)]
+    told = [colder for _, colder in walls if colder is not None]
     seal = choices.seal(days.air, outside) if outside else None
     year = figures.heating_of_a_year(place, said.target)
     return {
         "heat": choices.heat(days.air, said.target), "months": [(str(MONTHS[one.month]), one) for one in year],
         "none_needed": days.air[1] <= said.target, "dry": _dry(days.air, said), "outside": outside, "whence": whence,
-        "airing": choices.air_it(days.air, outside, _coldest(days.air, walls) if said.cold is None else said.cold) if outside else None, "seal": seal,
-        "walls": [(one, choices.off_wall(days.air, one.colder or 0.0, seal)) for one in walls],
+        "airing": choices.air_it(days.air, outside, days.air[0] - max(told) if said.cold is None and told else said.cold) if outside else None,
+        "seal": seal, "walls": [(one, None if colder is None else choices.off_wall(days.air, colder, seal)) for one, colder in walls],
         "others": [(other, choices.move(days.air, other.air)) for other in figures.others(place)],
     }  # fmt: skip
 
 
-def _coldest(air: Air, walls: Sequence[Wall]) -> float | None:
-    """The coldest wall that is told, °C; none where none is."""
-    return air[0] - max(one.colder or 0.0 for one in walls) if walls else None
+def _colder(wall: Wall, air: Air, outside: Air | None) -> float | None:
+    """How much colder than the room a wall is, K; none where it goes by the air outdoors and that is not known."""
+    if not wall.quality:
+        return wall.colder
+    return air[0] - wall_temperature(air[0], outside[0], wall.quality) if outside else None
 
 
 def _dry(air: Air, said: Asked) -> choices.Drying | None:
