@@ -4,8 +4,8 @@ By the reference's rule for spot readings: of a day with several readings the tr
 thing stood there. Outside the open hours it counts as dark, which it is only where blinds are drawn. A season without a reading is not known.
 """
 
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import groupby
@@ -42,9 +42,19 @@ class Metered:
 
 def metered(thing: Object, weekly: float, measured: frozenset[date] = frozenset()) -> Metered | None:
     """Of a thing at so many open hours a week (1..168), without the days of which a logger measured the light; None where nobody read any where it stood."""
-    main = Component.objects.filter(object=thing, sort=Component.Sort.MAIN).first()
-    where = dict(_where(main.pk)) if main else {}
-    light, total, days, unknown = _Seasons(set(where.values())), 0.0, 0, 0
+    return metered_of({thing.pk: measured}, weekly).get(thing.pk)
+
+
+def metered_of(measured: Mapping[UUID, frozenset[date]], weekly: float) -> dict[UUID, Metered]:
+    """The same of several by their keys, each with the days of which a logger measured its light; without those where nobody read any."""
+    where = {key: dict(_where(stays)) for key, stays in _stays(measured).items()}
+    light = _Seasons({place for days in where.values() for place in days.values()})
+    found = {key: _of_thing(days, light, measured[key], weekly) for key, days in where.items()}
+    return {key: one for key, one in found.items() if one.days}
+
+
+def _of_thing(where: Mapping[date, UUID], light: "_Seasons", measured: frozenset[date], weekly: float) -> Metered:
+    total, days, unknown = 0.0, 0, 0
     for day, place in where.items():
         if day in measured:
             continue
@@ -53,13 +63,21 @@ def metered(thing: Object, weekly: float, measured: frozenset[date] = frozenset(
             unknown += 1
         else:
             total, days = total + float(dose(lux, weekly / 7)), days + 1
-    return Metered(total, days, unknown, light.readings, weekly) if days else None
+    return Metered(total, days, unknown, light.readings(set(where.values())), weekly)
 
 
-def _where(component: UUID) -> Iterator[tuple[date, UUID]]:
+def _stays(things: Iterable[UUID]) -> dict[UUID, list[Stay]]:
+    """Where the main part of each stood, in order."""
+    mains = dict(Component.objects.filter(object__in=list(things), sort=Component.Sort.MAIN).values_list("pk", "object"))
+    found = defaultdict[UUID, list[Stay]](list)
+    for stay in Stay.objects.filter(component__in=list(mains), to=Movement.To.PLACE).exclude(place=None).order_by("during"):
+        found[mains[stay.component_id]].append(stay)
+    return found
+
+
+def _where(stays: Sequence[Stay]) -> Iterator[tuple[date, UUID]]:
     """The place of a thing on each of the last 365 days, as the day began."""
     end = clock.today()
-    stays = list(Stay.objects.filter(component=component, to=Movement.To.PLACE).exclude(place=None).order_by("during"))
     for n in range(YEAR, 0, -1):
         day = end - timedelta(days=n)
         at = clock.start_of(day)
@@ -76,15 +94,19 @@ class _Seasons:
         near = {key for path in self._paths.values() for key in path}
         rows = standing_spots().filter(place__in=near, happened_at__gt=clock.now() - SPEAKS).exclude(lux=None).order_by("happened_at")
         days = defaultdict[tuple[UUID, int], list[float]](list)
-        self.readings = 0
+        self._readings = Counter[UUID]()
         for (place, day), found in groupby(sorted(rows, key=lambda row: (str(row.place_id), row.happened_at)), key=lambda row: (row.place_id, row.happened_on)):
             read = list(found)
             days[place, _season(day)].append(_of_day(read))
-            self.readings += len(read)
+            self._readings[place] += len(read)
         self._lux = {key: sum(values) / len(values) for key, values in days.items()}
 
     def of(self, place: UUID, day: date) -> float | None:
         return next((self._lux[key, _season(day)] for key in self._paths[place] if (key, _season(day)) in self._lux), None)
+
+    def readings(self, places: set[UUID]) -> int:
+        """How many were read at places, or where they stand."""
+        return sum(self._readings[key] for key in {key for place in places for key in self._paths[place]})
 
 
 def _of_day(read: Sequence[Spot]) -> float:

@@ -17,8 +17,9 @@ from locations.climate import typed
 from locations.climate.air import heard_air
 from locations.climate.hearing import HOUR, Heard, Hearing
 from locations.climate.lives import Light, lights_of
+from locations.climate.metered import Metered, metered_of
 from locations.climate.queries import standing_spots
-from locations.climate.science.light import hours_allowed, weeks_allowed
+from locations.climate.science.light import budget_used, hours_allowed, weeks_allowed
 from locations.climate.science.values import Floats
 from locations.places.models import Place
 from locations.places.queries import path_of
@@ -78,13 +79,14 @@ def light_plan(subject: UUID, actor: Actor, hours: str = "") -> Gathered:
     weekly = _hours(hours)
     cards = _on_display(actor)
     lights = lights_of([card.object for card in cards[:MOST_NAMED]])
+    by_meter = metered_of({key: light.days for key, light in lights.items()}, weekly)
     groups, airs = defaultdict[UUID, list[Card]](list), Airs()
     for card in cards[:MOST_NAMED]:
         if card.place:
             groups[card.place].append(card)
     data = {
         "on": clock.today().isoformat(), "hours": f"{weekly:g}", "count": len(cards), "named": min(len(cards), MOST_NAMED), "most_uv": MOST_UV,
-        "cases": [_case(place, group, lights, weekly, airs) for place, group in groups.items()], "asked": {"hours": f"{weekly:g}"},
+        "cases": [_case(place, group, lights, by_meter, weekly, airs) for place, group in groups.items()], "asked": {"hours": f"{weekly:g}"},
     }  # fmt: skip
     return Gathered(data, _("Light: who rests when"), reverse("climate:overview"), [("society", subject)])
 
@@ -111,10 +113,10 @@ def _use(path: Sequence[Place]) -> str:
     return next((place.use for place in path if place.use), "")
 
 
-def _case(key: UUID, cards: Sequence[Card], lights: dict[UUID, Light], weekly: float, airs: Airs) -> dict[str, Any]:
+def _case(key: UUID, cards: Sequence[Card], lights: dict[UUID, Light], by_meter: dict[UUID, Metered], weekly: float, airs: Airs) -> dict[str, Any]:
     path = path_of(key)
     lit = _lit(path, airs)
-    things = [_thing(card, lights[card.pk], lit, weekly) for card in cards if card.pk in lights]
+    things = [_thing(card, lights[card.pk], by_meter.get(card.pk), lit, weekly) for card in cards if card.pk in lights]
     made = MadeOf.objects.filter(component__object__in=[card.pk for card in cards], corrected_by=None, withdraws=False)
     told = set(made.values_list("component__object", flat=True))
     turns = _in_turn(things)
@@ -144,17 +146,18 @@ def _lit(path: Sequence[Place], airs: Airs) -> Lit | None:
     return Lit(metered[0].lux, metered[0].happened_on, uv.uv if uv else None) if metered else None
 
 
-def _thing(card: Card, light: Light, lit: Lit | None, weekly: float) -> dict[str, Any]:
-    """Its category and budget, what it has had, and for how many weeks more it may stay out in the light it stands in."""
-    kind, weekly = light.category, (lit.hours if lit else None) or weekly
+def _thing(card: Card, light: Light, by_meter: Metered | None, lit: Lit | None, weekly: float) -> dict[str, Any]:
+    """Its category and budget, what it has had, by loggers and else by a light meter, and for how many weeks more it may stay out in the light it stands in."""
+    kind, weekly, had = light.category, (lit.hours if lit else None) or weekly, light.dose + (by_meter.dose if by_meter else 0)
     weeks = min(weeks_allowed(kind, lit.lux, weekly), WEEKS) if lit else None
-    left = min(weeks, max(kind.yearly - light.dose, 0) / (lit.lux * weekly)) if weeks is not None and lit else None
-    if weeks == WEEKS and light.dose < kind.yearly:
+    left = min(weeks, max(kind.yearly - had, 0) / (lit.lux * weekly)) if weeks is not None and lit else None
+    if weeks == WEEKS and had < kind.yearly:
         left = WEEKS  # a year in this light is within the budget, and so was the last one
     return {
         "number": card.number, "name": card.name, "category": kind.code, "fades": str(WORDS[kind.code]), "yearly": f"{kind.yearly:.0f}",
         "most": f"{kind.lux:.0f}", "bright": bool(lit and lit.lux > kind.lux), "used": f"{light.used:.0f}" if light.hours else "",
-        "measured": f"{100 - light.unknown:.0f}", "hours": f"{hours_allowed(kind, lit.lux):.0f}" if lit else "", "up": light.dose >= kind.yearly,
+        "measured": f"{100 - light.unknown:.0f}", "hours": f"{hours_allowed(kind, lit.lux):.0f}" if lit else "", "up": had >= kind.yearly,
+        "metered": f"{budget_used(by_meter.dose, kind):.0f}" if by_meter else "", "metered_days": by_meter.days if by_meter else 0,
         "weeks": None if weeks is None else floor(10 * weeks) / 10, "left": None if left is None else floor(7 * left),
     }  # fmt: skip
 

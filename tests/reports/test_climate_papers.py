@@ -472,10 +472,8 @@ def metered(place: Place, lux: float, uv: float | None = None, *, ago: int = 3) 
 
 def test_the_plan_of_light_gives_each_thing_its_weeks_and_its_turn(case: Place, curator: Person) -> None:
     """LGT-007/008: high at 50 lx: 300 h a year, 6.25 weeks of 48 h; medium at 50 lx and 48 h a week: 62.5 weeks, so all of the year."""
-    shown(case, "1974.1.1", "felt")
-    shown(case, "1974.1.2", "steel", "plume")
-    shown(case, "1974.1.3", "leather")
-    shown(case, "1974.1.4", "steel")
+    for number, *materials in (("1974.1.1", "felt"), ("1974.1.2", "steel", "plume"), ("1974.1.3", "leather"), ("1974.1.4", "steel")):
+        shown(case, number, *materials, since=clock.now())
     metered(Place.objects.get(code="H-G"), 50, uv=90)
     paper = issue(Actor.of(curator), "light_plan", ALL, options={"hours": "48"})
     (one,) = paper.data["cases"]
@@ -488,6 +486,26 @@ def test_the_plan_of_light_gives_each_thing_its_weeks_and_its_turn(case: Place, 
     assert not missing(
         text(paper), "Case 1, Gallery", "50 lx by a light meter", "Ultraviolet 90 µW/lm, over 75", "may stay all year", "not measured", "A conservator decides"
     )
+
+
+def test_what_only_a_light_meter_read_counts_and_is_called_so(case: Place, curator: Person) -> None:
+    """50 lx at 48 hours a week, on the whole days since it stands there that are of the season of the reading."""
+    since, read = clock.now() - timedelta(days=10), clock.today() - timedelta(days=3)
+    shown(case, "1974.1.1", "felt", since=since)
+    metered(case, 50)
+    days = sum((clock.today() - timedelta(days=n)).month % 12 // 3 == read.month % 12 // 3 for n in range(1, 10))
+    paper = issue(Actor.of(curator), "light_plan", ALL, options={"hours": "48"})
+    (row,) = paper.data["cases"][0]["things"]
+    dose = 50 * 48 / 7 * days
+    assert (row["used"], row["metered_days"], float(row["metered"])) == ("", days, pytest.approx(100 * dose / 15_000, abs=0.5))
+    assert row["left"] == pytest.approx(7 * (15_000 - dose) / 50 / 48, abs=1)
+    said = text(paper)
+    assert not missing(said, f"about {row['metered']} by a light meter", f"{days} days")
+    assert "not measured" not in said
+    # at all hours of the week the same light has used up its year
+    shown(case, "1974.1.2", "felt", since=BEGIN)
+    rows = {row["number"]: row for row in gather(Actor.of(curator), "light_plan", ALL, {"hours": "168"}).data["cases"][0]["things"]}
+    assert (rows["1974.1.2"]["up"], rows["1974.1.2"]["turn"]) == (True, {"sort": "used"})
 
 
 def test_a_thing_that_has_had_its_year_of_light_rests(case: Place, curator: Person) -> None:
@@ -541,7 +559,7 @@ def test_what_has_lived_all_year_within_its_budget_may_stay_another(case: Place,
 
 def test_turns_end_with_the_year_and_a_bright_case_is_dimmed_first(case: Place, curator: Person) -> None:
     for n in range(1, 4):
-        shown(case, f"1974.1.{n}", "leather")
+        shown(case, f"1974.1.{n}", "leather", since=clock.now())
     metered(case, 150)
     by = Actor.of(curator)
     # 150,000 lx h at 150 lx and 40 h a week are 25 weeks, 175 days: two turns and the beginning of a third in 365 days
