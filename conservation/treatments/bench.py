@@ -6,20 +6,27 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 from uuid import UUID
 
+import numpy as np
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from collection.objects.models import Object
+from collection.objects.models import Component, Object
 from conservation.rules.treatment_tables import Step
 from conservation.treatments import stock
-from conservation.treatments.models import Batch, Wait, Work
+from conservation.treatments.models import Batch, Wait, Work, WorkStep
 from conservation.treatments.stock import Verdict
-from locations.climate.queries import speaks_for, told_last
+from locations.climate.models import Logger
+from locations.climate.queries import Series, corrected_rh, counted, speaks_for, told_last
+from locations.climate.science.values import Floats
+from locations.climate.storing import moment
+from locations.places.models import Movement, Place, Stay
 from locations.places.queries import where_is
 from museum import clock
 
 #: a reading older than this says nothing of the room now
 STALE: Final = timedelta(hours=3)
+#: what makes the end of a span count as within it
+TICK: Final = timedelta(seconds=1)
 
 
 def batches(step: Step) -> tuple[list[Verdict], list[Verdict]]:
@@ -45,6 +52,8 @@ class Air:
     at: datetime
     t: float
     rh: float
+    #: not known at the time: read out of a file that came after
+    later: bool = False
 
     @property
     def kept(self) -> dict[str, Any]:
@@ -61,6 +70,8 @@ class Air:
         local = self.at.astimezone(clock.zone())
         values = {"t": f"{self.t:.1f}", "rh": f"{self.rh:.0f}", "logger": self.logger}
         values["at"] = date_format(local, "SHORT_DATETIME_FORMAT")
+        if self.later:
+            return _("%(t)s °C, %(rh)s %% RH (logger %(logger)s, %(at)s; added later, from its file)") % values
         return _("%(t)s °C, %(rh)s %% RH (logger %(logger)s, %(at)s)") % values
 
 
@@ -74,6 +85,39 @@ def air_at(thing: Object) -> Air | None:
         told = told_last([logger]).get(logger.number)
         if told and told.both and now - STALE <= told.at <= now:
             return Air(logger.name, place.name, told.at, *told.both)
+    return None
+
+
+def airs_of(thing: Object, steps: Sequence[WorkStep]) -> list[Air | None]:
+    """The air at each of these steps: as kept with it, else as a logger's file tells that came after it. What was kept stays as it is."""
+    later = _airs_then(thing, [row.happened_at for row in steps if row.reading is None and row.happened_at])
+    return [Air.read(row.reading) if row.reading else later.get(row.happened_at) for row in steps]
+
+
+def _airs_then(thing: Object, instants: Sequence[datetime]) -> dict[datetime | None, Air]:
+    """What was read nearest to each instant, `STALE` from it at the most, where the thing was then."""
+    if not instants:
+        return {}
+    first, last = min(instants), max(instants)
+    stays = Stay.objects.filter(component__object=thing, component__sort=Component.Sort.MAIN, during__overlap=(first, last + TICK), to=Movement.To.PLACE)
+    found: dict[datetime | None, Air] = {}
+    for stay in stays.select_related("place"):
+        within = [at for at in instants if at in stay.during]
+        if stay.place and within:
+            loggers = speaks_for(stay.place.pk, within[0])
+            series = counted(loggers, min(within) - STALE, max(within) + STALE + TICK) if loggers else {}
+            told = [(one, series[one.number], corrected_rh(one, series[one.number])) for one in loggers]
+            found |= {at: air for at in within if (air := _nearest(stay.place, told, at))}
+    return found
+
+
+def _nearest(place: Place, told: Sequence[tuple[Logger, Series, Floats]], at: datetime) -> Air | None:
+    """Of the first logger that says both, the reading nearest to an instant."""
+    for logger, series, humidity in told:
+        apart = np.where(np.isnan(series.t) | np.isnan(humidity), np.inf, np.abs(series.at - at.timestamp()))
+        if apart.size and apart.min() <= STALE.total_seconds():
+            i = int(apart.argmin())
+            return Air(logger.name, place.name, moment(int(series.at[i])), float(series.t[i]), float(humidity[i]), later=True)
     return None
 
 

@@ -18,7 +18,7 @@ from collection.objects.queries import material_words, zones_called
 from conservation.checks.models import Call, Judgement, Observation
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import FORBIDDEN, TreatmentRules
-from conservation.treatments.bench import Air
+from conservation.treatments.bench import Air, airs_of
 from conservation.treatments.models import Approval, BatchUse, FollowUp, Kept, OwnerLeave, Proposal, StandingApproval, TestSpot, Work, WorkEnd, WorkStep
 from locations.places.queries import where_is, words_of
 from museum.errors import NotFound
@@ -141,18 +141,18 @@ def _session(n: int, work: Work, end: WorkEnd | None, steps: Sequence[WorkStep],
         "by": work.person.name, "beside": work.beside.name if work.beside else "", "minutes": sum(minutes),
         "ended": end.happened_on.isoformat() if end else "", "note": end.note if end else "",
         "spots": [{"step": one.deed, "surface": _material(one.surface), "unchanged": one.unchanged, "note": one.note} for one in spots],
-        "steps": [_step(k, one, rules) for k, one in enumerate(steps, start=1)],
+        "steps": [_step(k, one, air, rules) for k, (one, air) in enumerate(zip(steps, airs_of(work.object, steps), strict=True), start=1)],
     }  # fmt: skip
 
 
-def _step(k: int, row: WorkStep, rules: TreatmentRules) -> dict[str, Any]:
+def _step(k: int, row: WorkStep, air: Air | None, rules: TreatmentRules) -> dict[str, Any]:
     step, read = rules.steps.get(row.step), _concerning(row, rules)
     uses = BatchUse.objects.filter(work_step=row, corrected_by=None, withdraws=False).select_related("batch").order_by("batch__supply", "batch__number")
     return {
         "k": k, "code": row.step, "name": _(step.problem) if step else "", "tools": step.tools if step else "", "surface": _material(row.surface),
         "added": treating.agents_in_words(row.agents, rules), "stopped": row.result == WorkStep.Result.STOPPED, "words": row.get_result_display(),
         "amounts": row.amounts, "others": row.batches, "minutes": row.minutes, "climate": row.climate, "note": row.note,
-        "air": str(Air.read(row.reading)) if row.reading else "",
+        "air": str(air or ""),
         "batches": [{"name": treating.supply_name(one.batch.supply), "number": one.batch.number, "warned": treating.ticked(one.warned, rules)} for one in uses],
         "ticked": treating.ticked(read, rules), "ticked_more": len(set(row.acknowledged) - set(read)), "pictures": treating.pictures(row.photographs, f"S{k}-"),
     }  # fmt: skip

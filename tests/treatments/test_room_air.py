@@ -14,8 +14,9 @@ from conservation.treatments.models import Work, WorkStep
 from locations.climate import storing
 from locations.climate.actions.loggers import make_logger, place_logger
 from locations.climate.files.reading import Batch
+from locations.climate.models import Logger
 from locations.climate.storing import moment
-from locations.places.actions import move_object
+from locations.places.actions import make_place, move_object
 from museum import clock
 from museum.ids import uuid7
 from museum.people.actor import PROGRAM, Actor
@@ -43,7 +44,12 @@ def heard(thing: Object, *, hours_ago: float, rh: float = 47.2, t: float = 18.04
     room = thing.components.get(sort="main").stays.get().place.parent
     now = clock.now()
     place_logger(PROGRAM, logger.pk, place_id=room.pk, at=now - timedelta(days=2))
-    at = int((now - timedelta(hours=hours_ago)).timestamp())
+    return tell(logger, hours_ago=hours_ago, rh=rh, t=t)
+
+
+def tell(logger: Logger, *, hours_ago: float, rh: float = 47.2, t: float = 18.04) -> int:
+    """One reading of a logger; its second."""
+    at = int((clock.now() - timedelta(hours=hours_ago)).timestamp())
     storing.add("climate_reading", logger.number, 0, Batch(np.array([at]), np.array([t]), np.array([rh]), np.array([np.nan]), np.zeros(1, dtype=np.int64)))
     return at
 
@@ -73,6 +79,36 @@ def test_a_stop_keeps_it_too(at_work: Work, volunteer: Person) -> None:
     reading = WorkStep.objects.get().reading
     assert reading is not None
     assert reading["rh"] == 47
+
+
+def test_what_a_file_tells_that_comes_after_the_step_is_shown_as_added_later_and_the_fact_stays(
+    at_work: Work, volunteer: Person, curator: Person, as_person: Callable[[Person], Client]
+) -> None:
+    by, browser = Actor.of(volunteer), as_person(volunteer)
+    record_step(by, at_work.pk, stock.done("TR03", surface="paint"))
+    end_work(by, at_work.pk, end_id=uuid7(), after=[stock.picture(by, at_work.object, shade=5)])
+    page = f"/work/{at_work.pk}/"
+    assert "% RH" not in browser.get(page).content.decode()
+    heard(at_work.object, hours_ago=0.2, rh=61.4, t=12.3)
+    said = "12.3 °C, 61 % RH (logger T-7"
+    (session,) = gather(Actor.of(curator), "treatment_report", at_work.pk).data["sessions"]
+    for shown in (browser.get(page).content.decode(), session["steps"][0]["air"]):
+        assert said in shown
+        assert "added later, from its file" in shown
+    assert WorkStep.objects.get().reading is None, "what was known at the time stays as it was"
+
+
+def test_a_file_that_tells_nothing_of_that_hour_or_of_another_place_adds_nothing(
+    at_work: Work, volunteer: Person, as_person: Callable[[Person], Client]
+) -> None:
+    record_step(Actor.of(volunteer), at_work.pk, stock.done("TR03", surface="paint"))
+    heard(at_work.object, hours_ago=4)
+    other = make_logger(PROGRAM, logger_id=uuid7(), name="T-8")
+    hall = at_work.object.components.get(sort="main").stays.get().place.parent.parent
+    elsewhere = make_place(PROGRAM, place_id=uuid7(), level="room", code="H-X", name="Attic", parent_id=hall.pk)
+    place_logger(PROGRAM, other.pk, place_id=elsewhere.pk, at=clock.now() - timedelta(days=2))
+    tell(other, hours_ago=0.1)
+    assert "% RH" not in as_person(volunteer).get(f"/work/{at_work.pk}/").content.decode()
 
 
 def test_what_a_logger_said_long_before_says_nothing_of_now(at_work: Work, volunteer: Person) -> None:

@@ -119,7 +119,7 @@ def _page(request: HttpRequest, row: Work, asked: Mapping[str, str], *, again: A
     context: dict[str, Any] = {
         "work": row, "thing": row.object, "card": row.object.card, "surface": surface, "surface_words": names.get(surface, surface), "since": since,
         "surfaces": [(code, names.get(code, code)) for code in surfaces],
-        "steps": [(one, names.get(one.surface, one.surface), bench.Air.read(one.reading) if one.reading else None) for one in steps],
+        "steps": [(one, names.get(one.surface, one.surface), air) for one, air in zip(steps, bench.airs_of(row.object, steps), strict=True)],
         "stopped": any(one.result == WorkStep.Result.STOPPED for one in steps), "end": WorkEnd.objects.filter(work=row).first(),
         "mine": row.person_id == actor.person, "records": actor.may("check.record"), "prints": actor.may("paper.see"),
         "kept": Kept.objects.filter(work=row).select_related("component"), "open_steps": _fitting(surface),
