@@ -1,12 +1,13 @@
 """Where things are, on any day; what stands near what. Boxes are walked through in the database."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
 from django.db import connection
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Count, Exists, OuterRef, QuerySet
 from django.db.models.expressions import RawSQL
 
 from collection.objects.models import Card, Object
@@ -144,6 +145,21 @@ def objects_below(place_id: UUID, at: datetime | None = None) -> list[UUID]:
     with connection.cursor() as cursor:
         cursor.execute(sql, {"places": [place_id], "at": at or clock.now()})
         return [row[0] for row in cursor.fetchall()]
+
+
+def things_in_each(actor: Actor) -> Counter[UUID]:
+    """How many things this person may see stand in each place, in all below it and in the boxes there."""
+    boxes = Stay.objects.filter(mobile__isnull=False, during__contains=clock.now())
+    above: dict[UUID, UUID | None] = {**dict(Place.objects.values_list("pk", "parent_id")), **dict(boxes.values_list("mobile_id", "place_id"))}
+    found = Counter[UUID]()
+    for place, count in Card.objects.visible_to(actor).exclude(place=None).values_list("place").annotate(Count("pk")):
+        here: UUID | None = place
+        seen = set[UUID]()
+        while here and here not in seen:
+            found[here] += count
+            seen.add(here)
+            here = above.get(here)
+    return found
 
 
 def neighbours(object_id: UUID) -> list[UUID]:

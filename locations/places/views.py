@@ -17,7 +17,7 @@ from collection.objects.views.common import acting, key_in, number_in
 from locations.places import actions, placing
 from locations.places.models import Misplaced, Movement, Place, Stay
 from locations.places.move_views import day_in, said, shown, targets
-from locations.places.queries import objects_below, path_of, without_place
+from locations.places.queries import objects_below, path_of, things_in_each, without_place
 from museum import clock
 from museum.errors import DomainError, NotFound, VersionConflict
 from museum.ids import uuid7
@@ -35,8 +35,9 @@ def places(request: HttpRequest) -> HttpResponse:
     rows = Place.objects.filter(closed_on=None).order_by("path_key", "code")
     if not actor.may("place.see_exact"):
         rows = rows.filter(level=Place.Level.BUILDING)
-    shown = [{"place": place, "depth": max(0, place.path_key.count(".") - 1)} for place in rows if not place.mobile]
-    boxes = [place for place in rows if place.mobile]
+    counts = things_in_each(actor)
+    shown = [{"place": place, "depth": max(0, place.path_key.count(".") - 1), "things": counts[place.pk]} for place in rows if not place.mobile]
+    boxes = [{"place": place, "things": counts[place.pk]} for place in rows if place.mobile]
     lost = without_place(actor).count() if actor.may("catalogue.see_all") else 0
     context = {"rows": shown, "boxes": boxes, "may_see_climate": actor.may("climate.see"), "may_edit": actor.may("place.edit"), "nowhere": lost}
     return render(request, "places/places.html", context)

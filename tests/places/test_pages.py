@@ -232,6 +232,18 @@ def test_the_tree_is_shown_as_far_as_one_may_see_it(curator: Person, volunteer: 
     assert as_person(administrator).get("/places/").status_code in (403, 404)
 
 
+def test_the_tree_counts_what_stands_in_each_place_and_all_below(curator: Person, volunteer: Person, reader: Person, as_person: Browser) -> None:
+    """A box counts where it stands; who sees no exact place is told of the building only, a guest of what is shown to all."""
+    _hall, store, board = stock.shelf()
+    box = crate(place=board)
+    for number, place in (("1974.1.1", board), ("1974.1.2", box), ("1974.1.3", store)):
+        move_object(PROGRAM, stock.helmet(number).pk, place_id=place.pk)
+    page = as_person(curator).get("/places/").content.decode()
+    assert re.findall(r">(\d) things?<", page) == ["3", "3", "2", "1"]
+    assert re.findall(r">(\d) things?<", as_person(volunteer).get("/places/").content.decode()) == ["3"]
+    assert ">3 things<" not in as_person(reader).get("/places/").content.decode()
+
+
 def test_a_place_shows_what_stood_there_on_a_day(curator: Person, volunteer: Person, as_person: Browser) -> None:
     _hall, store, board = stock.shelf()
     thing = stock.helmet()
