@@ -2,14 +2,14 @@
 
 Each hour above 65 % takes its share of the days after which mould is presumed; days at or below it add nothing and take nothing away. The sum
 runs from the last look that found no mould, or from when somebody said that none was needed. It is that of what the thing lived through,
-wherever it stood. What was never looked at is due for that already.
+wherever it stood; of what stood against a wall, of its face there too, and the worse of both counts. What was never looked at is due for that already.
 """
 
-from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Any, Final
+from itertools import groupby
+from typing import Any, Final, TypeVar
 from uuid import UUID, uuid5
 
 from django.db import connection
@@ -26,7 +26,7 @@ from conservation.rules.ruleset import rules_in_force
 from conservation.rules.tables import EventRule, event_rules
 from locations.climate import following
 from locations.climate.hearing import hour_of
-from locations.climate.models import ClimateAlarm, Exposure, ExposureMark
+from locations.climate.models import ClimateAlarm, Exposure, ExposureMark, WallExposure
 from locations.climate.since import Since, month_with
 from museum import clock
 from museum.history.record import alone
@@ -35,14 +35,19 @@ from museum.people.actor import PROGRAM
 from museum.people.models import Society
 
 NAME: Final = "damp sums"
+#: the rules that a sum calls for: half of the days to mould, all of them
+RULES: Final = ("damp", "damp_long")
 #: what a look must not have found, for the sum to begin anew with it
 MOULDS: Final = ("MOULD_ACTIVE", "MOULD_DORMANT")
 #: components whose months since their last look hold so much; the first month counts whole, so that none is missed
 _CANDIDATES: Final = """
 SELECT c.object_id, e.component_id, e.material FROM unnest(%(things)s::uuid[], %(months)s::date[]) AS since(thing, month)
   JOIN objects_component c ON c.object_id = since.thing JOIN climate_exposure e ON e.component_id = c.id AND e.month >= since.month
- WHERE e.material = ANY(%(damp)s) GROUP BY 1, 2, 3 HAVING sum(e.share) >= %(least)s
+  LEFT JOIN climate_wallexposure w ON w.component_id = e.component_id AND w.material = e.material AND w.month = e.month
+ WHERE e.material = ANY(%(damp)s) GROUP BY 1, 2, 3 HAVING greatest(sum(e.share), sum(coalesce(w.share, e.share))) >= %(least)s
 """
+Part = tuple[UUID, str]
+R = TypeVar("R", Exposure, WallExposure)
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +103,7 @@ def _damp(key: UUID, dose: float, material: str, since: Begin) -> Damp | None:
     reason = mould_trigger(dose, [material], rules_in_force())
     if reason is None:
         return None
-    rule = "damp_long" if reason.code == "mould_presume" else "damp"
+    rule = RULES[1] if reason.code == "mould_presume" else RULES[0]
     return Damp(key, dose, event_rules()[rule], since.fact)
 
 
@@ -119,17 +124,25 @@ def _begins() -> dict[UUID, Begin]:
 
 def _doses(candidates: Iterable[tuple[UUID, UUID, str]], begins: Mapping[UUID, Begin]) -> dict[UUID, tuple[float, str]]:
     """The highest sum of any component of each thing, with its material: exact, the month of its look from the readings."""
-    things = {component: thing for thing, component, _material in candidates}
-    pairs = {(component, material) for _thing, component, material in candidates}
-    rows: dict[tuple[UUID, str], list[Exposure]] = defaultdict(list)
-    for row in Exposure.objects.filter(component__in=things).order_by("component", "material", "month"):
-        if (row.component_id, row.material) in pairs and row.month >= month_with(hour_of(begins[things[row.component_id]].at)):
-            rows[row.component_id, row.material].append(row)
-    cutting, found = Since(things), dict[UUID, tuple[float, str]]()
-    for (component, material), months in rows.items():
-        thing = things[component]
-        dose = sum(row.share for row in cutting.cut(months, hour_of(begins[thing].at)))
-        found[thing] = max(found.get(thing, (0.0, "")), (dose, material))
+    parts = {(component, material): thing for thing, component, material in candidates}
+    hours = {part: hour_of(begins[thing].at) for part, thing in parts.items()}
+    cutting = Since(component for component, _material in parts)
+    rooms, walls = _shares(Exposure, hours, cutting), _shares(WallExposure, hours, cutting)
+    found = dict[UUID, tuple[float, str]]()
+    for part, months in rooms.items():
+        # A month of which the wall tells counts by the wall, any other by the room.
+        dose = max(sum(months.values()), sum((months | walls.get(part, {})).values()))
+        found[parts[part]] = max(found.get(parts[part], (0.0, "")), (dose, part[1]))
+    return found
+
+
+def _shares(kind: type[R], hours: Mapping[Part, int], cutting: Since) -> dict[Part, dict[date, float]]:
+    """Of each component of a material what its months since an hour take of the days to mould."""
+    rows = kind._default_manager.filter(component__in={component for component, _material in hours}).order_by("component", "material", "month")
+    found = {}
+    for part, group in groupby(rows, key=lambda row: (row.component_id, row.material)):
+        if part in hours and (months := [row for row in group if row.month >= month_with(hours[part])]):
+            found[part] = {row.month: row.share for row in cutting.cut(months, hours[part])}
     return found
 
 
@@ -143,12 +156,12 @@ def _ask_all(found: Sequence[Damp]) -> int:
 
 
 def _take_back_all(found: Sequence[Damp]) -> int:
-    """Looks of sums that the readings do not bear out any more: a logger was judged wrong, a move corrected."""
-    still = {one.source for one in found} | {uuid5(one.fact, "damp") for one in found}
+    """Looks of sums that are no longer due by them: a logger was judged wrong, a move corrected, the thing looked at or taken back meanwhile."""
+    still = {one.source for one in found} | {uuid5(one.fact, RULES[0]) for one in found}
     threads = ClimateAlarm.objects.values("thread")
     back = _calls().filter(answer=None).exclude(source__in=threads).exclude(source__in=still)
     keys = sorted(set(back.values_list("object_id", flat=True)))
-    _in_parts(keys, lambda part: take_back_damp(PROGRAM, list(back.filter(object__in=part))))
+    _in_parts(keys, lambda part: take_back_damp(PROGRAM, list(back.filter(object__in=part).select_related("object"))))
     return len(keys)
 
 
@@ -179,10 +192,23 @@ def ask_for_damp(act: Act, found: Sequence[Damp]) -> int:
 
 @action("checks.take_back_damp", may="event.report")
 def take_back_damp(act: Act, calls: Sequence[Call]) -> int:
-    """Takes back looks asked for by a sum that is no longer so high; answers how many."""
+    """Takes back looks that their sum does not ask for any more, each with its own reason; answers how many."""
+    begins = _begins()
     with translation.override(Society.load().language):
-        withdraw_calls(act, calls, reason=gettext("The readings do not say any more that it was damp where this stood."))
+        for call in calls:
+            withdraw_calls(act, [call], reason=_why_not(call, begins.get(call.object_id)))
     return len(calls)
+
+
+def _why_not(call: Call, since: Begin | None) -> str:
+    """Why a look of a sum is not asked for any more, in the language that is set."""
+    if call.object.withdrawn:
+        return gettext("The record of this thing was taken back.")
+    if since is not None and call.source in {uuid5(since.fact, code) for code in RULES}:
+        return gettext("As the readings, its places and its materials are told now, damp does not add up to so much any more.")
+    if since is not None and CallAnswer.objects.filter(pk=since.fact).exists():
+        return gettext("Somebody said since that no look after damp is needed; damp is added up anew since then.")
+    return gettext("A look at it was told since, or told otherwise than before; damp is added up anew since then.")
 
 
 def _reason(one: Damp) -> str:

@@ -99,7 +99,7 @@ def follow_alarm(act: Act, thread: UUID, *, object_ids: Sequence[UUID]) -> int:
         rule = rule_of(alarm)
         call_for(act, mine, why=CLIMATE, sort=rule.sort, due_on=_due(alarm, rule), reason=reason_of(alarm, rule), source=thread)
     back = list(_open(thread).filter(object__in=[key for key in wanted.taken_back if key in set(object_ids)]))
-    withdraw_calls(act, back, reason=_taken_back())
+    withdraw_calls(act, back, reason=_taken_back(alarm))
     return len(mine) + len(back)
 
 
@@ -160,6 +160,9 @@ def reason_of(alarm: ClimateAlarm, rule: EventRule) -> str:
         return gettext("Where it stood: %(alarm)s; %(do)s") % {"alarm": words_of(alarm), "do": gettext(rule.reason)}
 
 
-def _taken_back() -> str:
+def _taken_back(alarm: ClimateAlarm | None) -> str:
+    """Why looks of an alarm are not asked for any more: it does not stand, or does not concern them."""
     with translation.override(Society.load().language):
-        return gettext("The readings do not say any more that it was damp where this stood.")
+        if alarm is None or not asks_for_looks(alarm):
+            return gettext("The readings do not say any more that it was damp where this stood.")
+        return gettext("As its record, its places and its materials are told now, the damp there does not concern it.")

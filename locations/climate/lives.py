@@ -19,6 +19,7 @@ from django.utils.translation import gettext as _
 from collection.objects.models import Component, Material, Object
 from collection.objects.queries import text_of
 from locations.climate.air import Air, heard_air
+from locations.climate.alarms import MOST_SENSITIVE
 from locations.climate.exposure import courses
 from locations.climate.hearing import HOUR, Heard
 from locations.climate.limits import Limits, limits_of
@@ -36,6 +37,8 @@ from museum.history.models import Change
 YEAR: Final = 8760
 R = TypeVar("R", Exposure, WallExposure)
 CATEGORIES: Final = ("high", "medium", "low")
+#: % of the time to mould from which a damp thing is looked at, as shipped with the rules of looks
+HALF_THE_WAY: Final = 50.0
 LOOKED, MOVED = "check.recorded", "movement.recorded"
 
 
@@ -93,6 +96,11 @@ class Lived:
         return self._sum("against")
 
     @property
+    def presumed(self) -> float:
+        """How far damp has come of the time after which mould is presumed, %."""
+        return 100 * sum(row.share for row in self.rows)
+
+    @property
     def mould(self) -> LivedMonth:
         """The month whose end tells the state now."""
         return self.rows[-1]
@@ -138,6 +146,12 @@ class Life:
     def worst(self) -> Lived | None:
         """What suffers most: the highest mould index, then the longest run above its own band."""
         return max(self.parts, key=lambda part: (part.mould.mould, part.over_longest, part.damp), default=None)
+
+    @cached_property
+    def presumed(self) -> Lived | None:
+        """The part or face of it of which damp says more than the index: half the way to mould or more, and the index below what a microscope shows."""
+        parts = [one for part in self.parts for one in (part, part.at_wall) if one and one.limits.mould == MOST_SENSITIVE and one.mould.mould < 1]
+        return max((one for one in parts if one.presumed >= HALF_THE_WAY), key=lambda one: one.presumed, default=None)
 
 
 def life_of(thing: Object, *, since: date | None, exact: bool) -> Life:

@@ -28,7 +28,8 @@ def lived_climate(subject: UUID, actor: Actor, begin: str = "") -> Gathered:
     data = {
         "object": {"number": thing.card.number, "name": thing.card.name}, "on": clock.today().isoformat(), "since": since.isoformat() if since else "",
         "first": life.first.isoformat() if life.first else "", "last_check": life.last_check.isoformat() if life.last_check else "",
-        "parts": [_part(one) for one in life.parts], "walled": any(one.at_wall for one in life.parts), "drawing": _drawing(life),
+        "parts": [_part(one) for one in life.parts], "walled": any(one.at_wall for one in life.parts),
+        "presumed": {"material": life.presumed.material, "part": f"{life.presumed.presumed:.0f}"} if life.presumed else {}, "drawing": _drawing(life),
         "worst": _months(life.worst) if life.worst else {},
         "events": [{"on": one.on.isoformat(), "looked": one.looked} for one in life.events if not since or one.on >= since],
         "light": _light(light_of(thing)), "asked": {"begin": begin} if begin else {},

@@ -10,6 +10,7 @@ from django.test import Client
 from collection.objects.models import Object
 from conservation.checks.actions.cards import start_card
 from conservation.checks.actions.events import report_event
+from conservation.checks.actions.record import record_check
 from conservation.checks.models import Call, CallAnswer, Due
 from museum import clock
 from museum.history.models import Change
@@ -102,3 +103,23 @@ def test_a_card_that_lies_is_read_and_not_closed(society: Any, as_person: Browse
 
 def test_one_that_was_taken_back_or_never_was_is_not_found(call: Call, as_person: Browser, curator: Person) -> None:
     assert as_person(curator).get(f"/looks/{UUID(int=7)}/close/").status_code == 404
+
+
+def test_what_was_answered_meanwhile_is_said_to_be(call: Call, as_person: Browser, curator: Person, volunteer: Person) -> None:
+    """Two tablets: somebody looks while the curator writes why no look is needed."""
+    client = as_person(curator)
+    client.get(page_of(call))
+    record_check(Actor.of(volunteer), stock.full_check(call.object))
+    text = client.post(page_of(call), {"reason": WHY}, follow=True).content.decode()
+    assert "Closed without a look." not in text
+    assert "which answered it already. Your reason was not stored." in text
+    assert not Change.objects.filter(what="call.answered").exists()
+
+
+def test_what_another_closed_with_another_reason_keeps_that(call: Call, as_person: Browser, curator: Person) -> None:
+    client = as_person(curator)
+    client.post(page_of(call), {"reason": WHY})
+    assert "Closed without a look." in client.post(page_of(call), {"reason": WHY}, follow=True).content.decode(), "sent twice, closed once"
+    text = client.post(page_of(call), {"reason": "the alarm was wrong"}, follow=True).content.decode()
+    assert f"closed without a look already: {WHY}. Your reason was not stored." in text
+    assert CallAnswer.objects.get().reason == WHY

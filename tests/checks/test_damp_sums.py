@@ -1,6 +1,7 @@
 """Damp adds up: conservation.md 7.3, from the last look that found no mould, over several runs, wherever a thing stood."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -15,8 +16,10 @@ from conservation.checks.entry import CheckEntry, Seen
 from conservation.checks.models import Call, ConditionCheck
 from conservation.checks.tasks import catch_up
 from locations.climate.actions.loggers import judge_readings
-from locations.climate.models import Logger
+from locations.climate.actions.walls import Readings, tell_wall, tell_wall_by_quality
+from locations.climate.models import ClimateAlarm, Logger
 from locations.climate.tasks import follow_climate, raise_alarms
+from locations.places.actions import describe_place, make_place
 from locations.places.models import Place
 from museum import clock
 from museum.history.models import Act
@@ -26,7 +29,7 @@ from museum.people.models import Person
 from tests import stock
 from tests.checks.test_from_climate import asked, stood
 from tests.climate.test_alarming import air, later, send
-from tests.climate.test_exposure import START, put
+from tests.climate.test_exposure import START, logger_at, put
 
 pytestmark = pytest.mark.django_db
 Browser = Callable[[Person], Client]
@@ -187,3 +190,80 @@ def test_readings_judged_wrong_take_the_look_back(board: Place, volunteer: Perso
     follow(56 * DAY + 2)
     assert asked() == {}
     assert Call.objects.filter(why="climate", withdraws=True).count() == 1
+
+
+def test_what_is_taken_back_says_what_is_true(board: Place, volunteer: Person, curator: Person) -> None:
+    """A record that was taken back; one of two looks closed with a reason; the look of the beginning corrected; last a logger judged wrong."""
+    gone, said, corrected, damp = things = [stock.helmet(f"1974.{n}") for n in range(1, 5)]
+    it: Logger = stood(board, *things)
+    first = {thing.pk: look(volunteer, thing, 0) for thing in things}
+    send(it, weeks(*[69.9] * 8))
+    follow(56 * DAY)
+    send(it, weeks(*[69.9] * 7), first=56 * DAY, name="2.csv")
+    follow(105 * DAY)
+    assert Call.objects.filter(object=said, answer=None).count() == 2
+    with later(105 * DAY + 1):
+        Object.objects.filter(pk=gone.pk).update(withdrawn="an undone import")
+        answer_call(Actor.of(curator), Call.objects.filter(object=said).latest("recorded_at").pk, reason="it was in a sealed bag")
+        card = {"sort": "quick", "purpose": ConditionCheck.Purpose.CARD, "looks": {}, "screen": None, "result": "nothing_new"}
+        record_check(Actor.of(curator), replace(stock.full_check(corrected), corrects=first[corrected.pk].pk, **card))
+    follow(105 * DAY + 2)
+    taken_back = set(Call.objects.filter(withdraws=True).values_list("object", "reason"))
+    assert taken_back == {
+        (gone.pk, "The record of this thing was taken back."),
+        (said.pk, "Somebody said since that no look after damp is needed; damp is added up anew since then."),
+        (corrected.pk, "A look at it was told since, or told otherwise than before; damp is added up anew since then."),
+    }
+    with later(106 * DAY):
+        judge_readings(PROGRAM, it.pk, begin=START, end=START + timedelta(days=80), says="left_out", reason="the sensor was wet")
+    follow(106 * DAY + 1)
+    back = set(Call.objects.filter(withdraws=True, object=damp).exclude(source__in=ClimateAlarm.objects.values("thread")).values_list("reason", flat=True))
+    assert back == {"As the readings, its places and its materials are told now, damp does not add up to so much any more."}
+
+
+def test_damp_at_the_wall_adds_up_where_it_does_not_in_the_room(board: Place, volunteer: Person) -> None:
+    """60 % at 15 °C come to 77.9 % beside a wall 4 K colder (Magnus): 100 x 10^(-(77.9-70)/10) = 16.2 days, half of which go by in nine; the room has none."""
+    wall_side, elsewhere = stock.helmet("1974.1"), stock.helmet("1974.2")
+    it = stood(board, wall_side)
+    put(elsewhere, Place.objects.get(code="H-S"), START)
+    look(volunteer, wall_side, 0)
+    look(volunteer, elsewhere, 0)
+    with later(31 * DAY):
+        tell_wall(PROGRAM, board.pk, colder=4, on=(START + timedelta(days=30)).date(), measured_on=START.date(), reason="surface thermometer")
+    send(it, air((36 * DAY, 60)))
+    follow(36 * DAY)
+    assert asked() == {}, "six days at the wall: 0.4"
+    send(it, air((3 * DAY, 60)), first=36 * DAY, name="2.csv")
+    follow(39 * DAY)
+    assert list(asked()) == ["1974.1"]
+    with later(39 * DAY):
+        (found,) = damp_sums.added_up()
+    assert found.dose == pytest.approx(9 / 16.2, abs=0.02)
+
+
+def test_the_months_before_the_wall_count_by_the_room_and_the_worse_of_both_faces(board: Place, volunteer: Person) -> None:
+    """Seven weeks at 69.9 % are 0.48 by the room alone; then a wall that is warmer than the room takes nothing away, a colder one adds."""
+    thing = stock.helmet("1974.1")
+    it = stood(board, thing)
+    look(volunteer, thing, 0)
+    send(it, weeks(*[69.9] * 9))
+    yard = make_place(PROGRAM, place_id=uuid7(), level="building", code="YARD", name="Yard")
+    describe_place(PROGRAM, yard.pk, version=1, spot="outdoors")
+    outside = logger_at(yard, "OUT")
+    send(outside, air((63 * DAY, 80)), name="out.csv", t=30.0)
+    with later(50 * DAY):
+        readings = Readings(15.0, 7.5, 0.0)
+        tell_wall_by_quality(PROGRAM, board.pk, readings=readings, on=(START + timedelta(days=49)).date(), measured_on=clock.today(), reason="x")
+    follow(63 * DAY)
+    (found,) = _later_sums(63 * DAY)
+    assert found.dose == pytest.approx(63 / 102.3, abs=0.01), "by the room, though the wall was warm and dry for two weeks"
+    send(outside, air((7 * DAY, 80)), first=63 * DAY, name="out2.csv", t=5.0)
+    send(it, weeks(69.9), first=63 * DAY, name="2.csv")
+    follow(70 * DAY)
+    (found,) = _later_sums(70 * DAY)
+    assert found.dose > 63 / 102.3 + 0.5
+
+
+def _later_sums(hour: int) -> list[damp_sums.Damp]:
+    with later(hour):
+        return damp_sums.added_up()

@@ -29,9 +29,9 @@ def air(*parts: tuple[int, float]) -> list[float]:
     return [value for hours, value in parts for _ in range(hours)]
 
 
-def send(it: Logger, rh: list[float], *, first: int = 0, name: str = "1.csv") -> None:
-    """A file of hourly readings at 15 °C, from hour `first` on; nan: none."""
-    rows = [(f"{START + timedelta(hours=first + n):%Y-%m-%d %H:%M}", 15.0, value) for n, value in enumerate(rh) if not np.isnan(value)]
+def send(it: Logger, rh: list[float], *, first: int = 0, name: str = "1.csv", t: float = 15.0) -> None:
+    """A file of hourly readings at t °C, from hour `first` on; nan: none."""
+    rows = [(f"{START + timedelta(hours=first + n):%Y-%m-%d %H:%M}", t, value) for n, value in enumerate(rh) if not np.isnan(value)]
     bring(text(rows), it, name)
 
 

@@ -386,3 +386,20 @@ def test_both_ways_are_told_side_by_side(society: Any) -> None:
     tell_wall(PROGRAM, case.pk, colder=3, on=DAY, measured_on=DAY, reason="x")
     assert [(one.quality, one.colder) for one in walls.walls_in(store.pk)] == [(0.7, None), (None, 3)]
     assert not WallExposure.objects.exists()
+
+
+def test_a_low_index_beside_an_alarm_of_mould_is_explained_where_the_thing_is_read(society: Any, as_person: Browser, curator: Person) -> None:
+    """CCI by its points: 100 days at 70 % are mould presumed; the model of the index begins at 80 %."""
+    _, store, board = stock.shelf()
+    damp, dry = stock.helmet("1974.1"), stock.helmet("1974.2", materials=["steel"])
+    put(damp, board, START)
+    put(dry, board, START)
+    tell(logger_at(store, "T-1"), [69.9] * (24 * 110), t=15.0)
+    with later(110):
+        exposure.refresh()
+        client, words = as_person(curator), "adds up to 107 % of the time after which mould must be presumed"
+        assert words in client.get(f"/climate/things/{damp.pk}/").content.decode()
+        assert "must be presumed" not in client.get(f"/climate/things/{dry.pk}/").content.decode()
+        since = (START + timedelta(days=80)).date()
+        assert "must be presumed" not in client.get(f"/climate/things/{damp.pk}/", {"since": since}).content.decode(), "30 days are a third of them"
+        assert gather(Actor.of(curator), "lived_climate", damp.pk, {}).data["presumed"] == {"material": "leather", "part": "107"}

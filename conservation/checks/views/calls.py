@@ -5,13 +5,14 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from collection.objects.models import Object
 from collection.objects.views.common import acting
 from conservation.checks.actions.calls import CARD, answer_call
-from conservation.checks.models import Call
+from conservation.checks.models import Call, CallAnswer
 from museum.errors import Invalid, NotFound
 from museum.people.actor import Actor
 from museum.people.doors import actor_of, needs
@@ -24,14 +25,24 @@ def close_look(request: HttpRequest, call_id: UUID) -> HttpResponse:
     call, error, reason = asked_look(actor_of(request), call_id), "", request.POST.get("reason", "")
     if request.method == "POST":
         try:
-            answer_call(acting(request), call.pk, reason=reason)
+            answer = answer_call(acting(request), call.pk, reason=reason)
         except Invalid as refused:
             error = refused.sentence
         else:
-            messages.success(request, _("Closed without a look. The reason stands in its time-line."))
+            messages.success(request, _came_of(answer, reason))
             return redirect("desk:thing", call.object_id)
     context = {"call": call, "thing": call.object, "answer": getattr(call, "answer", None), "error": error, "reason": reason, "card": call.why == CARD}
     return render(request, "checks/close_look.html", context, status=400 if error else 200)
+
+
+def _came_of(answer: CallAnswer, reason: str) -> str:
+    """What is told to whoever closed it: where it was answered before, by what, for that stands."""
+    if answer.of_check is not None:
+        day = date_format(answer.of_check.happened_on, "DATE_FORMAT")
+        return _("Somebody looked on %(day)s, which answered it already. Your reason was not stored.") % {"day": day}
+    if answer.reason != reason.strip():
+        return _("It was closed without a look already: %(reason)s. Your reason was not stored.") % {"reason": answer.reason.rstrip(".")}
+    return _("Closed without a look. The reason stands in its time-line.")
 
 
 def asked_look(actor: Actor, call_id: UUID) -> Call:
