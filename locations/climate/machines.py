@@ -21,6 +21,8 @@ from museum import clock
 
 #: a log is read so far back
 LOOKS_BACK: Final = timedelta(days=400)
+#: what is usual is learnt of so long a time before the days asked about
+LEARNS: Final = timedelta(days=90)
 #: what was noticed is told for so long; then the machine was taken away, or everybody knows
 TOLD_FOR: Final = timedelta(days=30)
 #: a room at or below this needs no machine, and one that rests has not stopped, % (ours: machines are set to 50 to 55)
@@ -89,9 +91,43 @@ class Tank:
     notes: list[str] = field(default_factory=list)
 
 
-def _emptied(places: Iterable[UUID] | None) -> dict[UUID, dict[int, Tank]]:
-    """Place to day to what was emptied, of what nobody took back."""
-    rows = Spot.objects.filter(corrected_by=None, withdraws=False, litres__isnull=False, happened_on__gt=clock.today() - LOOKS_BACK)
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """What the litres of a place told on a day: a machine that had `stopped` after it, or a `rise`; usual litres came `again` on a day (None: not yet).
+
+    `notes`: what people wrote from that day to then.
+    """
+
+    place: Place
+    day: date
+    again: date | None
+    stopped: tank.Still | None
+    rise: tank.Rise | None
+    notes: Sequence[str]
+
+
+def troubles(places: Sequence[Place], first: date, last: date) -> list[Trouble]:
+    """The leaks and stops that began in these days, as they could be known by the last of them."""
+    emptied = _emptied([place.pk for place in places], first - LEARNS, last)
+    return [one for place in places for one in _troubles(place, emptied[place.pk], last) if first <= one.day <= last]
+
+
+def _troubles(place: Place, emptied: dict[int, Tank], until: date) -> list[Trouble]:
+    days, litres = np.array(sorted(emptied), dtype=np.int64), np.array([emptied[day].litres for day in sorted(emptied)], dtype=np.float64)
+
+    def told(day: int, again: int | None, stopped: tank.Still | None = None, rise: tank.Rise | None = None) -> Trouble:
+        notes = [note for one in emptied if day <= one <= (again or until.toordinal()) for note in emptied[one].notes]
+        return Trouble(place, date.fromordinal(day), date.fromordinal(again) if again else None, stopped, rise, notes)
+
+    found = [told(rise.day, rise.over, rise=rise) for rise in tank.leaks(days, litres)]
+    stops = [told(stop.still.last, stop.again, stopped=stop.still) for stop in tank.stops(days, litres, until.toordinal())]
+    return found + [one for one in stops if not _rests(place, one.day, one.again or until)]
+
+
+def _emptied(places: Iterable[UUID] | None, since: date | None = None, until: date | None = None) -> dict[UUID, dict[int, Tank]]:
+    """Place to day to what was emptied, of what nobody took back; of the days that a log is read back, else of those named."""
+    known = {"happened_on__gt": clock.today() - LOOKS_BACK} if since is None else {"happened_on__range": (since, until)}
+    rows = Spot.objects.filter(corrected_by=None, withdraws=False, litres__isnull=False, **known)
     if places is not None:
         rows = rows.filter(place__in=list(places))
     found: dict[UUID, dict[int, Tank]] = defaultdict(lambda: defaultdict(Tank))
@@ -112,7 +148,7 @@ def _log(place: Place, emptied: dict[int, Tank]) -> MachineLog:
     except NoValue:
         return MachineLog(place, told, None, None, None)
     # What stopped long ago is told to nobody any more, so nobody need know whether the room was dry.
-    if still is not None and clock.today() - date.fromordinal(still.noticed) < TOLD_FOR and _rests(place, date.fromordinal(still.last)):
+    if still is not None and clock.today() - date.fromordinal(still.noticed) < TOLD_FOR and _rests(place, date.fromordinal(still.last), clock.today()):
         still = None
     try:
         leak = told[-1].day if tank.risen(days, litres) else None
@@ -121,12 +157,12 @@ def _log(place: Place, emptied: dict[int, Tank]) -> MachineLog:
     return MachineLog(place, told, known, still, leak)
 
 
-def _rests(place: Place, since: date) -> bool:
-    """Whether the loggers say that the room was dry since then, so that there was nothing to take."""
+def _rests(place: Place, since: date, until: date) -> bool:
+    """Whether the loggers say that the room was dry since then, in the last fortnight up to a day, so that there was nothing to take."""
     path = path_of(place.pk)
-    if not path or not queries.speaks_for(place.pk):
+    end = min(hour_of(clock.start_of(until + timedelta(days=1))), hour_of(clock.now()))
+    if not path or not queries.speaks_for(place.pk, clock.now() if until == clock.today() else clock.start_of(until)):
         return False
-    end = hour_of(clock.now())
     air = air_of(path, max(hour_of(clock.start_of(since)), end - 24 * 14), end)
     known = air.hour_rh[air.known]
     return bool(len(known) >= 24 and known.mean() <= DRY)

@@ -10,7 +10,6 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from conservation.checks.models import Incident
 from locations.climate.models import LoggerStay
 from locations.climate.science.damp import INSPECT_AFTER
 from locations.climate.science.series import ENOUGH_OF_YEAR
@@ -21,6 +20,7 @@ from museum.errors import NotFound
 from museum.people.actor import Actor
 from museum.people.models import Society
 from reports.documents import aired, walled
+from reports.documents.happened import happened
 from reports.documents.periods import Period, period
 from reports.registry import Gathered, document
 
@@ -34,19 +34,20 @@ FEW: Final = 24
 
 
 @document(
-    "climate_year", title=gettext_lazy("Climate report"), version="2", permission="paper.issue", seen_by="climate.see", options=("begin", "end")
+    "climate_year", title=gettext_lazy("Climate report"), version="3", permission="paper.issue", seen_by="climate.see", options=("begin", "end")
 )  # fmt: skip
 def climate_year(subject: UUID, actor: Actor, begin: str = "", end: str = "") -> Gathered:
     """Of all rooms, from `begin` to `end`; else of the 365 days that end today."""
     if subject != UUID(Society.KEY):
         raise NotFound
     span = period(begin if begin or end else (clock.today() - timedelta(days=364)).isoformat(), end, most=MOST_DAYS)
-    rooms = [_room(n, place, span) for n, place in enumerate(_places(span), start=1)]
+    places = _places(span)
+    rooms = [_room(n, place, span) for n, place in enumerate(places, start=1)]
     months = sorted({row["month"] for room in rooms for row in room["months"]})
     data = {
         "first": span.first.isoformat(), "last": span.last.isoformat(), "rooms": rooms, "months": months,
-        "grid": [{"name": room["place"]["name"], "cells": _cells(room, months)} for room in rooms], "enough": ENOUGH, "incidents": _incidents(span),
-        "worst": _worst(rooms), "asked": span.asked,
+        "grid": [{"name": room["place"]["name"], "cells": _cells(room, months)} for room in rooms], "enough": ENOUGH,
+        "happened": happened(span, rooms, places), "worst": _worst(rooms), "asked": span.asked,
     }  # fmt: skip
     title = _("Climate report, %(first)s to %(last)s") % {"first": formats.date_format(span.first, "j F Y"), "last": formats.date_format(span.last, "j F Y")}
     return Gathered(data, title, reverse("climate:overview"), [("society", subject)])
@@ -122,15 +123,3 @@ def _worst(rooms: list[dict[str, Any]]) -> dict[str, Any] | None:
     """The room with the longest time above 65 % without a break."""
     found = max(rooms, key=lambda room: room["whole"]["longest"], default=None)
     return {"name": found["place"]["name"], "hours": found["whole"]["longest"], "at_least": found["whole"]["at_least"]} if found and found["run"] else None
-
-
-def _incidents(span: Period) -> list[dict[str, str]]:
-    """Outbreaks that went on in these days."""
-    rows = Incident.objects.filter(Q(closed_on=None) | Q(closed_on__gte=span.first), opened_on__lte=span.last).select_related("place")
-    return [
-        {
-            "on": row.opened_on.isoformat(), "kind": row.kind, "words": row.get_kind_display(), "place": row.place.name, "source": row.source,
-            "closed_on": row.closed_on.isoformat() if row.closed_on else "",
-        }
-        for row in rows.order_by("opened_on", "place__path_key")
-    ]  # fmt: skip

@@ -64,3 +64,26 @@ def test_a_machine_that_runs_has_not_stopped(emptied: list[float], every: int) -
     days = every * np.arange(len(emptied))
     rate = np.array(emptied) + 3 * float(np.median(emptied))
     assert tank.stopped(days, rate, int(days[-1])) is None
+
+
+def test_each_stop_of_a_record_is_told_once_with_the_day_it_ran_again() -> None:
+    low = np.concatenate((np.full(10, 4.0), [0.3, 0.0, 0.2], np.full(10, 4.0)))
+    (stop,) = tank.stops(np.arange(23), low, 22)
+    assert (stop.still.last, stop.again, stop.still.silent) == (9, 13, False)
+    days = np.array([*range(10), *range(16, 26)])
+    (stop,) = tank.stops(days, np.array([4.0] * 10 + [2.0] + [4.0] * 9), 25)
+    assert (stop.still.last, stop.again, stop.still.silent) == (9, 17, True)
+
+
+def test_days_that_nobody_wrote_of_are_no_stop_where_the_next_tank_held_their_litres() -> None:
+    days = np.array([*range(10), *range(14, 20)])
+    assert tank.stops(days, np.array([4.0] * 10 + [20.0] + [4.0] * 5), 20) == []
+    assert [one.again for one in tank.stops(days, np.array([4.0] * 16), 25)] == [None], "and what goes on to the end has no end"
+    assert tank.stops(DAILY[:5], np.full(5, 4.0), 40) == []
+
+
+def test_a_leak_is_told_on_the_day_it_began() -> None:
+    assert tank.leaks(DAILY, np.array([4.0] * 12 + [9.0, 9.0] + [4.0] * 6)) == [tank.Rise(12, 9.0, 4.0, 14)]
+    assert [rise.over for rise in tank.leaks(DAILY, np.array([4.0] * 19 + [9.0]))] == [None]
+    assert tank.leaks(DAILY, np.full(20, 4.0)) == []
+    assert tank.leaks(DAILY[:0], np.empty(0)) == []

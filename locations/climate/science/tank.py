@@ -70,6 +70,59 @@ def stopped(days: Ints, litres: Floats, today: int) -> Still | None:
     return Still(last, noticed, last == int(days[-1])) if today >= noticed else None
 
 
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """A time without usual litres, as it would have been noticed then, and the day on which they came again; None: not to the end of the record."""
+
+    still: Still
+    again: int | None
+
+
+def stops(days: Ints, litres: Floats, today: int) -> list[Stop]:
+    """Each time that the machine had stopped, up to `today`. Where nobody wrote for a while and the next tank held the usual litres of all those days, it ran.
+
+    Raises NoValue `out_of_order`.
+    """
+    found: dict[int, Stop] = {}
+    horizons = np.append(days[1:] - 1, today) if len(days) else days
+    for k in range(LEAST, len(days)):
+        told = stopped(days[: k + 1], litres[: k + 1], int(horizons[k])) if _enough(days, litres, k) else None
+        if told is not None and told.last not in found:
+            found[told.last] = Stop(told, _again(days, litres, told.last, STILL * usual(days[: k + 1], litres[: k + 1]).rate))
+    return [one for one in found.values() if one.again is None or one.again > int(days[days > one.still.last][0])]
+
+
+def _enough(days: Ints, litres: Floats, k: int) -> bool:
+    return bool((rates(days[: k + 1], litres[: k + 1]) > 0).sum() >= LEAST)
+
+
+def _again(days: Ints, litres: Floats, last: int, least: float) -> int | None:
+    fine = days[(days > last) & (rates(days, litres) >= least)]
+    return int(fine[0]) if len(fine) else None
+
+
+@dataclass(frozen=True, slots=True)
+class Rise:
+    """A sudden rise: its day, litres a day then and usually before; the day on which it was over, None: not to the end of the record."""
+
+    day: int
+    rate: float
+    usual: float
+    over: int | None
+
+
+def leaks(days: Ints, litres: Floats) -> list[Rise]:
+    """Each time a sudden rise began. Raises NoValue `out_of_order`."""
+    high = [_enough(days, litres, k - 1) and risen(days[: k + 1], litres[: k + 1]) for k in range(len(days))]
+    told = rates(days, litres)
+    found = []
+    for k in range(1, len(days)):
+        if high[k] and not high[k - 1]:
+            over = next((int(days[n]) for n in range(k + 1, len(days)) if not high[n]), None)
+            found.append(Rise(int(days[k]), float(told[k]), usual(days[:k], litres[:k]).rate, over))
+    return found
+
+
 def brimming(litres: Floats) -> int:
     """How many of the last times in a row gave the most that the tank ever gave, to 2 %: it was full, and the machine stood still. Under 4: 0."""
     if not len(litres) or litres.max() <= 0:
