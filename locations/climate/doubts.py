@@ -49,6 +49,8 @@ LATE_DAYS: Final = 14
 MOST_SPREAD, MOST_MEMORY = 0.5, 0.75
 #: lags of three weeks against those of the six before; correlation below which a pair says nothing; hours from which a clock is suspected
 NOW_DAYS, BEFORE_DAYS, LEAST_COMMON, LEAST_LAG = 21, 42, 0.4, 0.75
+#: the same in the open air, where the sun on one of them in the morning and on the other in the evening makes a lag of its own (ours)
+LEAST_OUTDOORS: Final = 0.7
 #: hours by which the lag of two rooms may differ between the two halves of the six weeks before
 STEADY: Final = LEAST_LAG / 2
 #: days before and after two loggers were handled together; how close together; how much better the exchange must fit
@@ -212,17 +214,28 @@ def _fresh_starts(stands: Iterable[Stand], *, whole: bool = False) -> Iterator[d
     yield from settled.values_list("recorded_at", flat=True)
 
 
+def _comparable(one: Stand, stands: Sequence[Stand]) -> list[Stand]:
+    """With which its clock is compared: every other logger of the building, not the open air, which a slow room answers later in one season than in
+    another; of one in the open air all others there, since they have one weather."""
+    return [stand for stand in stands if stand is not one and stand.outdoors == one.outdoors and (one.outdoors or stand.building == one.building)]
+
+
+def clock_alone(logger: Logger) -> bool:
+    """Whether a logger stands where its clock cannot be compared with another's."""
+    stands = list(_stands())
+    one = next((stand for stand in stands if stand.logger == logger), None)
+    return one is not None and not _comparable(one, stands)
+
+
 def _clocks(stands: Sequence[Stand]) -> Iterator[Doubt]:
-    """By the lag of temperature against every other logger of the building, against what it was before; not against the open air, which a slow room
-    answers later in one season than in another."""
-    stands = [stand for stand in stands if not stand.outdoors]
+    """By the lag of temperature against every other logger that it can be compared with, against what it was before."""
     latest = {number: reading.at for number, reading in queries.last_readings([stand.logger.number for stand in stands]).items()}
     for one in stands:
         last = latest.get(one.logger.number)
         if last is None or clock.now() - last > LATELY:
             continue
         end = hour_of(last)
-        others = [stand for stand in stands if stand.building == one.building and stand is not one]
+        others = _comparable(one, stands)
         air = _air([one.logger, *(stand.logger for stand in others)], end - 24 * (NOW_DAYS + BEFORE_DAYS), end)
         lags = [(stand, lag) for stand in others if (lag := _lag(one, stand, air, _moment(end))) is not None]
         if not lags or (len(lags) == 1 and one.logger.number > lags[0][0].logger.number):
@@ -240,9 +253,10 @@ def _lag(one: Stand, other: Stand, air: dict[int, tuple[Floats, Floats]], end: d
     before = slice(0, 24 * BEFORE_DAYS)
     try:
         now = clock_error(mine[before.stop :], theirs[before.stop :])
-        if now.correlation < LEAST_COMMON:
+        least = LEAST_OUTDOORS if one.outdoors else LEAST_COMMON
+        if now.correlation < least:
             return None
-        if one.room == other.room:
+        if one.room == other.room and not one.outdoors:
             return now.late, now
         if max(one.since, other.since) > end - (NOW_DAYS + BEFORE_DAYS) * DAY:
             return None
@@ -253,7 +267,7 @@ def _lag(one: Stand, other: Stand, air: dict[int, tuple[Floats, Floats]], end: d
     # A slow room answers the weather late, and in one season later than in another: a lag that wandered before says nothing now.
     if abs(halves[0] - halves[1]) > STEADY:
         return None
-    return (now.late - usual.late, now) if usual.correlation >= LEAST_COMMON else None
+    return (now.late - usual.late, now) if usual.correlation >= least else None
 
 
 def _swaps(stands: Sequence[Stand]) -> Iterator[Doubt]:

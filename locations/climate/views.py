@@ -21,6 +21,7 @@ from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.climate.actions.spots import correct_spot as take_back
 from locations.climate.alarm_lines import open_lines
 from locations.climate.attention import to_see
+from locations.climate.doubts import clock_alone
 from locations.climate.models import Logger, Reading, Rival, Verdict
 from locations.climate.science.psychrometrics import dew_point
 from locations.climate.sentences import noticed
@@ -135,7 +136,7 @@ def logger(request: HttpRequest, logger_id: UUID) -> HttpResponse:
     """One logger: where it stood, its checks, its files, what was judged."""
     found = _logger(logger_id)
     context = {
-        "logger": found, "minutes": max(1, found.interval // 60), "battery_on": str(found.battery_on or ""),
+        "logger": found, "clock_alone": clock_alone(found), "minutes": max(1, found.interval // 60), "battery_on": str(found.battery_on or ""),
         "last": queries.last_readings([found.number]).get(found.number),
         "placements": list(reversed(standing(found.placements.select_related("place", "by")))), "key": uuid7(),
         "calibrations": list(reversed(standing(found.calibrations.select_related("by")))), "files": found.files.order_by("-sent_at")[:20],
