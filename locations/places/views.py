@@ -25,6 +25,8 @@ from museum.people.doors import actor_of, needs
 from museum.web.conflicts import both_versions
 
 A_PAGE = 50
+#: places shown at once; of a larger house the buildings and rooms, and the rest on the pages of the rooms
+WHOLE_TREE = 200
 
 
 @require_safe
@@ -35,11 +37,16 @@ def places(request: HttpRequest) -> HttpResponse:
     rows = Place.objects.filter(closed_on=None).order_by("path_key", "code")
     if not actor.may("place.see_exact"):
         rows = rows.filter(level=Place.Level.BUILDING)
+    whole = rows.count() <= WHOLE_TREE
+    if not whole:
+        rows = rows.filter(level__in=(Place.Level.BUILDING, Place.Level.ROOM))
     counts = things_in_each(actor)
-    shown = [{"place": place, "depth": max(0, place.path_key.count(".") - 1), "things": counts[place.pk]} for place in rows if not place.mobile]
-    boxes = [{"place": place, "things": counts[place.pk]} for place in rows if place.mobile]
-    lost = without_place(actor).count() if actor.may("catalogue.see_all") else 0
-    context = {"rows": shown, "boxes": boxes, "may_see_climate": actor.may("climate.see"), "may_edit": actor.may("place.edit"), "nowhere": lost}
+    told = [{"place": place, "depth": max(0, place.path_key.count(".") - 1), "things": counts[place.pk]} for place in rows]
+    context = {
+        "rows": [row for row in told if not row["place"].mobile], "boxes": [row for row in told if row["place"].mobile], "whole": whole,
+        "may_see_climate": actor.may("climate.see"), "may_edit": actor.may("place.edit"),
+        "nowhere": without_place(actor).count() if actor.may("catalogue.see_all") else 0,
+    }  # fmt: skip
     return render(request, "places/places.html", context)
 
 

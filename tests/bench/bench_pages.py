@@ -198,6 +198,11 @@ for _name in PAGES:
     _register(_name)
 
 
+@measure("start_page_growth", goal=1.3)
+def start_page_growth() -> tuple[Work, Work]:
+    return visit(LARGE, lambda: "/"), visit(SMALL, lambda: "/")
+
+
 # saving a check
 
 

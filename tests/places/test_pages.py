@@ -11,7 +11,7 @@ from django.test import Client
 
 from collection.objects.actions.parts import add_component
 from collection.objects.models import Component
-from locations.places import derived
+from locations.places import derived, views
 from locations.places.actions import correct_move, make_place, move_box, move_object
 from locations.places.models import Movement, Place, Stay
 from locations.places.queries import objects_below, path_of, room_mates, where_is, where_on, without_place, words_of
@@ -242,6 +242,16 @@ def test_the_tree_counts_what_stands_in_each_place_and_all_below(curator: Person
     assert re.findall(r">(\d) things?<", page) == ["3", "3", "2", "1"]
     assert re.findall(r">(\d) things?<", as_person(volunteer).get("/places/").content.decode()) == ["3"]
     assert ">3 things<" not in as_person(reader).get("/places/").content.decode()
+
+
+def test_of_a_large_house_the_tree_shows_the_rooms(curator: Person, as_person: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
+    _hall, store, board = stock.shelf()
+    move_object(PROGRAM, stock.helmet().pk, place_id=board.pk)
+    monkeypatch.setattr(views, "WHOLE_TREE", 2)
+    page = text(as_person(curator).get("/places/"))
+    assert board.code not in page
+    assert re.findall(r">(\d) things?<", page) == ["1", "1"]
+    assert board.code in text(as_person(curator).get(f"/places/{store.pk}/"))
 
 
 def test_a_place_shows_what_stood_there_on_a_day(curator: Person, volunteer: Person, as_person: Browser) -> None:
