@@ -72,13 +72,18 @@ def test_a_hole_between_thinned_points_lifts_the_pen_too() -> None:
     assert at[parts[0][-1]] < 1000 * HOUR <= 1200 * HOUR <= at[parts[1][0]]
 
 
-@pytest.mark.parametrize(("air", "span"), [(years(10), 10), (years(1, 600), 1)], ids=["ten years of hours", "a year of ten minutes"])
-def test_a_chart_is_small_and_shows_the_wild_hour(air: room.Air, span: int) -> None:
-    """goals.md, speed 5: at most 2,000 points and 30 kB, every extreme still there."""
-    drawn = room.lines(SAID, air, frame(air.at), (45, 55))
-    read = [element.get("d", "") for element in ElementTree.fromstring(drawn).iter("path") if element.get("data-read") is not None]
-    assert len(read) == 2
-    assert sum(data.count("L") + data.count("M") for data in read) <= 2000
+@pytest.mark.parametrize("dials", [0, 52, 3650], ids=["no dial", "a dial now and then", "dials every day"])
+@pytest.mark.parametrize("air", [years(10), years(1, 600)], ids=["ten years of hours", "a year of ten minutes"])
+def test_a_chart_is_small_and_shows_the_wild_hour(air: room.Air, dials: int) -> None:
+    """goals.md, speed 5: at most 2,000 points and 30 kB, hand readings and alarms among them, every extreme still there."""
+    some = slice(0, len(air.at) if dials else 0, max(1, len(air.at) // max(1, dials)))
+    alarms = [room.Alarmed(int(air.at[n]), int(air.at[n]) + 400_000, red=n % 2 == 0) for n in range(0, len(air.at), max(1, len(air.at) // 40))] if dials else []
+    drawn = room.lines(SAID, air, frame(air.at), (45, 55), room.Dials(air.at[some], air.t[some], air.rh[some]), alarms)
+    paths = list(ElementTree.fromstring(drawn).iter("path"))
+    read = [element.get("d", "") for element in paths if element.get("data-read") is not None]
+    by_hand = [element.get("d", "") for element in paths if element.get("data-hand") is not None]
+    assert (len(read), len(by_hand)) == (2, 2 if dials else 0)
+    assert sum(data.count("L") + data.count("M") for data in read + by_hand) <= 2000
     assert len(drawn.encode()) <= 30_000
     # 97.5 % in the drawing's own scale, 30 at 300 to 100 at 34
     heights = [float(pair.split(" ")[1].split("h")[0]) for pair in read[0].replace("M", "L").split("L") if pair]

@@ -139,7 +139,7 @@ def test_marks_are_never_joined_and_their_peaks_never_lost() -> None:
     ring = next(part for part in drawn.split("<path") if "data-hand" in part)
     marks = re.findall(r"M([\d.]+) ([\d.]+)m-3 0a3 3 0 1 0 6 0a3 3 0 1 0-6 0z", ring)
     assert "L" not in ring.partition(' d="')[2].partition('"')[0]
-    assert 100 < len(marks) <= 2 * charts.COLUMNS
+    assert 60 < len(marks) <= 2 * charts.MARK_COLUMNS + 2
     low = float(ring.partition('data-low="')[2].partition('"')[0])
     high = float(ring.partition('data-high="')[2].partition('"')[0])
     peak = low + (300 - min(float(y) for _, y in marks)) * (high - low) / (300 - 34)

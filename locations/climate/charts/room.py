@@ -18,8 +18,8 @@ from locations.climate.science.values import Floats, Ints
 
 WIDTH: Final = 1120
 LEFT, RIGHT = 56.0, 1064.0
-#: columns of each of the two lines: together under 2,000 points
-COLUMNS: Final = 490
+#: columns of each of the two lines, fewer where hand readings are drawn too, and of these: all together under 2,000 points and 30 kB
+COLUMNS, BESIDE_MARKS, MARK_COLUMNS = 490, 380, 40
 #: a hole narrower than this is a break in the line without hatching
 NARROWEST: Final = 4.0
 CELL: Final = 19.5
@@ -27,7 +27,7 @@ CELL: Final = 19.5
 MOST_SQUARES: Final = 900
 GAP_ENDS: Final = 3 * 3600
 #: half the width of a mark of a hand reading, and from how many on it is the smaller one
-MARK, SMALL_MARK, MANY_MARKS = 5.0, 3.0, 120
+MARK, SMALL_MARK, MANY_MARKS = 5.0, 3.0, 60
 #: between the two lines
 LANE_TOP, LANE_HEIGHT = 306.0, 11.0
 
@@ -98,7 +98,8 @@ def lines(said: Said, air: Air, frame: Frame, band: tuple[float, float] | None, 
     panels = (Panel(air.rh, dials.rh, humid, "%", "line", _ring), Panel(air.t, dials.t, warm, "°C", "line line--temp", _lozenge))
     inside = [_time_axis(frame, 28, 458), _grid(humid, 6), _grid(warm, 3), _band(said, humid, band)]
     inside += [_holes(said, air, one.values, frame, one.scale) for one in panels]
-    inside += [_line(air, one, frame) for one in panels]
+    columns = BESIDE_MARKS if len(dials.at) > MARK_COLUMNS else COLUMNS
+    inside += [_line(air, one, frame, columns) for one in panels]
     inside += [_limit(humid, frame.words["damp"]), text(LEFT, 20, frame.words["rh"]), text(LEFT, 332, frame.words["t"]), *_lane(alarms, frame)]
     inside += [_marks(dials.at, one, frame) for one in panels]
     inside.append(tag("path", d="", class_="cursor", data_cursor=""))
@@ -115,7 +116,7 @@ def _lane(alarms: Sequence[Alarmed], frame: Frame) -> Iterator[str]:
 
 def _marks(at: Ints, panel: Panel, frame: Frame) -> str:
     """A mark a reading, of many the lowest and highest of each stretch; a capital M and its place begin each, which the page's script reads."""
-    kept = thinned(at, panel.by_hand, COLUMNS // 2)
+    kept = thinned(at, panel.by_hand, MARK_COLUMNS)
     drawn = panel.shape(MARK if len(kept) < MANY_MARKS else SMALL_MARK)
     data = "".join(f"M{figure(frame.x(int(at[i])))} {figure(panel.scale(float(panel.by_hand[i])))}{drawn}" for i in kept)
     return path(data, "at", data_hand=frame.words.get("hand", ""), **_scaled(panel))
@@ -179,8 +180,8 @@ def _holes(said: Said, air: Air, values: Floats, frame: Frame, scale: Scale) -> 
     return path(data, "gap", fill=f"url(#{said.key}-gap)")
 
 
-def _line(air: Air, panel: Panel, frame: Frame) -> str:
-    parts = strokes(air.at, panel.values, COLUMNS, max(air.widest, GAP_ENDS))
+def _line(air: Air, panel: Panel, frame: Frame, columns: int) -> str:
+    parts = strokes(air.at, panel.values, columns, max(air.widest, GAP_ENDS))
     data = "".join(line([(frame.x(int(air.at[i])), panel.scale(float(panel.values[i]))) for i in part]) for part in parts)
     return path(data, panel.kind, data_read="", **_scaled(panel))
 
