@@ -204,23 +204,54 @@ def shared_humidity(parts: Iterable[Part], bands: Sequence[Band]) -> Shared:
     return Shared(low, high, tuple((one, other) for one, other in dict.fromkeys(pairs)))
 
 
-def humidity_beside(mine: Iterable[Part], theirs: Iterable[Part], bands: Sequence[Band]) -> list[tuple[str, str, bool]]:
-    """What no humidity of one closed box or case suits: a material of one thing, a material of the other, and whether that is known for sure.
+@dataclass(frozen=True, slots=True)
+class Need:
+    """The humidity that a material asks for; `told` is what it would ask for if nothing went on of which nobody told that it does."""
+
+    material: str
+    band: Band
+    told: Band | None
+
+    def apart(self, other: "Need") -> "Apart | None":
+        """What no humidity suits both; None where one does."""
+        if not _no_common(self.band, other.band):
+            return None
+        sure = self.told is not None and other.told is not None and _no_common(self.told, other.told)
+        return Apart(self.material, other.material, f"{self.band.code}/{other.band.code}{'' if sure else '?'}", sure)
+
+
+@dataclass(frozen=True, slots=True)
+class Apart:
+    """Two materials that no humidity suits, by which bands (`asks`), and whether that is known for sure.
 
     It is not sure where it rests on rust of which nobody told whether it goes on.
     """
-    found: dict[tuple[str, str], bool] = {}
-    for own in mine:
-        for other in theirs:
-            if _apart(own, other, bands):
-                pair = (own.material, other.material)
-                found[pair] = found.get(pair, False) or _apart(_as_told(own), _as_told(other), bands)
-    return [(*pair, sure) for pair, sure in found.items()]
+
+    one: str
+    other: str
+    asks: str
+    sure: bool
+
+    @property
+    def turned(self) -> "Apart":
+        """The same, said of the other one."""
+        first, second = self.asks.removesuffix("?").split("/")
+        return Apart(self.other, self.one, f"{second}/{first}{'' if self.sure else '?'}", self.sure)
 
 
-def _apart(one: Part, other: Part, bands: Sequence[Band]) -> bool:
-    first, second = band_of(one, bands), band_of(other, bands)
-    return first is not None and second is not None and (first.high < second.low or second.high < first.low)
+def needs_of(parts: Iterable[Part], bands: Sequence[Band]) -> frozenset[Need]:
+    """What the parts of a thing ask for; materials without a band of their own ask for nothing."""
+    return frozenset(Need(part.material, band, band_of(_as_told(part), bands)) for part in parts if (band := band_of(part, bands)))
+
+
+def apart_within(needs: Iterable[Need]) -> list[Apart]:
+    """What of one thing no humidity suits, each pair once."""
+    rows = sorted(needs, key=lambda need: need.material)
+    return [found for n, one in enumerate(rows) for other in rows[n + 1 :] if (found := one.apart(other))]
+
+
+def _no_common(one: Band, other: Band) -> bool:
+    return one.high < other.low or other.high < one.low
 
 
 def _as_told(part: Part) -> Part:

@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from collection.objects.models import Component, Object
 from conservation.rules.placing import REFUSE, Objection
 from locations.places import derived, placing
+from locations.places.deciding import put_decision
 from locations.places.models import Misplaced, Movement, Place, Stay
 from locations.places.queries import objects_below, path_of, places_below
 from museum import clock
@@ -186,13 +187,14 @@ class _Going:
 def move_object(
     act: Act, object_id: UUID, *, to: str = Movement.To.PLACE, place_id: UUID | None = None, parts: Sequence[UUID] = (), reason: str = "",
     happened_on: date | None = None, happened_at: datetime | None = None, return_by: date | None = None,
-    resting: str = Movement.Resting.SUPPORT, planned: bool = False,
+    resting: str = Movement.Resting.SUPPORT, planned: bool = False, accepts: str = "",
 ) -> list[str]:  # fmt: skip
     """Records that an object went somewhere: with `parts` only those components, else the whole and all that stood with it.
 
     A part whose place was never told goes with the whole. Answers warnings; a move that has happened is stored whatever they
     say, and what the rules say against it is kept until it is put right. With `planned` it is not there yet: the rules may
-    refuse it. Raises Invalid, NotFound, PlacingRefused.
+    refuse it. `accepts` says who decided on humidities that do not meet there, and why: it is kept for this thing and place.
+    Raises Invalid, NotFound, PlacingRefused.
     """
     thing = Object.objects.visible_to(act.actor).filter(pk=object_id).first()
     if thing is None:
@@ -205,9 +207,12 @@ def move_object(
     moving = list(rows.filter(pk__in=list(parts))) if parts else _that_stood_together(list(rows), going.instant)
     if not moving or len(moving) < len(set(parts)):
         raise Invalid(_("Choose at least one part that stands by itself."), field="parts")
-    against = _against(going, object_id, planned=planned) if any(component.sort == Component.Sort.MAIN for component in moving) else []
+    spot = _spot(going) if any(component.sort == Component.Sort.MAIN for component in moving) else None
+    against = placing.judged({object_id: spot}, happened=not planned)[object_id] if spot else []
     if planned:
-        placing.demand(against, reason)
+        placing.demand(against, reason, accepts)
+    if spot and accepts.strip() and placing.of_humidity(against):
+        put_decision(act, object_id, spot, against, accepts)
     company = placing.company([object_id])
     for component in moving:
         _record(act, going, component=component, about=[thing, *([going.place] if going.place else [])], against=against)
@@ -217,12 +222,9 @@ def move_object(
     return [*going.warnings, *(placing.sentence(one) for one in against)]
 
 
-def _against(going: _Going, object_id: UUID, *, planned: bool) -> list[Objection]:
-    """What the rules say against it standing there."""
-    if going.place is None:
-        return []
-    spot = placing.Spot(path=path_of(going.place.pk, going.instant), resting=going.resting)
-    return placing.judged({object_id: spot}, happened=not planned)[object_id]
+def _spot(going: _Going) -> placing.Spot | None:
+    """Where and how it stands then; None where it is in no place."""
+    return placing.Spot(path=path_of(going.place.pk, going.instant), resting=going.resting) if going.place else None
 
 
 def _that_stood_together(components: list[Component], instant: datetime) -> list[Component]:
@@ -241,11 +243,11 @@ def _spots(components: Iterable[Component], instant: datetime) -> Iterable[tuple
 @action("places.move_box", may="movement.record")
 def move_box(
     act: Act, box_id: UUID, *, to: str = Movement.To.PLACE, place_id: UUID | None = None, reason: str = "", happened_on: date | None = None,
-    happened_at: datetime | None = None, return_by: date | None = None, planned: bool = False,
+    happened_at: datetime | None = None, return_by: date | None = None, planned: bool = False, accepts: str = "",
 ) -> list[str]:  # fmt: skip
     """Records that a box went somewhere: one movement; its contents go with it and keep their own stays.
 
-    Answers warnings. With `planned` the rules may refuse it for what lies in it. Raises Invalid, NotFound, PlacingRefused.
+    Answers warnings. With `planned` the rules may refuse it for what lies in it; `accepts` as of one thing. Raises Invalid, NotFound, PlacingRefused.
     """
     box = Place.objects.filter(pk=box_id, mobile=True, closed_on=None).first()
     if box is None:
@@ -259,8 +261,11 @@ def move_box(
     contents = set(objects_below(box_id)) | set(objects_below(box_id, going.instant))
     about: list[About] = [box, *([going.place] if going.place else []), *_told_of(contents)]
     if planned and going.place is not None:
-        against = placing.carried(box_id, contents, going.place)
-        placing.demand([one for told in against.values() for one in told], reason)
+        spots = placing.carried(box_id, contents, going.place)
+        against = placing.judged(spots, happened=False)
+        placing.demand([one for told in against.values() for one in told], reason, accepts)
+        for key in sorted(key for key, told in against.items() if accepts.strip() and placing.of_humidity(told)):
+            put_decision(act, key, spots[key], against[key], accepts)
     company = placing.company(contents)
     _record(act, going, mobile=box, about=about)
     derived.recut(mobiles=[box_id])

@@ -9,7 +9,8 @@ from rest_framework.decorators import api_view, permission_classes
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from locations.places import actions, placing
+from collection.objects.models import Object
+from locations.places import actions, deciding, placing
 from locations.places.models import Misplaced, Movement, Place
 from museum.errors import NotFound
 from museum.people.bodies import Keyed, read_by
@@ -30,11 +31,17 @@ class MoveBody(Keyed):
     return_by = serializers.DateField(required=False, allow_null=True)
     resting = serializers.ChoiceField(Movement.Resting.choices, default=Movement.Resting.SUPPORT)
     stands_already = serializers.BooleanField(default=False)
+    accepts = serializers.CharField(required=False, allow_blank=True, help_text="who decided on humidities that do not meet there, and why")
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         if ("object" in attrs) == ("box" in attrs):
             raise serializers.ValidationError({"object": "either an object or a box"})
         return attrs
+
+
+class HumidityBody(Keyed):
+    reason = serializers.CharField(allow_blank=True)
+    withdraws = serializers.UUIDField(required=False, help_text="the decision that is taken back")
 
 
 class CorrectBody(Keyed):
@@ -80,13 +87,39 @@ def movements(request: Request) -> Response:
     said = read_by(MoveBody, request)
     actor = actor_of(request).keyed(said["id"])
     told: dict[str, Any] = {name: said.get(name) for name in ("happened_on", "happened_at", "return_by")}
-    told |= {"to": said["to"], "place_id": said.get("place"), "reason": said.get("reason", "")}
+    told |= {"to": said["to"], "place_id": said.get("place"), "reason": said.get("reason", ""), "accepts": said.get("accepts", "")}
     told["planned"] = not (said["stands_already"] or said.get("happened_on") or said.get("happened_at"))
     if "box" in said:
         warnings = actions.move_box(actor, said["box"], **told)
     else:
         warnings = actions.move_object(actor, said["object"], parts=said.get("parts", []), resting=said["resting"], **told)
     return Response({"id": str(said["id"]), "warnings": warnings}, status=201)
+
+
+@extend_schema(methods=["POST"], request=HumidityBody, responses=dict)
+@extend_schema(methods=["GET"], responses=dict)
+@api_view(["GET", "POST"])
+@permission_classes([Needs("movement.record")])
+def humidity(request: Request, object_id: Any) -> Response:
+    """GET: what was decided on humidities that do not meet where a thing stood. POST: decides for where it stands now, or takes a decision back."""
+    if not Object.objects.visible_to(actor_of(request)).filter(pk=object_id).exists():
+        raise NotFound
+    if request.method == "GET":
+        return Response({"decisions": [_decision(one) for one in deciding.shown(object_id)]})
+    said = read_by(HumidityBody, request)
+    by, old = actor_of(request).keyed(said["id"]), said.get("withdraws")
+    if old and not deciding.is_of(old, object_id):
+        raise NotFound
+    fact = deciding.withdraw_humidity(by, old, reason=said["reason"]) if old else deciding.decide_humidity(by, object_id, reason=said["reason"])
+    return Response({"id": str(fact.pk)}, status=201)
+
+
+def _decision(one: deciding.Shown) -> dict[str, Any]:
+    row = one.decision
+    return {
+        "id": str(row.pk), "place": str(row.place_id), "pairs": row.pairs, "reason": row.reason, "by": row.by.name if row.by else "",
+        "on": row.happened_on.isoformat(), "counts": one.counts,
+    }  # fmt: skip
 
 
 @extend_schema(request=CorrectBody, responses=dict)

@@ -146,6 +146,23 @@ class Stay(models.Model):
         return f"{self.to} {self.during}"
 
 
+class HumidityDecision(Fact):
+    """Somebody decided that a thing stands in a place though no humidity suits all there, with the reason; it counts for the pairs it was told of."""
+
+    object = models.ForeignKey(Object, models.PROTECT, related_name="humidity_decisions")
+    place = models.ForeignKey(Place, models.PROTECT, related_name="+")
+    pairs = models.JSONField(help_text="rows of a material, the other, and the bands they ask for ('?' = not known for sure)")
+    reason = models.TextField()
+    by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=~Q(reason=""), name="humidity_decided_with_reason")]
+        indexes = [models.Index(fields=["object"], name="humidity_by_object")]
+
+    def __str__(self) -> str:
+        return f"{self.object_id} in {self.place_id}"
+
+
 class Misplaced(models.Model):
     """What the rules say against where a thing stands today: made from the facts, rebuilt at will. Level 'refuse' is urgent."""
 

@@ -15,7 +15,7 @@ from collection.objects.actions.numbers import read_number
 from collection.objects.models import Component, Number, Object
 from collection.objects.views.common import acting, done, key_in, thing_for
 from conservation.rules.placing import Objection
-from locations.places import actions, placing
+from locations.places import actions, deciding, placing
 from locations.places.models import Movement, Place
 from locations.places.placing import PlacingRefused
 from locations.places.queries import moves_of, place_words
@@ -41,7 +41,7 @@ def move_thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
                 actor.keyed(key), object_id, to=fields.get("to", ""), place_id=key_in(fields.get("place")),
                 parts=[part for text in fields.getlist("parts") if (part := key_in(text))], reason=fields.get("reason", ""),
                 happened_on=day_in(fields.get("on")), return_by=day_in(fields.get("return_by")), resting=fields.get("resting") or Movement.Resting.SUPPORT,
-                planned=_planned(request),
+                planned=_planned(request), accepts=fields.get("accepts", ""),
             )  # fmt: skip
         except (Invalid, PlacingRefused) as refused:
             error, against = refused.sentence, [placing.read(kept) for kept in refused.data.get("objections", [])]
@@ -49,10 +49,12 @@ def move_thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
             _warn(request, warnings)
             messages.success(request, _("Stored where it is now."))
             return redirect("desk:thing", object_id)
+    wrong = [placing.read_row(one) for one in thing.misplaced.order_by("level", "id")]
     context = {
         "thing": thing, "card": thing.card, "key": key, "error": error, "typed": fields or request.GET, "targets": targets(),
-        "against": shown(against), "asked": asks, "rests": Movement.Resting.choices,
-        "wrong": shown(placing.read_row(one) for one in thing.misplaced.order_by("level", "id")),
+        "against": shown(against), "asks_humidity": bool(placing.of_humidity(against)), "asked": asks,
+        "decisions": deciding.shown(thing.pk), "rests": Movement.Resting.choices,
+        "wrong": shown(wrong), "open_humidity": bool(placing.of_humidity(wrong)),
         "ways": Movement.To.choices, "chosen": fields.getlist("parts"), "parts": thing.components.filter(sort__in=Component.PLACED).order_by("position"),
         "now": place_words(actor, thing), "today": clock.today(), "moves": moves_of(thing) if actor.may("place.see_exact") else [],
     }  # fmt: skip
@@ -88,7 +90,7 @@ def move_a_box(request: HttpRequest, place_id: UUID) -> HttpResponse:
     def move() -> list[str]:
         return actions.move_box(
             acting(request), place_id, to=to, place_id=key_in(fields.get("place")), reason=fields.get("reason", ""), happened_on=day_in(fields.get("on")),
-            planned=_planned(request),
+            planned=_planned(request), accepts=fields.get("accepts", ""),
         )  # fmt: skip
 
     return said(request, move, place_id)
@@ -124,11 +126,24 @@ def _move_one(request: HttpRequest, text: str, place: UUID | None, key: UUID) ->
     try:
         warnings = actions.move_object(
             actor_of(request).keyed(uuid5(key, canonical)), number.object_id, place_id=place, parts=parts, reason=request.POST.get("reason", ""),
-            planned=_planned(request),
+            planned=_planned(request), accepts=request.POST.get("accepts", ""),
         )  # fmt: skip
     except DomainError as refused:
         return refused.sentence, False
     return " ".join([_("Moved."), *warnings]), True
+
+
+@require_POST
+@needs("movement.record")
+def humidity(request: HttpRequest, object_id: UUID) -> HttpResponse:
+    """Somebody decided on humidities that do not meet where a thing stands; with `decision` it is taken back."""
+    thing_for(request, object_id)
+    fields, by = request.POST, acting(request)
+    old, why = key_in(fields.get("decision")), fields.get("reason", "")
+    if old and not deciding.is_of(old, object_id):
+        raise NotFound
+    act: Callable[[], Any] = (lambda: deciding.withdraw_humidity(by, old, reason=why)) if old else lambda: deciding.decide_humidity(by, object_id, reason=why)
+    return done(request, act, "places:move_thing", object_id)
 
 
 @require_POST

@@ -19,12 +19,13 @@ from conservation.rules.contraindications import Found, Surface
 from conservation.rules.gate import HOLD_LEVEL, Question
 from conservation.rules.grading import Hazard
 from conservation.rules.neighbours import Clash
-from conservation.rules.placing import PLACE, REFUSE, WARN, Objection, Part, Position, between, humidity_beside, shared_humidity, shipped_bands
+from conservation.rules.placing import PLACE, REFUSE, WARN, Need, Objection, Part, Position, apart_within, between, needs_of, shipped_bands
 from conservation.rules.placing import place as ask
 from conservation.rules.reasons import Reason
 from conservation.rules.ruleset import rules_in_force
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import TreatmentRules
+from locations.places.company import Company, Settled, decided
 from locations.places.models import Misplaced, Movement, Place, Stay
 from locations.places.queries import objects_below, path_of
 from museum import clock
@@ -35,6 +36,10 @@ from museum.people.actor import Actor
 FoundOn = Mapping[UUID, Sequence[tuple[str, Found]]]
 #: words of the tables that are no material
 BESIDE: Final = ("emitter", "sufferer", "one", "other")
+HUMIDITY: Final = "HUMIDITY"
+HUMIDITY_BESIDE: Final = "HUMIDITY-BESIDE"
+#: between what several things beside ask for
+_JOINED: Final = "+"
 
 
 class PlacingRefused(DomainError):
@@ -67,8 +72,11 @@ class Spot:
 
     path: Sequence[Place]
     resting: str = Movement.Resting.SUPPORT
-    #: why it was put there, where somebody said so
-    reason: str = ""
+
+    @property
+    def decided_at(self) -> UUID:
+        """The place for which somebody decides on the humidity of what stands there: the case it shares, else the nearest."""
+        return (self.case or self.path[0]).pk
 
     @property
     def case(self) -> Place | None:
@@ -89,25 +97,35 @@ class Spot:
 
 
 def judged(spots: Mapping[UUID, Spot], *, happened: bool) -> dict[UUID, list[Objection]]:
-    """What speaks against each of these things standing there; the questions asked do not grow with their number, but for cases."""
+    """What speaks against each of these things standing there; the questions asked do not grow with their number, but for cases.
+
+    Of what shares a case it is counted once what it is made of and asks for: each thing is compared with that, not with each of the others.
+    """
     cases = {case: objects_below(case) for case in {spot.case.pk for spot in spots.values() if spot.case}}
-    beside = {key for keys in cases.values() for key in keys}
-    materials = materials_of({*spots, *beside})
-    dangers, found = hazards_in_force(list(spots)), _known.ask(list({*spots, *beside}))
+    every = {*spots, *(key for keys in cases.values() for key in keys)}
+    materials, found = materials_of(every), _known.ask(list(every))
+    dangers = hazards_in_force(list(spots))
     with held():
         rules, vapours = treatment_rules_in_force(), rules_in_force()
+    needs = {key: needs_of(_parts(materials.get(key, frozenset()), found.get(key, ())), shipped_bands()) for key in every}
+    said = decided(every) if _any_apart(needs.values()) else {}
+    shared = {case: Company.of(case, keys, materials, needs, said) for case, keys in cases.items()}
     answer: dict[UUID, list[Objection]] = {}
-    parts = {key: _parts(materials.get(key, frozenset()), found.get(key, ())) for key in {*spots, *beside}}
     for key, spot in spots.items():
-        mine = materials.get(key, frozenset())
-        near = [other for other in (cases[spot.case.pk] if spot.case else []) if other != key]
-        others = [materials.get(other, frozenset()) for other in near]
+        mine, company = materials.get(key, frozenset()), shared[spot.case.pk].without(key) if spot.case else None
         hazards = _hazards(dangers.get(key, {}), spot)
-        question = _Asked(mine, spot.position(), hazards, between(mine, others, vapours), found.get(key, ()), happened)
-        own = _humidity(parts[key]) if happened or spot.case else ()
-        undecided = [other for other in near if happened and not (spot.reason or (other in spots and spots[other].reason))]
-        answer[key] = [*_by_rows(question, rules), *own, *_humidity_beside(parts[key], {other: parts[other] for other in near}, undecided)]
+        clashing = between(mine, [company.materials], vapours) if company else []
+        question = _Asked(mine, spot.position(), hazards, clashing, found.get(key, ()), happened)
+        settled = said.get((key, spot.decided_at), frozenset())
+        humidity = [*_humidity(needs[key], settled, spot, happened=happened), *_humidity_beside(needs[key], settled, company, happened=happened)]
+        answer[key] = [*_by_rows(question, rules), *humidity]
     return answer
+
+
+def _any_apart(needs: Iterable[frozenset[Need]]) -> bool:
+    """Whether any two of all these things ask for humidities that do not meet; the kinds of need are few, however many things there are."""
+    kinds = sorted({need for of_one in needs for need in of_one}, key=lambda need: (need.material, need.band.code))
+    return any(one.apart(other) for n, one in enumerate(kinds) for other in kinds[n:])
 
 
 def _parts(materials: Iterable[str], found: Sequence[tuple[str, Found]]) -> list[Part]:
@@ -149,50 +167,76 @@ def _by_rows(asked: _Asked, rules: TreatmentRules) -> list[Objection]:
     return list(told.values())
 
 
-def _humidity_beside(mine: Sequence[Part], near: Mapping[UUID, Sequence[Part]], undecided: Collection[UUID]) -> Iterator[Objection]:
-    """What is planned is warned of, so that a reason is asked: no program chooses between two humidities. What stands so is urgent.
+def _humidity_beside(mine: frozenset[Need], settled: Settled, company: "Company | None", *, happened: bool) -> Iterator[Objection]:
+    """What is planned is warned of, so that a decision is asked: no program chooses between two humidities. What stands so is urgent.
 
-    It is urgent where it is known for sure and nobody gave a reason when either was put there.
+    It is urgent where it is known for sure and nobody decided on it, of either thing; what was decided here is not asked of a plan again.
     """
-    told: dict[tuple[str, str], str] = {}
-    for key, theirs in near.items():
-        for one, other, sure in humidity_beside(mine, theirs, shipped_bands()):
-            if sure and key in undecided:
-                told[one, other] = REFUSE
-            told.setdefault((one, other), WARN)
-    for (one, other), level in told.items():
-        why = Reason("placing_humidity_beside", {"one": one, "other": other})
-        yield Objection(level, "HUMIDITY-BESIDE", why, Reason("placing_humidity_beside_instead"))
+    told: dict[tuple[str, str], list[tuple[str, bool]]] = {}
+    for pair, open_still in company.apart(mine, settled) if company else ():
+        if happened or (pair.one, pair.other, pair.asks) not in settled:
+            told.setdefault((pair.one, pair.other), []).append((pair.asks, pair.sure and open_still and happened))
+    for (one, other), rows in sorted(told.items()):
+        why = Reason("placing_humidity_beside", {"one": one, "other": other, "asks": _JOINED.join(sorted({asks for asks, _urgent in rows}))})
+        level = REFUSE if any(urgent for _asks, urgent in rows) else WARN
+        yield Objection(level, HUMIDITY_BESIDE, why, Reason("placing_humidity_beside_instead"))
 
 
-def _humidity(parts: Sequence[Part]) -> Iterator[Objection]:
-    """Told of all that stands; of what is planned only for a closed box or case, where alone somebody chooses a humidity for one thing."""
-    for one, other in shared_humidity(parts, shipped_bands()).conflicts:
-        yield Objection(WARN, "HUMIDITY", Reason("placing_humidity", {"one": one, "other": other}), Reason("placing_humidity_instead"))
+def _humidity(needs: frozenset[Need], settled: Settled, spot: Spot, *, happened: bool) -> Iterator[Objection]:
+    """Told of all that stands; of what is planned only for a closed box or case, where alone somebody chooses a humidity, and where nobody decided."""
+    if not happened and not spot.case:
+        return
+    for pair in apart_within(needs):
+        if happened or (pair.one, pair.other, pair.asks) not in settled:
+            why = Reason("placing_humidity", {"one": pair.one, "other": pair.other, "asks": pair.asks})
+            yield Objection(WARN, HUMIDITY, why, Reason("placing_humidity_instead"))
 
 
-def carried(box_id: UUID, contents: Iterable[UUID], to: Place) -> dict[UUID, list[Objection]]:
-    """What would speak against what lies in a box, once the box stands there."""
+def carried(box_id: UUID, contents: Iterable[UUID], to: Place) -> dict[UUID, Spot]:
+    """Where and how what lies in a box stands, once the box stands there."""
     now = clock.now()
     above = path_of(to.pk, now)
     spots = {}
-    for key, (spot, _since) in _spots(contents, now).items():
+    for key, (spot, _since) in spots_of(contents, now).items():
         up_to = next((n for n, place in enumerate(spot.path, start=1) if place.pk == box_id), len(spot.path))
         spots[key] = replace(spot, path=[*spot.path[:up_to], *above])
-    return judged(spots, happened=False)
+    return spots
 
 
-def demand(objections: Sequence[Objection], reason: str) -> None:
-    """Raises PlacingRefused where the rules refuse what is planned, Invalid where they warn and no reason was given."""
+def demand(objections: Sequence[Objection], reason: str, accepts: str = "") -> None:
+    """Raises PlacingRefused where the rules refuse what is planned, Invalid where they warn and no reason was given.
+
+    Of humidities that do not meet a reason for the move is none: `accepts` says who decided on them and why.
+    """
     refusing = [one for one in objections if one.level == REFUSE]
     data = [row(one) for one in objections]
     if refusing:
         raise PlacingRefused(why=words(refusing[0].why), instead=words(refusing[0].instead), objections=data)
-    if objections and not reason.strip():
+    humid, others = of_humidity(objections), [one for one in objections if one.code not in (HUMIDITY, HUMIDITY_BESIDE)]
+    if humid and not accepts.strip():
+        raise Invalid(
+            gettext_lazy(
+                "The rules warn: %(why)s. Instead: %(instead)s. If it is to be put there all the same, say who decided so, and why: it is asked once for this "
+                "thing and this place. Nothing was stored."
+            ),
+            field="accepts", why=words(humid[0].why), instead=words(humid[0].instead), objections=data,
+        )  # fmt: skip
+    if others and not reason.strip():
         raise Invalid(
             gettext_lazy("The rules warn: %(why)s. Instead: %(instead)s. If it is to be put there all the same, say why. Nothing was stored."),
-            field="reason", why=words(objections[0].why), instead=words(objections[0].instead), objections=data,
+            field="reason", why=words(others[0].why), instead=words(others[0].instead), objections=data,
         )  # fmt: skip
+
+
+def of_humidity(objections: Iterable[Objection]) -> list[Objection]:
+    """Those on which somebody decides: humidities that do not meet."""
+    return [one for one in objections if one.code in (HUMIDITY, HUMIDITY_BESIDE)]
+
+
+def pairs_in(objections: Iterable[Objection]) -> list[list[str]]:
+    """What is decided on, as a decision keeps it: a material, the other, the bands they ask for."""
+    told = [(one.why.values, asks) for one in of_humidity(objections) for asks in str(one.why.values["asks"]).split(_JOINED)]
+    return sorted([str(values["one"]), str(values["other"]), asks] for values, asks in told)
 
 
 def names_in(objections: Iterable[Objection]) -> dict[str, str]:
@@ -237,7 +281,7 @@ def read_row(kept: Misplaced) -> Objection:
 
 def company(object_ids: Iterable[UUID], at: datetime | None = None) -> set[UUID]:
     """All that shares a closed box or case with one of these things."""
-    cases = {spot.case.pk for spot, _since in _spots(object_ids, at or clock.now()).values() if spot.case}
+    cases = {spot.case.pk for spot, _since in spots_of(object_ids, at or clock.now()).values() if spot.case}
     return {key for case in cases for key in objects_below(case)}
 
 
@@ -245,7 +289,7 @@ def restate(object_ids: Iterable[UUID]) -> None:
     """Says anew what is wrong with where these things stand today, and all that lies beside them in a box or case."""
     touched = set(object_ids)
     keys = sorted(touched | company(touched))
-    stands = _spots(keys, clock.now())
+    stands = spots_of(keys, clock.now())
     against = judged({key: spot for key, (spot, _since) in stands.items()}, happened=True)
     Misplaced.objects.filter(object_id__in=keys).delete()
     Misplaced.objects.bulk_create(
@@ -253,17 +297,17 @@ def restate(object_ids: Iterable[UUID]) -> None:
     )
 
 
-def _spots(object_ids: Iterable[UUID], at: datetime) -> dict[UUID, tuple[Spot, datetime]]:
+def spots_of(object_ids: Iterable[UUID], at: datetime) -> dict[UUID, tuple[Spot, datetime]]:
     """Where the main components of these things stand and since when, by the last that was told."""
     stays = list(
         Stay.objects.filter(component__object_id__in=list(object_ids), component__sort="main", component__object__withdrawn="", to="place")
         .filter(during__contains=at).values_list("component__object_id", "place_id", "movement", "during")
     )  # fmt: skip
     moves = Movement.objects.filter(pk__in=[movement for _key, _place, movement, _during in stays])
-    said = {key: (resting, reason) for key, resting, reason in moves.values_list("pk", "resting", "reason")}
+    said = dict(moves.values_list("pk", "resting"))
     paths = {place: path_of(place, at) for place in {place for _key, place, _movement, _during in stays}}
     return {
-        key: (Spot(path=paths[place], resting=said[movement][0], reason=said[movement][1]), during.lower)
+        key: (Spot(path=paths[place], resting=said[movement]), during.lower)
         for key, place, movement, during in stays if paths[place]
     }  # fmt: skip
 

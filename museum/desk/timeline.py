@@ -54,6 +54,8 @@ SENTENCES: Final[dict[str, tuple[Promise, str, str]]] = {
     "photograph.withdrawn": (_("took a photograph back"), "camera", "photograph"),
     "movement.recorded": (_("moved it"), "move", "place"),
     "movement.corrected": (_("corrected a move"), "move", "place"),
+    "humidity.decided": (_("decided on the humidity it stands in"), "places", "place"),
+    "humidity.withdrawn": (_("took back what was decided on the humidity it stands in"), "places", "place"),
     "place.changed": (_("changed its place"), "places", "place"),
     "place.wall_told": (_("told that its place stands against a colder wall"), "places", "place"),
     "place.wall_ended": (_("told that its place does not stand against a colder wall any more"), "places", "place"),

@@ -36,6 +36,7 @@ WORDS: Final[dict[tuple[str, str], QuerySet[Any, Any]]] = {
     ("object", "kind"): Kind.objects.values_list("code", "texts"),
     ("made_of", "material"): Material.objects.values_list("code", "texts"),
     ("opening", "material"): Material.objects.values_list("code", "texts"),
+    ("humidity", "place"): Place.objects.values_list("code", JSONObject(en="name")),
     ("movement", "place"): Place.objects.values_list("code", JSONObject(en="name")),
 }
 

@@ -64,7 +64,7 @@ def test_the_number_of_a_part_leads_to_its_thing_before_all_else(curator: Person
     add_component(PROGRAM, carried.pk, sort="retained", name="flakes of paint", lettered=True)
     for typed in ("1974.1.2b", "1974.1.2 B", "1974.01.2.b"):
         page = things_found(Actor.of(curator), typed)
-        assert [card.number for card in page.cards][0] == "1974.1.2"
+        assert next(card.number for card in page.cards) == "1974.1.2"
         assert not page.nearly
     assert search.carrying(Actor.of(curator), "1974.1.2b") == [carried.pk]
     assert search.carrying(Actor.of(curator), "1974.1.2c") == []

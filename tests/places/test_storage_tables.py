@@ -68,7 +68,7 @@ def test_a_humidity_that_does_not_suit_both_is_never_chosen_by_the_program(
         return
     with pytest.raises(Invalid) as asked:
         move_object(PROGRAM, thing.pk, place_id=box.pk, planned=True)
-    assert asked.value.field == "reason"
+    assert asked.value.field == "accepts"
     move_object(PROGRAM, thing.pk, place_id=box.pk)
     assert Misplaced.objects.get().code == "HUMIDITY"
     said = placing.read_row(Misplaced.objects.get())

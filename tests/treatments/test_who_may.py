@@ -31,6 +31,7 @@ from conservation.treatments.actions import stock as stocking
 from conservation.treatments.deeds import Meant
 from conservation.treatments.models import Approval, Batch, Proposal, StandingApproval, Work
 from locations.places.actions import change_place, close_place, correct_move, describe_place, make_place, move_box, move_object
+from locations.places.deciding import decide_humidity, withdraw_humidity
 from locations.places.found import enter_where_found
 from locations.places.models import Movement, Place
 from museum import clock
@@ -82,7 +83,7 @@ MAY: Final[Mapping[str, str]] = {
     "objects.answer_screen": "VCR", "objects.report_hazard": "VCR", "objects.settle_hazard": "C", "objects.set_ownership": "CR",
     # placing
     "places.move_object": "VCR", "places.move_box": "VCR", "places.correct_move": "VCR", "places.found": "VCR", "places.make_place": "CRA",
-    "places.change_place": "CR", "places.describe_place": "CR", "places.close_place": "CR",
+    "places.decide_humidity": "VCR", "places.withdraw_humidity": "VCR", "places.change_place": "CR", "places.describe_place": "CR", "places.close_place": "CR",
     # the rules
     "rules.change_rule": "C", "rules.return_to_shipped": "C",
 }  # fmt: skip
@@ -483,6 +484,19 @@ def _of_places(name: str, w: World, sent: dict[str, Any]) -> Ways:
             return Ways(
                 lambda actor: correct_move(actor, key, reason="another was meant"), (f"/api/movements/{key}/correct/", sent | said),
                 (f"/movements/{key}/correct/", {**said, "act": sent["id"]}),
+            )  # fmt: skip
+        case "decide_humidity" | "withdraw_humidity":
+            stock.record(w.marit, w.thing, house.seen(w.thing, "SH", "RUST_WEEP", activity=3))
+            move_object(w.marit, thing, place_id=shelf.pk)
+            page, why = f"/things/{thing}/humidity/", {"reason": "Rhea, conservator: 45 %, and watched"}
+            if name == "decide_humidity":
+                return Ways(
+                    lambda actor: decide_humidity(actor, thing, **why), (f"/api/objects/{thing}/humidity/", sent | why), (page, {**why, "act": sent["id"]})
+                )
+            row = decide_humidity(w.marit, thing, **why).pk
+            return Ways(
+                lambda actor: withdraw_humidity(actor, row, **why), (f"/api/objects/{thing}/humidity/", sent | why | {"withdraws": str(row)}),
+                (page, {**why, "decision": str(row), "act": sent["id"]}),
             )  # fmt: skip
         case "found":
             return Ways(lambda actor: enter_where_found(actor, object_id=uuid7(), name="helmet", place_id=shelf.pk))
