@@ -9,8 +9,20 @@ import numpy as np
 import pytest
 
 from collection.objects.models import Number
-from locations.climate import attention, queries, spans
-from locations.climate.models import Calibration, ClimateAlarm, ClimateFile, Exposure, Logger, LoggerStay, Reading, Rival, Spot, Suspicion, Wall
+from locations.climate import attention, queries, spans, walls
+from locations.climate.models import (
+    Calibration,
+    ClimateAlarm,
+    ClimateFile,
+    Exposure,
+    Logger,
+    LoggerStay,
+    Reading,
+    Rival,
+    Spot,
+    Suspicion,
+    Wall,
+)  # fmt: skip
 from locations.climate.science.damp import longest_run
 from locations.places.models import Stay
 from museum import clock
@@ -103,7 +115,7 @@ def test_all_of_it_comes_in_through_the_importer(monkeypatch: pytest.MonkeyPatch
     assert set(ClimateFile.objects.values_list("state", flat=True)) == {"done"}
     assert Rival.objects.count() == 0
     loggers = {one.name: one for one in Logger.objects.all()}
-    assert len(loggers) == len(climate.DIALS) + 1 == 6
+    assert len(loggers) == len(climate.DIALS) + 2 == 7
     spoken = {name: queries.readings(one, clock.now() - timedelta(days=800), clock.now()) for name, one in loggers.items()}
     for name in ("T-1 hall", "T-3 cold store", "T-4"):
         at = spoken[name].at
@@ -135,7 +147,15 @@ def test_all_of_it_comes_in_through_the_importer(monkeypatch: pytest.MonkeyPatch
     assert away
     assert away.known == 0, "nobody knows what it lives through elsewhere"
     assert Exposure.objects.filter(damp_longest__gt=61).exists()
-    gable = Wall.objects.select_related("place").get()
+    gable = Wall.objects.select_related("place").get(quality=None)
+    north = Wall.objects.select_related("place").get(colder=None)
+    assert north.place.code == climate.BEHIND
+    assert 0.8 < north.quality < 0.97, "a thick wall with a little of the weather in it"
+    beside = walls.beside(north.place)
+    assert beside.known > 24 * 200, "known by the store and the yard, until a logger hung there"
+    coldest, warmest = beside.warmth
+    assert coldest < 5 < 15 < warmest, "of winter and summer"
+    assert not ClimateAlarm.objects.filter(place__code=climate.YARD).exists(), "the open air is damp as it will"
     told = ClimateAlarm.objects.filter(figures__has_key="colder", corrected_by=None, withdraws=False)
     assert (gable.place.code, {one.place_id for one in told}) == (climate.GABLE[0], {gable.place_id}), "a dry hall, and a case at its gable"
     assert not ClimateAlarm.objects.filter(place__code="H-HALL", kind="mould", corrected_by=None, withdraws=False).exists()
@@ -148,7 +168,7 @@ def test_all_of_it_comes_in_through_the_importer(monkeypatch: pytest.MonkeyPatch
     assert clock.now() - timedelta(days=climate.DRIFTS + 20) < suspicion.begin < clock.now() - timedelta(days=climate.DRIFTS - 120)
     assert 1.2 < suspicion.evidence["now"] < 3
     assert verify().broken_at is None
-    assert spans.rebuild() == 6
+    assert spans.rebuild() == 7
 
 
 def test_light_is_that_of_lamps_and_blinds() -> None:

@@ -1,4 +1,4 @@
-"""The demo's climate: loggers and where they stood, their files by the recipe of `air`, dials and tanks read by hand, a cold gable, one thing away."""
+"""The demo's climate: loggers and where they stood, their files by the recipe of `air`, dials and tanks read by hand, two cold walls, one thing away."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
@@ -16,7 +16,7 @@ from locations.climate.actions.doubts import suspect_all
 from locations.climate.actions.files import take_file
 from locations.climate.actions.loggers import calibrate, change_logger, make_logger, place_logger
 from locations.climate.actions.spots import SpotEntry, read_by_hand
-from locations.climate.actions.walls import tell_wall
+from locations.climate.actions.walls import Readings, tell_wall, tell_wall_by_quality
 from locations.climate.importing import bring_in
 from locations.climate.models import ClimateFile, Logger
 from locations.climate.science.calibration import salt_rh
@@ -45,6 +45,10 @@ SALTS: Final = ("MgCl2", "NaCl")
 #: what the dial of each room shows too much, %
 DIALS: Final = {"H-HALL": 3, "H-GAL": -2, "H-COLD": 2, "H-WORK": 5, "B-GAL": 0}
 BEHIND: Final = "H-COLD-10"
+#: where one hangs in the open air
+YARD: Final = "YARD"
+#: °C below which a morning is cold enough to read a wall
+FROST: Final = 2.0
 #: lx and microwatt per lumen by a meter held to the cases, and the months of whose first Saturday
 LUX: Final = {"H-HALL": 110.0, "B-GAL": 160.0}
 UV: Final = {"H-HALL": 60.0, "B-GAL": 95.0}
@@ -57,6 +61,7 @@ AWAY, BACK = 130, 50
 #: days ago, number of the logger, what it showed too much
 _CHECKS: Final = (
     (722, 0, 0.4), (722, 1, -0.9), (722, 2, 0.6), (722, 3, 0.1), (722, 4, 0.8), (344, 0, 0.5), (344, 1, -1.2), (344, 2, 0.7), (344, 5, -0.4),
+    (722, 6, -0.2), (344, 6, 0.1),
 )  # fmt: skip
 Rows = list[tuple[datetime, float, float, float]]
 Writes = Callable[[Rows], bytes]
@@ -84,6 +89,7 @@ def tell(people: Mapping[str, Person], places: Mapping[str, Place], things: Mapp
     rooms = _rooms(outside, damp)
     kept = _loggers(ivo, places, hours, rooms, outside, damp)
     _gable(ivo, places)
+    _north(ivo, places, rooms["H-COLD"], outside, damp)
     _lend(Actor.of(people["registrar"]), things[LENT])
     _by_hand(marit, places, hours, rooms)
     for round_ in range((air.DAYS - LAST) // FETCHED, -1, -1):
@@ -112,8 +118,8 @@ def _rooms(outside: air.Weather, damp: tuple[date, date]) -> dict[str, air.Room]
 def _loggers(
     ivo: Actor, places: Mapping[str, Place], hours: list[datetime], rooms: Mapping[str, air.Room], outside: air.Weather, damp: tuple[date, date]
 ) -> list[Kept]:
-    """One in each room, a second in a case of the hall; when the store began to smell, that of the workroom went behind its north wall."""
-    moved = datetime.combine(damp[0] + timedelta(days=3), datetime.min.time(), clock.zone()) + timedelta(hours=11)
+    """One in each room, a second in a case of the hall, one in the yard; when the store began to smell, that of the workroom went behind its north wall."""
+    moved = _smelt(damp)
     day = np.array([(clock.now() - one).days for one in hours])
     here = np.array([one < moved for one in hours])
     wall_t, wall_rh = rooms["H-COLD"].behind(air.NORTH, air.LINGERS * outside.damp)
@@ -128,8 +134,9 @@ def _loggers(
         logger(4, "T-4", air.Room(np.where(here, work.t, wall_t) + carried, np.where(here, work.rh, wall_rh), work.wall), _universal),
         logger(5, "T-5 boat shed", rooms["B-GAL"], _winter_time, reads=0.8, missed=2),
         logger(6, "T-6 hall", air.beside(hall), _universal, reads=-0.4, silent=day > SECOND, lux=lit(lamps=45, windows=6)),
+        logger(7, "T-7 yard", air.Room(*air.outside_figures(outside), outside.t), _universal, reads=0.3),
     ]
-    for one, code in zip(found, [*air.ROOMS, "H-HALL-4"], strict=True):
+    for one, code in zip(found, [*air.ROOMS, "H-HALL-4", YARD], strict=True):
         with clock.at(ago(SECOND if code == "H-HALL-4" else air.DAYS)):
             place_logger(ivo, one.logger.pk, place_id=places[code].pk)
     with clock.at(moved):
@@ -146,6 +153,27 @@ def _gable(ivo: Actor, places: Mapping[str, Place]) -> None:
     with clock.at(ago(days)):
         why = "surface thermometer on the gable behind the case 12.5 °C, the air of the hall 16 °C; it has stood there since the hall was hung"
         tell_wall(ivo, places[code].pk, colder=colder, on=clock.today(), measured_on=clock.today(), reason=why)
+
+
+def _smelt(damp: tuple[date, date]) -> datetime:
+    """When somebody smelt the damp and put a logger behind the last rack."""
+    return datetime.combine(damp[0] + timedelta(days=3), datetime.min.time(), clock.zone()) + timedelta(hours=11)
+
+
+def _north(ivo: Actor, places: Mapping[str, Place], store: air.Room, outside: air.Weather, damp: tuple[date, date]) -> None:
+    """On a cold morning before, somebody had read store, wall and yard: by these and the logger in the yard its north wall is told until one hung there.
+
+    It is a thick wall and little colder: not the weather made it damp behind the last rack, but the water that seeped in.
+    """
+    wall, _ = store.behind(air.NORTH, np.zeros(len(store.t)))
+    before = _smelt(damp) - timedelta(days=30)
+    cold = [n for n, at in enumerate(outside.clock) if at.hour == air.OPEN.start and at < before and outside.t[n] < min(FROST, store.t[n] - 5.5)]
+    n = max(cold, key=lambda one: float(store.t[one] - wall[one]))
+    read = Readings(*(round(float(one[n]), 1) for one in (store.t, wall, outside.t)))
+    why = "near frost: thermometer in the middle of the store, on the north wall behind the last rack, and in the yard, ten minutes each"
+    with clock.at(outside.clock[n]):
+        on = clock.day_of(outside.clock[0])
+        tell_wall_by_quality(ivo, places[BEHIND].pk, readings=read, on=on, measured_on=clock.today(), reason=why)
 
 
 def _logger(

@@ -20,7 +20,7 @@ from conservation.checks.actions.record import record_check
 from conservation.checks.actions.rounds import make_round
 from conservation.checks.entry import CheckEntry, Seen, ZoneKey
 from conservation.checks.models import Observation
-from locations.places.actions import make_place, move_object
+from locations.places.actions import describe_place, make_place, move_object
 from locations.places.models import Place
 from museum import clock
 from museum.desk.demo import care, climate
@@ -87,6 +87,8 @@ def _places(raw: Mapping[str, Any]) -> dict[str, Place]:
             PROGRAM, place_id=uuid7(), level=row["level"], code=row["code"], name=row["name"], parent_id=parent, use=row.get("use", ""),
             walk=row.get("walk", 0),
         )  # fmt: skip
+        if "spot" in row:
+            describe_place(PROGRAM, places[row["code"]].pk, version=1, spot=row["spot"])
     for room, name, count in raw["shelves"]:
         for n in range(1, count + 1):
             places[f"{room}-{n}"] = make_place(
