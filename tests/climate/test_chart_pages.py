@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from dataclasses import replace
 from datetime import timedelta
 from typing import Any
@@ -17,9 +18,10 @@ from conservation.checks.actions.record import record_check
 from locations.climate import exposure
 from locations.climate.actions.loggers import judge_readings
 from locations.climate.lives import life_of
-from locations.places.actions import correct_move, move_object
+from locations.places.actions import correct_move, make_place, move_object
 from locations.places.models import Movement
 from museum import clock
+from museum.ids import uuid7
 from museum.people.actor import PROGRAM, Actor
 from tests import stock
 from tests.climate.test_exposure import START, logger_at, put, tell
@@ -160,3 +162,17 @@ def test_a_check_that_was_corrected_and_a_move_that_never_was_are_no_events(stor
     found = life_of(thing, since=None, exact=True)
     assert found.last_check == day
     assert len(found.events) == len(before) + 1
+
+
+def test_of_what_stood_where_no_logger_told_nothing_is_claimed(store: Any, as_person: Any, curator: Any) -> None:
+    """Hours above a limit are not nought where no hour is known."""
+    room, _, _ = store
+    other = stock.helmet("1974.1.9")
+    hall = make_place(PROGRAM, place_id=uuid7(), level="room", code="H-Q", name="Quiet room", parent_id=room.parent_id, use="store")
+    put(other, hall, START)
+    exposure.refresh()
+    text = page(as_person(curator), f"/climate/things/{other.pk}/")
+    assert "Never above its limits" not in text
+    assert "No logger told of the air where it stood." in text
+    row = text.partition("<tbody>")[2].partition("</tr>")[0]
+    assert re.findall(r">([^<>]*)</td>", row)[1:6] == ["–"] * 5
