@@ -8,7 +8,7 @@ import csv
 import io
 import json
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from pathlib import Path
 from tempfile import NamedTemporaryFile
 from typing import Any, Final
@@ -34,7 +34,7 @@ TABLES: Final = {
     "hazards.csv": ("name", "where", "clue", "do", "do_not", "who"),
     "events.csv": ("name", "reason"),
     "views.csv": ("name",),
-    "treatment_rules.csv": ("problem", "recommended_low_intervention_step"),
+    "treatment_rules.csv": ("problem", "recommended_low_intervention_step", "tools_materials", "cautions"),
     "contraindications.csv": ("agent_or_action", "why_not", "instead"),
 }
 RULES: Final = ROOT / "conservation" / "rules" / "data"
@@ -84,6 +84,33 @@ def table_words() -> Iterator[Found]:
         for question in (row, row.get("closer")):
             if question:
                 yield "conservation/rules/data/screen.json", question["question"], None
+    yield from divided_words()
+    yield from guiding_words()
+
+
+def divided_words() -> Iterator[Found]:
+    """Both sides of a practice on which the trade is divided, each by itself: 'for: ...; against: ...'."""
+    with (RULES / "treatment_rules.csv").open(encoding="utf-8", newline="") as lines:
+        for row in csv.DictReader(lines):
+            pro, _between, contra = row["disputed"].removeprefix("for: ").partition("; against: ")
+            yield from (("conservation/rules/data/treatment_rules.csv", side, None) for side in (pro, contra) if side)
+
+
+def guiding_words() -> Iterator[Found]:
+    """The texts by which work is led and taught."""
+    for name, silent in (("sequences.json", {"code", "name", "steps", "source"}), ("lessons.json", {"step"})):
+        for text in _texts_in(json.loads((RULES / name).read_text(encoding="utf-8")), silent):
+            yield f"conservation/rules/data/{name}", text, None
+
+
+def _texts_in(told: Any, silent: Container[str]) -> Iterator[str]:
+    """Every text in lists and under names, but under those that nobody is shown."""
+    if isinstance(told, str):
+        yield from [told] if told else []
+    elif isinstance(told, (list, dict)):
+        inside = told if isinstance(told, list) else [value for name, value in told.items() if name not in silent]
+        for one in inside:
+            yield from _texts_in(one, silent)
 
 
 def every_text() -> Iterator[Found]:

@@ -23,6 +23,7 @@ from conservation.treatments.asking import Asker, ObjectFacts
 from conservation.treatments.deeds import Meant, understand
 from conservation.treatments.models import DepositDecision
 from conservation.treatments.refusal import own_refusal, refusal_of
+from conservation.treatments.wording import told_in
 from museum.errors import NotFound
 from museum.people.actor import Actor
 from museum.people.models import Person
@@ -207,10 +208,11 @@ def way_of(
 def _way(question: gate.Question, step: Step, rules: TreatmentRules, *, leads: bool = False, out: str | None = None) -> Way:
     answer = gate.decide(question, rules)
     guided = shipped_guidance().of(step.code)
-    views = [step.disputed.pro, step.disputed.contra] if step.disputed else []
+    views = [_(step.disputed.pro), _(step.disputed.contra)] if step.disputed else []
     return Way(
-        code=step.code, level=level_of(step, rules), who=step.who, advice=_(step.advice), tools=step.tools, reversible=step.reversible, cautions=step.cautions,
-        source=step.source, stops=guided.stop if guided else (), views=views, leads=leads, ruled_out=out_words(out, rules),
+        code=step.code, level=level_of(step, rules), who=step.who, advice=_(step.advice), tools=told_in(step.tools), reversible=step.reversible,
+        cautions=told_in(step.cautions),
+        source=step.source, stops=[_(one) for one in guided.stop] if guided else (), views=views, leads=leads, ruled_out=out_words(out, rules),
         refusal=None if answer.allowed else told(answer), shows=_shown(answer), gentle=step.gentle,
     )  # fmt: skip
 

@@ -53,6 +53,11 @@ SEVERITIES: Final[dict[str, Promise]] = {
 }
 
 
+def told_in(text: str) -> str:
+    """A text of the tables in the reader's language; nothing stays nothing."""
+    return gettext(text) if text else ""
+
+
 def words_for(values: Mapping[str, str | int]) -> dict[str, str]:
     """Words for those values of a reason that are codes or texts of the tables: agents by their names, the fault of an approval, what a row says."""
     known, found = treatment_rules_in_force().agents, dict[str, str]()

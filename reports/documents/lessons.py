@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy
 from conservation.rules.guidance import shipped_guidance, shipped_lessons
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.treatments import learning
+from conservation.treatments.wording import told_in
 from museum.errors import NotFound
 from museum.people.actor import Actor
 from reports.registry import Gathered, document
@@ -24,7 +25,7 @@ def lesson(subject: UUID, actor: Actor) -> Gathered:
     guidance = shipped_guidance()
     guided = guidance.of(found.step)
     data = {
-        "step": found.step, "title": _(found.title), "aim": _(found.aim), "piece": _(found.practice_piece), "cautions": steps[found.step].cautions,
+        "step": found.step, "title": _(found.title), "aim": _(found.aim), "piece": _(found.practice_piece), "cautions": told_in(steps[found.step].cautions),
         "protection": [_(one) for one in guided.besides(steps[found.step].cautions)] if guided else [], "do": [_(one) for one in guided.do] if guided else [],
         "stop": [_(one) for one in ((*guided.stop, *guidance.stop_signs) if guided else guidance.stop_signs)],
         "never": [_(one) for one in guided.never] if guided else [], "test_spot": _(guided.test_spot) if guided and guided.test_spot else "",

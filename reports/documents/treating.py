@@ -20,7 +20,7 @@ from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import Step, TreatmentRules
 from conservation.treatments.models import Approval, DepositDecision, StandingApproval
 from conservation.treatments.stock import WORDS
-from conservation.treatments.wording import DEPOSITS
+from conservation.treatments.wording import DEPOSITS, told_in
 from museum.history.models import Act
 from museum.people.models import RoleFact
 from museum.people.permissions import ROLE_WORDS, Role
@@ -64,10 +64,10 @@ def step_words(step: Step | None, rules: TreatmentRules) -> dict[str, Any]:
         return {"code": "", "name": "", "who": _("conservator"), "level": "", "touches": True}
     guided = shipped_guidance().of(step.code)
     return {
-        "code": step.code, "name": _(step.problem), "advice": _(step.advice), "tools": step.tools, "who": _(step.who),
+        "code": step.code, "name": _(step.problem), "advice": _(step.advice), "tools": told_in(step.tools), "who": _(step.who),
         "level": str(LEVELS[level_of(step, rules)]),
-        "reversible": step.reversible, "cautions": step.cautions, "source": step.source, "touches": step.touches,
-        "views": [step.disputed.pro, step.disputed.contra] if step.disputed else [],
+        "reversible": step.reversible, "cautions": told_in(step.cautions), "source": step.source, "touches": step.touches,
+        "views": [_(step.disputed.pro), _(step.disputed.contra)] if step.disputed else [],
         "agents": sorted(rules.agents[code].name for code in step.agents if code in rules.agents),
         "protection": [_(one) for one in guided.protection] if guided else [], "do": [_(one) for one in guided.do] if guided else [],
         "stop": [_(one) for one in guided.stop] if guided else [], "never": [_(one) for one in guided.never] if guided else [],
@@ -140,7 +140,7 @@ def _caution(code: str, rules: TreatmentRules, rows: Mapping[str, str]) -> str:
     if code == gate.OWNER_ASKED:
         return Reason("gate_owner_asked").sentence(_)
     if code in rules.steps:
-        return rules.steps[code].cautions
+        return told_in(rules.steps[code].cautions)
     return rows.get(code) or (str(WORDS[code][0]) if code in WORDS else "")
 
 

@@ -20,6 +20,7 @@ from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.rules.treatment_tables import FORBIDDEN, TreatmentRules
 from conservation.treatments.bench import Air, airs_of
 from conservation.treatments.models import Approval, BatchUse, FollowUp, Kept, OwnerLeave, Proposal, StandingApproval, TestSpot, Work, WorkEnd, WorkStep
+from conservation.treatments.wording import told_in
 from locations.places.queries import where_is, words_of
 from museum.errors import NotFound
 from museum.papers.models import IssuedPaper
@@ -149,7 +150,7 @@ def _step(k: int, row: WorkStep, air: Air | None, rules: TreatmentRules) -> dict
     step, read = rules.steps.get(row.step), _concerning(row, rules)
     uses = BatchUse.objects.filter(work_step=row, corrected_by=None, withdraws=False).select_related("batch").order_by("batch__supply", "batch__number")
     return {
-        "k": k, "code": row.step, "name": _(step.problem) if step else "", "tools": step.tools if step else "", "surface": _material(row.surface),
+        "k": k, "code": row.step, "name": _(step.problem) if step else "", "tools": told_in(step.tools) if step else "", "surface": _material(row.surface),
         "added": treating.agents_in_words(row.agents, rules), "stopped": row.result == WorkStep.Result.STOPPED, "words": row.get_result_display(),
         "amounts": row.amounts, "others": row.batches, "minutes": row.minutes, "climate": row.climate, "note": row.note,
         "air": str(air or ""),

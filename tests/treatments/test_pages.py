@@ -1,5 +1,6 @@
 """The pages, without scripts: what may I do, the proposal, the desk, the work."""
 
+import html
 import re
 from collections.abc import Callable
 from datetime import timedelta
@@ -11,6 +12,8 @@ from PIL import Image
 
 from collection.objects.actions.objects import set_ownership
 from collection.objects.models import Object
+from conservation.rules.guidance import shipped_guidance
+from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.treatments.actions.deciding import approve
 from conservation.treatments.actions.proposals import propose_treatment, return_proposal
 from conservation.treatments.deeds import Meant
@@ -248,3 +251,22 @@ def test_a_form_of_leave_sent_twice_gives_it_once(volunteer: Person, curator: Pe
         for _again in range(2):
             assert browser.post(address, sent | {"act": key[1]}).status_code == 302
     assert [kind.objects.count() for kind in (StandingApproval, DepositDecision, OwnerLeave)] == [1, 1, 1]
+
+
+def test_in_german_tools_cautions_and_what_leads_the_work_are_german(volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    """Texts with a sign of percent too, which the tag 'translate' does not find."""
+    by = Actor.of(volunteer)
+    thing, _seen = stock.rusty(by, term="DUST", activity=0)
+    work = stock.begun(by, thing, "TR01")
+    Person.objects.filter(pk=volunteer.pk).update(language="de")
+    browser = as_person(Person.objects.get(pk=volunteer.pk))
+    rules, guidance = treatment_rules_in_force(), shipped_guidance()
+    english = {text for code in ("TR01", "TR03") for text in (rules.steps[code].tools, rules.steps[code].cautions)}
+    english |= {*guidance.stop_signs, guidance.gives_way, *(guidance.of("TR03") or guidance.sequences[1]).do}
+    for page in (f"/things/{thing.pk}/may/", f"/work/{work.pk}/?step=TR01&surface=steel", f"/work/{work.pk}/?step=TR03&surface=steel"):
+        shown = html.unescape(browser.get(page).content.decode())
+        assert '<html lang="de"' in shown
+        assert not [text for text in english if text in shown]
+    assert "bei über 50 % rF spricht für Stabilität" in html.unescape(browser.get(f"/work/{work.pk}/?step=TR01&surface=steel").content.decode())
+    lesson = html.unescape(browser.get("/lessons/TR08/").content.decode())
+    assert "Wird der weiße Tupfer rotbraun: Rotfäule, aufhören." in lesson

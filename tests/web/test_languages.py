@@ -22,7 +22,7 @@ LANGUAGES = ("de", "fr")
 #: where every text is told in every language
 WHOLE = ("conservation/checks/", "conservation/rules/reasons.py", "conservation/rules/data/", "museum/desk/timeline.py", "museum/web/context.py")
 #: told in German, still to be told in French: the tables of treatment and what is done first
-NOT_YET_IN_FRENCH = ("conservation/rules/data/treatment_rules.csv", "conservation/rules/data/contraindications.csv")
+NOT_YET_IN_FRENCH = tuple(f"conservation/rules/data/{name}" for name in ("treatment_rules.csv", "contraindications.csv", "sequences.json", "lessons.json"))
 PLACES = re.compile(r"%\(\w+\)[sd]|%%")
 
 
