@@ -36,6 +36,18 @@ UNREADABLE: Final[dict[str, Promise]] = {
     "not_a_figure": _(
         "This is no figure. Empty the cell if the logger had no value then, or write what its own program shows for that time, and send the file again."
     ),
+    "other_columns": _(
+        "The headings stand here again, and otherwise than above: another column, or another unit. Make two files of it, from here on the second, and send "
+        "both."
+    ),
+    "exchanged_within": _(
+        "From this line on temperature and humidity go on in each other's column. Look at it; make two files of it, from here on the second with its headings "
+        "exchanged, and send both."
+    ),
+    "two_a_time": _(
+        "Nearly every time stands there twice, with other values. If temperature and humidity stand below each other, or two loggers are in it, export again "
+        "with one line for each time of one logger."
+    ),
     "no_offset": _("The other lines say how far their clock is from universal time; this one does not. Export again with that on every line, or on none."),
     "twelve_hours": _("The clock counts to twelve and does not say which half of the day. Export with 24 hours, or with AM and PM."),
     "not_in_time": _(
@@ -64,6 +76,7 @@ QUESTIONS: Final[dict[str, Promise]] = {
     "columns": _("Which column is which?"),
     "exchanged": _("Temperature and humidity look exchanged. Exchange them?"),
     "clock": _("What did the logger's clock show?"),
+    "share": _("Are the humidities written as parts of one, 0.61 for 61 %?"),
     "clock_otherwise": _("The readings contradict what is known of this logger's clock. What did it show?"),
     "logger": _("Which logger wrote this file?"),
 }

@@ -230,6 +230,128 @@ def test_23_thousands_of_lux_are_asked_about() -> None:
     assert found(data, decimal=",").readings.lux.tolist() == [1.234, 2.345]
 
 
+def test_24_thousands_with_points_and_decimals_with_commas_tell_each_other_apart() -> None:
+    data = "Datum;Temperatur [°C];Feuchte [%];Beleuchtung [lx]\n" + rows(range(10, 20), lambda h: f"13.01.2025 {h}:00;8,{h};61,2;1.234,{h}")
+    assert found(data).readings.lux[:2].tolist() == [1234.10, 1234.11]
+    assert refusal(data + "13.01.2025 21:00;8.5;61,2;100,1\n").code == "two_signs"
+
+
+@pytest.mark.parametrize(("before", "after"), [
+    ("a. m.", "p. m."), ("a.\u00a0m.", "p.\u00a0m."), ("\u202fAM", "\u202fPM"), ("vorm.", "nachm."), ("fm", "em"), ("π.μ.", "μ.μ."), ("上午", "下午"),
+])  # fmt: skip
+def test_25_halves_of_the_day_in_the_words_of_other_languages(before: str, after: str) -> None:
+    data = f"time;temp °C;rh %\n13/01/2025 12:30 {before};8,5;61,0\n13/01/2025 11:30 {before};8,6;62,0\n13/01/2025 12:30 {after};8,7;63,0\n"
+    data += f"13/01/2025 11:30 {after};8,8;64,0\n"
+    assert found(data).readings.at.tolist() == [utc(2025, 1, 13, hour, 30) for hour in (0, 11, 12, 23)]
+    assert refusal(data.replace(after, "xq")).code == "not_a_time"
+
+
+def test_26_headings_of_two_lines_the_units_below_or_above() -> None:
+    below = "Time,Temperature,Relative humidity\n,°F,%\n" + rows(range(10, 13), lambda h: f"2025-01-13 {h}:00,50.0,61.2")
+    above = ",°F,%\nTime,Temp,RH\n" + rows(range(10, 13), lambda h: f"2025-01-13 {h}:00,50.0,61.2")
+    for data in (below, above):
+        assert (found(data).readings.t.tolist(), found(data).readings.rh.tolist()) == ([10.0] * 3, [61.2] * 3)
+
+
+def test_27_sums_at_the_end_are_no_readings_and_a_reading_without_a_time_stays_none() -> None:
+    data = HEAD + rows() + "\nStatistics\nMin,8.0,61.2\nMaximum,9.3,73.0\nØ average,8.3,66.2\nMittelwert,8.3\nCount,4,4\n"
+    got = found(data)
+    assert (len(got.readings), got.counts["no_reading"]) == (24, 6)
+    assert refusal(data + "during the fire,8.3,66.2\n").code == "not_a_time"
+
+
+@pytest.mark.parametrize("encoding", ["utf-16-le", "utf-16-be", "utf-16", "utf-8"])
+def test_28_padding_behind_the_end_is_left_away_whatever_the_letters(encoding: str) -> None:
+    data = (HEAD + rows(range(10, 14))).encode(encoding)
+    for padding in (b"", b"\x00" * 512, b"\x1a" if encoding == "utf-8" else b""):
+        assert len(found(data + padding).readings) == 4
+
+
+def test_29_zeros_where_the_power_failed() -> None:
+    """At the end a line may be cut there; in the middle nobody knows what stood there."""
+    data = (HEAD + rows(range(10, 14))).encode()
+    got = found(data[:-2] + b"\x00" * 512)
+    assert (len(got.readings), got.counts["cut"]) == (3, 1)
+    wrong = refusal(data + b"\x00" * 64 + b"\n" + data)
+    assert (wrong.code, wrong.line) == ("not_text", 6)
+
+
+def test_30_columns_that_change_places_are_never_stored_in_each_others_name() -> None:
+    """After a restart with its headings, or without a word."""
+    said = refusal(HEAD + rows(range(10, 14)) + "time,rh %,temperature °C\n" + rows(range(14, 18), lambda h: f"2025-01-13 {h}:00,70.{h},9.1"))
+    assert (said.code, said.line, said.cell) == ("other_columns", 6, "rh %")
+    silent = refusal(HEAD + rows(range(10, 14)) + rows(range(14, 18), lambda h: f"2025-01-13 {h}:00,73.{h},9.1"))
+    assert (silent.code, silent.line) == ("exchanged_within", 6)
+    unit = refusal(HEAD + rows(range(10, 14)) + "time,temperature °F,rh %\n" + rows(range(14, 18), lambda h: f"2025-01-13 {h}:00,48.{h},73.1"))
+    assert (unit.code, unit.cell) == ("other_columns", "temperature °F")
+    # the same headings again after a restart, and a remark that names one of them, change nothing
+    again = HEAD + rows(range(10, 14)) + "Restart\n" + HEAD + rows(range(14, 18)) + "humidity sensor cleaned\n"
+    assert (len(found(again).readings), found(again).counts["no_reading"]) == (8, 3)
+
+
+def test_31_humidity_as_a_part_of_one_is_asked_about_once() -> None:
+    data = "time,temp °C,rh\n" + rows(range(10, 14), lambda h: f"2025-01-13 {h}:00,8.5,0.6{h}")
+    assert asks(data) == ["share"]
+    assert found(data, share="yes").readings.rh.tolist() == [61.0, 61.1, 61.2, 61.3]
+    assert found(data, share="no").readings.rh.tolist() == [0.61, 0.611, 0.612, 0.613]
+    form = proposal(data, share="yes").form
+    assert not propose(sheets.load(data.encode()), zone=LONDON, clock="utc", remembered=form).questions
+    whole = data.replace(",0.6", ",6")
+    got = propose(sheets.load(whole.encode()), zone=LONDON, clock="utc", remembered=form)
+    assert read(sheets.load(whole.encode()), got.form, zone=LONDON, now=NOW).readings.rh[0] == 610
+
+
+@pytest.mark.parametrize("digits", [4, 5, 6, 10])
+@pytest.mark.parametrize("decimal", [".", ","])
+def test_32_days_counted_by_a_table_program(digits: int, decimal: str) -> None:
+    """45670 is 13 January 2025; with four decimals a second is lost, and the minute is meant."""
+    data = "Date;temp °C;rh %\n" + rows(line=lambda h: f"{45670 + h / 24:.{digits}f};8.5;{60 + h}.5".replace(".", decimal))
+    assert found(data).readings.at.tolist() == [utc(2025, 1, 13, hour) for hour in range(24)]
+
+
+def test_33_seconds_since_1970_with_thousandths_and_a_point() -> None:
+    for line in (lambda h: f"{utc(2025, 1, 13, h)}.0,8.5,61.{h}", lambda h: f"{utc(2025, 1, 13, h)}000,8.5,61.{h}"):
+        assert found("timestamp,temp C,rh %\n" + rows(line=line)).readings.at.tolist() == [utc(2025, 1, 13, hour) for hour in range(24)]
+
+
+def test_34_the_last_cell_of_a_line_is_lacking() -> None:
+    """It may be empty, or cut off within the figure before it: nobody knows."""
+    wrong = refusal(HEAD + rows(range(10, 14)) + "2025-01-13 14:00,8\n" + rows(range(15, 18)))
+    assert (wrong.code, wrong.line) == ("too_few_cells", 6)
+    lacking = HEAD.replace("rh %", "rh %,battery V") + rows(line=lambda h: f"2025-01-13 {h:02}:00,8.5,61.{h}" + ",3.1" * (h % 4 > 0))
+    assert len(found(lacking).readings) == 24, "what is not read may be lacking"
+
+
+def test_35_figures_in_quotation_marks_with_spaces_and_thousands() -> None:
+    data = '"time";"temp °C";"rh %";"lux"\n' + rows(range(10, 14), lambda h: f'"13.01.2025 {h}:00";" 8,{h} ";" 61,2";"1\u00a0234,5 "')
+    got = found(data)
+    assert (got.readings.t[0], got.readings.rh[0], got.readings.lux[0]) == (8.1, 61.2, 1234.5)
+    commas = '"time","temp °C","rh %"\n' + rows(range(10, 14), lambda h: f'"13.01.2025 {h}:00","8,{h}","61,2"')
+    assert found(commas).readings.t[1] == 8.11
+
+
+def test_36_temperature_and_humidity_below_each_other_and_two_loggers_in_one_file() -> None:
+    data = "time,channel,value\n" + rows(line=lambda h: f"2025-01-13 {h:02}:00,temperature,8.{h}\n2025-01-13 {h:02}:00,humidity,61.{h}")
+    assert refusal(data, columns="t").code == "two_a_time"
+
+
+def test_37_a_column_that_is_headed_is_never_dropped_in_silence() -> None:
+    """A true minus sign, no value in all that was looked at, a unit nobody knows."""
+    data = "time;temp °C;rh %\n" + rows(range(10, 14), lambda h: f"2025-01-13 {h}:00;\u22120,{h};61,2")
+    assert found(data).readings.t.tolist() == [-0.1, -0.11, -0.12, -0.13]
+    late = HEAD + "".join(f"2025-01-{1 + n // 24:02} {n % 24:02}:00,{'---' if n < 400 else 8.5},61.{n % 10}\n" for n in range(500))
+    assert int((~np.isnan(found(late).readings.t)).sum()) == 100
+    assert refusal("time,temp °C,rh %\n" + rows(range(10, 14), lambda h: f"2025-01-13 {h}:00,8.5 grad,61.2")).code == "not_a_figure"
+
+
+def test_38_hour_24_weekdays_and_years_of_two_digits_beside_a_name() -> None:
+    assert found(HEAD + "2025-01-13 24:00,8.5,61.0\n").readings.at.tolist() == [utc(2025, 1, 14)]
+    assert refusal(HEAD + rows(range(3)) + "2025-01-13 24:01,8.5,61.0\n").code == "not_a_time"
+    for cell in ("Mon 13 Jan 2025 10:00", "Mo, 13.01.2025 10:00", "lundi 13 janv. 2025 10:00", "13-Jan-25 10:00"):
+        assert found(f"time;temp °C;rh %\n{cell};8,5;61,0\n").readings.at.tolist() == [utc(2025, 1, 13, 10)], cell
+    assert refusal("time;temp °C;rh %\nFoo 13.01.2025 10:00;8,5;61,0\n").code == "no_times"
+
+
 # --- whatever comes, no traceback, and no date that was not written ---
 
 CELLS = st.one_of(

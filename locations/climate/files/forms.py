@@ -13,7 +13,7 @@ CLOCKS: Final = ("utc", "standard", "follows", "offset", "told")
 #: what may be said to the questions about a file
 ANSWERS: Final = {
     "order": ORDERS, "decimal": (".", ","), "unit": UNITS, "columns": (*QUANTITIES, "t rh", "rh t"), "exchanged": ("yes", "no"),
-    "clock": ("follows", "standard", "utc"),
+    "clock": ("follows", "standard", "utc"), "share": ("yes", "no"),
 }  # fmt: skip
 
 
@@ -49,6 +49,8 @@ class Form:
     unit: str | None = None
     clock: str | None = None
     offset: int = 0
+    #: humidity is written as a part of one, not in %
+    share: bool = False
     heading: tuple[str, ...] = ()
 
     def column(self, quantity: str) -> int | None:

@@ -23,6 +23,8 @@ from locations.climate.science.values import Floats, Ints
 #: lines looked at for what their cells are
 SOME: Final = 300
 SHOWN: Final = 6
+#: a humidity of this and less is a part of one (up to 103 %), or comes from a sensor that is dead
+MOST_SHARE, LEAST_SHARE = 1.03, 0.05
 
 
 def propose(sheet: Sheet, *, zone: ZoneInfo, remembered: Form | None = None, clock: str = "", answers: dict[str, str] | None = None) -> Proposal:
@@ -30,7 +32,7 @@ def propose(sheet: Sheet, *, zone: ZoneInfo, remembered: Form | None = None, clo
     `answers` what somebody said to the questions. Raises Unreadable `no_times`, `no_figures`, `comma_twice`."""
     guess = _Guess(Table(sheet), sheet.delimiter, zone, answers or {}, remembered, clock)
     guess.columns()
-    for step in (guess.decimal_sign, guess.order, guess.unit, guess.clock):
+    for step in (guess.decimal_sign, guess.order, guess.unit, guess.share, guess.clock):
         step()
     return guess.proposal()
 
@@ -113,13 +115,18 @@ class _Guess:
         if not figured:
             raise Unreadable("no_figures", line=self.data[0].line + 1)
         found: dict[str, int] = {}
-        for n in figured:
+        # A column that is headed so counts though none of the first lines has a figure there: what it is cannot be dropped in silence.
+        for n in (*figured, *(n for n in range(self.usual) if n not in figured and n not in self.form.times and self._filled(n))):
             if (name := headings.quantity(self._named(n))) and name not in found:
                 found[name] = n
         if not found:
             found = self._asked_columns(figured)
         self.form = replace(self.form, t=found.get("t"), rh=found.get("rh"), lux=found.get("lux"))
         self._demand_cells_apart(figured)
+
+    def _filled(self, column: int) -> bool:
+        texts = [one.cells[column].strip() for one in self.data if column < len(one.cells)]
+        return any(text and (text.lower() in NOTHING or any(sign.isdigit() for sign in text)) for text in texts)
 
     def _asked_columns(self, figured: list[int]) -> dict[str, int]:
         if len(figured) == 1:
@@ -146,15 +153,19 @@ class _Guess:
 
     def _texts(self, quantity: str) -> list[str]:
         column = self.form.column(quantity)
-        return [UNIT.sub("", SPACES.sub("", one.cells[column])) for one in self.data if column is not None and column < len(one.cells)]
+        if column is None:
+            return []
+        when = self.form.times[0]
+        return [UNIT.sub("", SPACES.sub("", one.cells[column])) for one in self.data if max(column, when) < len(one.cells) and _told(one.cells[when])]
 
     def decimal_sign(self) -> None:
         """Point or comma: whichever stands in a figure that cannot be one of thousands; t and rh of a thousand there are none."""
         texts = [text for name in QUANTITIES for text in self._texts(name)]
-        signs = {sign: [text for text in texts if sign in text] for sign in ".,"}
-        certain = {sign for sign, found in signs.items() if any(not _grouped(text) for text in found)}
-        if len(certain) > 1 and not any("," in text and "." in text for text in texts):
-            raise Unreadable("two_signs", line=self.data[0].line + 1, cell=signs[","][0])
+        both = {text for text in texts if "," in text and "." in text}
+        signs = {sign: [text for text in texts if sign in text and text not in both] for sign in ".,"}
+        certain = {max(".,", key=text.rfind) for text in both} | {sign for sign, found in signs.items() if any(not _grouped(text) for text in found)}
+        if len(certain) > 1:
+            raise Unreadable("two_signs", line=self.data[0].line + 1, cell=next((text for text in texts if "," in text), ""))
         if not certain:
             certain = {sign for sign in ".," for name in ("t", "rh") if any(sign in text for text in self._texts(name))}
         if len(certain) == 1:
@@ -234,6 +245,14 @@ class _Guess:
             self.form = replace(self.form, unit=said or None)
             return
         self.form = replace(self.form, unit=said or "C")
+
+    def share(self) -> None:
+        """Humidity that never goes beyond 1 is a part of one, not %; no room is so dry, so it is asked about."""
+        rh = self._values("rh")
+        if rh is None or float(np.nanmax(rh)) > MOST_SHARE or not (rh > LEAST_SHARE).any():
+            return
+        said = "yes" if self.remembered is not None and self.remembered.share else self.ask("share", ("yes", "no"), "yes", f"{np.nanmedian(rh):g}")
+        self.form = replace(self.form, share=said == "yes")
 
     def _exchanged(self, t: Floats) -> bool:
         """Whether t and rh look exchanged: asked, and as answered."""
@@ -326,7 +345,7 @@ def _told(text: str) -> bool:
 
 
 def _is_figure(text: str) -> bool:
-    plain = UNIT.sub("", SPACES.sub("", text))
+    plain = UNIT.sub("", SPACES.sub("", text)).replace("\u2212", "-")
     return bool(PLAIN.fullmatch(plain)) or any(groups.fullmatch(plain) for groups in GROUPS.values())
 
 

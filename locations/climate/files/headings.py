@@ -16,6 +16,12 @@ CELSIUS: Final = re.compile(r"°\s*c|º\s*c|℃|celsius|[\[(]\s*c\s*[\])]|\bdeg\
 TIME: Final = re.compile(r"time|date|datum|zeit|uhr|heure|fecha|\bhora|data\b|tijd|stamp|epoch|unix", re.IGNORECASE)
 ZONE: Final = re.compile(r"\b(?:utc|gmt)\s*(?:([+-])\s?(\d{1,2})(?::?(\d\d))?)?|_utc\b|\butc_", re.IGNORECASE)
 SERIAL: Final = re.compile(r"(?:serial(?:\s*(?:number|no\.?|nr\.?|#))?|seriennummer|s/n|sn|ser\.?\s?no\.?)\W{1,4}([A-Z0-9][A-Z0-9-]{3,19})\b", re.IGNORECASE)
+#: what stands where a line has its time, when it sums up the readings above or below
+SUMS: Final = re.compile(
+    r"[\Wø]*(?:min|max|mean|average|avg|median|st\.?\s?d|std|range|count|number|total|sum\b|mittel|durchschnitt|anzahl|summe|moy|m[ée]diane|[ée]cart|nombre|media|promedio"
+    r"|gem|percentile|perzentil)",
+    re.IGNORECASE,
+)
 
 
 def quantity(heading: str) -> str:

@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from locations.climate.files import headings
 from locations.climate.files.cells import Column, Table, figures
 from locations.climate.files.clocks import on_the_wall, winter
 from locations.climate.files.flags import Flag, noticed
@@ -24,6 +25,10 @@ UNSET: Final = 946_684_800
 NAMED: Final = 20
 #: lines before a last one without an end that it is compared with
 NEAR: Final = 50
+#: °C or % by which neither column may go on in the other, where they lie so far apart
+CROSSED, APART = 3.0, 15.0
+#: so many times that stand there twice with other values are no slip, where they are most
+LEAST: Final = 12
 #: what some loggers write for no reading
 NO_VALUE: Final = (999.9, -999.9, 9999.0, -9999.0)
 
@@ -98,6 +103,7 @@ def read(sheet: Sheet, form: Form, *, zone: ZoneInfo, now: int, placed: Sequence
         rows, wall = rows.some(slice(None, None, -1)), wall[::-1]
     _demand_whole_day(rows, wall)
     interval = interval_of(wall)
+    _demand_each_in_its_column(rows, wall, interval)
     at, good = _instants(table, rows, wall, form, zone, interval, account)
     _demand_possible(table, rows, at, form, now)
     rows, at = rows.some(good), at[good]
@@ -141,9 +147,37 @@ def _demand_no_reading(table: Table, lines: Ints, form: Form, code: str, account
     """Lines without a time may be remarks; with a figure where figures stand they are readings nobody can place."""
     for line in lines.tolist():
         cells = table.line(line)
+        _demand_same_headings(cells, line, form)
+        if headings.SUMS.match(" ".join(cells[column] for column in form.times if column < len(cells))):
+            account.leave("no_reading", np.array([line]))
+            continue
         if any(_figure(cells[column]) for name in QUANTITIES if (column := form.column(name)) is not None and column < len(cells)):
             raise Unreadable(code, line=line + 1, cell=" ".join(cells[column] for column in form.times if column < len(cells)))
         account.leave("no_reading", np.array([line]))
+
+
+def _demand_same_headings(cells: Sequence[str], line: int, form: Form) -> None:
+    """A heading that stands there again, as after a restart, has the columns and the unit of the first."""
+    if sum(bool(headings.quantity(text) or headings.TIME.search(text)) for text in cells) < 2:
+        return
+    for name in QUANTITIES:
+        column = form.column(name)
+        said = headings.quantity(cells[column]) if column is not None and column < len(cells) else ""
+        other_unit = name == "t" and said == "t" and headings.unit(cells[column or 0]) not in ("", form.unit)
+        if (said and said != name) or other_unit:
+            raise Unreadable("other_columns", line=line + 1, cell=cells[column or 0])
+
+
+def _demand_each_in_its_column(rows: _Rows, wall: Ints, interval: int) -> None:
+    """Two columns that change places from one reading to the next were exchanged there."""
+    if not {"t", "rh"} <= rows.columns.keys():
+        return
+    t, rh = rows.columns["t"].values, rows.columns["rh"].values
+    near = np.abs(np.diff(wall)) <= 3 * interval
+    crossed = (np.abs(t[1:] - rh[:-1]) <= CROSSED) & (np.abs(rh[1:] - t[:-1]) <= CROSSED) & (np.abs(t - rh)[1:] >= APART)
+    if (swapped := np.flatnonzero(near & crossed)).size:
+        line = int(rows.lines[swapped[0] + 1])
+        raise Unreadable("exchanged_within", line=line + 1, cell=f"{t[swapped[0] + 1]:g}")
 
 
 def _figure(text: str) -> bool:
@@ -228,6 +262,8 @@ def _batch(rows: _Rows, at: Ints, form: Form) -> Batch:
     values = {name: column.values for name, column in rows.columns.items()}
     for column in values.values():
         column[np.isin(column, NO_VALUE)] = np.nan
+    if form.share and "rh" in values:
+        values["rh"] = np.round(values["rh"] * 100, 3)
     if form.unit == "F" and "t" in values:
         values["t"] = np.round(celsius(values["t"]), 3)
     none = np.full(len(at), np.nan)
@@ -261,6 +297,8 @@ def _apart(batch: Batch, lines: Ints, again: Flags, account: _Account) -> Found:
         seen.add(key)
     account.leave("twice", lines[again & ~other])
     account.leave("rivals", lines[other])
+    if other.sum() >= LEAST and other.sum() * 2 > (~again).sum():
+        raise Unreadable("two_a_time", line=int(lines[other][0]) + 1)
     batch.flags[other] |= Flag.RIVALLED
     batch.flags[first[other]] |= Flag.RIVALLED
     return Found(batch.some(~again), batch.some(other), 0)

@@ -20,6 +20,8 @@ MARKS: Final = ((b"\xef\xbb\xbf", "utf-8"), (b"\xff\xfe", "utf-16-le"), (b"\xfe\
 LOOKED_AT: Final = 200
 #: no logger writes more than this
 MOST_BYTES: Final = 300_000_000
+#: what lies behind the end of a file whose room was taken before it was written, and the mark of its end on old machines
+PADDING: Final = b"\x00\x1a"
 NO_TEXT: Final = re.compile("[\x00-\x08\x0e-\x1e]")
 
 
@@ -38,7 +40,7 @@ def load(data: bytes) -> Sheet:
         raise Unreadable("too_large", megabytes=MOST_BYTES // 1_000_000)
     if data.startswith(b"PK\x03\x04"):
         return _of_workbook(data)
-    plain = _lines(data)
+    plain = _lines(data).rstrip(PADDING)
     cut = not plain.endswith(b"\n")
     head = plain[:40_000].decode("utf-8", "ignore").split("\n")[:LOOKED_AT]
     if not any(line.strip() for line in head) and not plain.decode("utf-8").strip():
@@ -53,7 +55,7 @@ def _lines(data: bytes) -> bytes:
     """UTF-8 with line feeds."""
     if NO_TEXT.search(data[:4_000].decode("latin-1")) is None and b"\r" not in data and not data.startswith(MARKS[0][0]) and _is_utf8(data):
         return data
-    text = decoded(data).replace("\r\n", "\n").replace("\r", "\n")
+    text = decoded(data).rstrip("\x00\x1a").replace("\r\n", "\n").replace("\r", "\n")
     if (found := NO_TEXT.search(text)) is not None:
         raise Unreadable("not_text", line=text.count("\n", 0, found.start()) + 1)
     return text.encode("utf-8")
@@ -79,8 +81,8 @@ def decoded(data: bytes) -> str:
 
 
 def _unmarked(data: bytes) -> list[tuple[str, int]]:
-    """Of two bytes a letter without a mark every other byte is zero."""
-    some = data[:200]
+    """Of two bytes a letter without a mark every other byte is zero; zeros behind the end say nothing."""
+    some = data[:200].rstrip(b"\x00")
     odd, even = some[1::2].count(0), some[0::2].count(0)
     if max(odd, even) * 4 < len(some):
         return []

@@ -33,18 +33,35 @@ MONTHS: Final = {
     )
     for name in names.split()
 }  # fmt: skip
-_CLOCK: Final = r"(?P<h>0{1,2})[:.h](?P<n>00)(?:[:.](?P<s>00)(?:[.,]0+)?)?(?:\s?(?P<half>[aApP]\.?[mM]\.?))?"
+#: days of the week that machines write before a date
+WEEKDAYS: Final = frozenset(
+    name
+    for names in (
+        "mon tue wed thu fri sat sun monday tuesday wednesday thursday friday saturday sunday", "mo di mi do fr sa so wo zo",
+        "montag dienstag mittwoch donnerstag freitag samstag sonntag", "lun mar mer jeu ven sam dim lundi mardi mercredi jeudi vendredi samedi dimanche",
+        "mié jue vie sáb dom gio",
+    )
+    for name in names.split()
+)  # fmt: skip
+#: the halves of a day, before and after noon, as machines of several languages write them
+HALVES: Final = {"am": False, "pm": True, "vorm": False, "nachm": True, "fm": False, "em": True, "πμ": False, "μμ": True, "上午": False, "下午": True}
+#: letters, and spaces that may break a line or not, as bytes of UTF-8
+_LETTER: Final = r"[A-Za-z\x80-\xff]"
+_SPACE: Final = r"(?:\s|\xc2\xa0|\xe2\x80\xaf)"
+_HALF: Final = rf"(?!UTC|GMT|Z){_LETTER}{{1,6}}\.?(?:{_SPACE}?[mM\xce\xbc]{{1,2}}\.?)?"
+_CLOCK: Final = rf"(?P<h>0{{1,2}})[:.h](?P<n>00)(?:[:.](?P<s>00)(?:[.,]0+)?)?(?:{_SPACE}?(?P<half>{_HALF}))?"
 _DATE: Final = (
     r"(?P<y4>0000)[-/.](?P<a>0{1,2})[-/.](?P<b>0{1,2})",
     r"(?P<a>0{1,2})(?P<sep>[-/. ])(?P<b>0{1,2})(?P=sep)(?P<z4>0000)",
     r"(?P<a>0{1,2})(?P<sep>[-/.])(?P<b>0{1,2})(?P=sep)(?P<c>00)",
     r"(?P<a>0{1,2})(?:[-./ ]|\. )?(?P<name>[A-Za-z\x80-\xff]{3,12})\.?[-./, ]{1,2}(?P<z4>0000)",
     r"(?P<name>[A-Za-z\x80-\xff]{3,12})\.? (?P<a>0{1,2}),? (?P<z4>0000)",
+    r"(?P<a>0{1,2})[-./ ](?P<name>[A-Za-z\x80-\xff]{3,12})[-./ ](?P<c>00)",
     r"(?P<y4>0000)(?P<m2>00)(?P<d2>00)",
 )
 _ZONE: Final = r"(?:\s?(?P<zone>Z|UTC|GMT|[+-]00:?(?:00)?))?"
 _SHAPES: Final = (
-    *(re.compile(rf"{date}(?:(?:T|\s|, | - ){_CLOCK}{_ZONE})?") for date in _DATE),
+    *(re.compile(rf"(?:(?P<weekday>{_LETTER}{{2,12}})[.,]{{0,2}} )?{date}(?:(?:T|\s|, | - ){_CLOCK}{_ZONE})?") for date in _DATE),
     re.compile(rf"{_CLOCK}{_ZONE}"),
     re.compile(r"(?P<y4>0000)(?P<m2>00)(?P<d2>00)[T _]?(?P<h>00)(?P<n>00)(?P<s>00)?Z?"),
     re.compile(r"(?P<epoch>0{9,10})(?:\.0+)?|(?P<milli>0{12,13})|(?P<serial>0{5}(?:[.,]0+)?)"),
@@ -90,6 +107,8 @@ class Written:
     clocked: Flags
 
 
+#: groups of a shape that are words, no numbers
+WORDS: Final = frozenset({"sep", "name", "half", "zone", "weekday"})
 #: the rows of each shape, with its layout
 Shapes = list[tuple[Ints | slice, Layout]]
 
@@ -105,21 +124,31 @@ def _layout(shape: str) -> Layout | None:
     for pattern in _SHAPES:
         if (found := pattern.fullmatch(_zeros(shape))) is None:
             continue
-        groups = {name: found.span(name) for name, text in found.groupdict().items() if text is not None and name not in {"sep", "name", "half", "zone"}}
+        groups = {name: found.span(name) for name, text in found.groupdict().items() if text is not None and name not in WORDS}
         whole = Layout(groups)
         said = found.groupdict()
         if name := said.get("name"):
-            if (month := MONTHS.get(name.encode("latin-1").decode("utf-8", "replace").lower())) is None:
+            if (month := MONTHS.get(_word(name))) is None:
                 return None
             whole = replace(whole, month=month)
+        if (day := said.get("weekday")) and _word(day) not in WEEKDAYS:
+            return None
         if half := said.get("half"):
-            whole = replace(whole, noon=half[0] in "pP")
+            if (noon := HALVES.get(_word(half))) is None:
+                return None
+            whole = replace(whole, noon=noon)
         if said.get("zone"):
             whole = replace(whole, ahead=_ahead(shape[slice(*found.span("zone"))]))
         elif shape.endswith("Z"):
             whole = replace(whole, ahead=0)
         return whole
     return None
+
+
+def _word(text: str) -> str:
+    """A word of a shape, small, without the dots and spaces within."""
+    plain = text.encode("latin-1").decode("utf-8", "replace").lower()
+    return "".join(sign for sign in plain if sign.isalpha())
 
 
 def _zeros(text: str) -> str:
@@ -210,7 +239,7 @@ def _parts(found: Layout, order: str | None) -> tuple[str, str | int, str] | Non
     if "m2" in groups:
         return "y4", "m2", "d2"
     if found.month is not None:
-        return ("y4" if "y4" in groups else "z4"), found.month, "a"
+        return ("z4" if "z4" in groups else "c"), found.month, "a"
     if "y4" in groups:
         return "y4", "a", "b"
     if "z4" in groups:
@@ -252,7 +281,8 @@ def _seconds(letters: Letters, found: Layout) -> tuple[Ints, Flags]:
         return _counted_seconds(letters, groups)
     hour, minute = number(letters, groups["h"]), number(letters, groups["n"])
     second = number(letters, groups["s"]) if "s" in groups else np.zeros(len(letters), dtype=np.int64)
-    good = (hour < 24) & (minute < 60) & (second < 60)
+    # Some write the midnight that ends a day as its hour 24.
+    good = ((hour < 24) & (minute < 60) & (second < 60)) | ((hour == 24) & (minute == 0) & (second == 0))
     if found.noon is not None:
         good &= (hour >= 1) & (hour <= 12)
         hour = hour % 12 + (12 if found.noon else 0)
@@ -271,5 +301,9 @@ def _counted_seconds(letters: Letters, groups: dict[str, tuple[int, int]]) -> tu
         whole = _whole(letters, (begin, end))
         if whole[1] + 1 < end:
             part = (whole[1] + 1, end)
-            seconds = np.round(number(letters, part) / 10.0 ** (part[1] - part[0]) * DAY).astype(np.int64)
+            step = DAY / 10.0 ** (part[1] - part[0])
+            seconds = np.round(number(letters, part) * step).astype(np.int64)
+            if step > 1:  # so few decimals that they tell no seconds: the minute that they may mean
+                minute = (seconds + 30) // 60 * 60
+                seconds = np.where(np.abs(minute - seconds) <= step / 2 + 0.5, minute, seconds)
     return seconds, good
