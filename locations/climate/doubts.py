@@ -24,7 +24,7 @@ from locations.climate.hearing import HOUR, hour_of
 from locations.climate.models import Calibration, CalibrationSpan, ClimateFile, Logger, LoggerStay, Settlement, Suspicion
 from locations.climate.science.calibration import USUAL_ERROR
 from locations.climate.science.clocks import ClockError, clock_error, swapped
-from locations.climate.science.drift import Drift, daily_differences, find_drift
+from locations.climate.science.drift import Compared, Drift, compared, find_drift
 from locations.climate.science.drift_apart import LEAST_LEARNT, WEEK, Beside, find_apart, left_over
 from locations.climate.science.faults import mirrored, stuck
 from locations.climate.science.psychrometrics import vapour_pressure
@@ -37,8 +37,8 @@ from museum import clock
 K = Suspicion.Kind
 DAY: Final = timedelta(days=1)
 log = logging.getLogger(__name__)
-#: a record is looked at so far back for drift, and for what goes on now
-LONGEST, LATELY = 400 * DAY, 60 * DAY
+#: a record is looked at so far back for drift, and for what goes on now; a check over salts says something for so long
+LONGEST, LATELY, CHECK_HOLDS = 800 * DAY, 60 * DAY, 400 * DAY
 #: for drift of a logger that stands alone, of which a year tells how its room hangs together with others
 LONGEST_APART: Final = 1_100 * DAY
 #: what it is looked back to moves on by so much at once, whole weeks: were it by a day each night, each would learn another usual and suspect by another chance
@@ -125,21 +125,24 @@ def _drift(one: Stand, others: Sequence[Stand]) -> Doubt | None:
     if not others:
         return None
     everybody = [one, *others]
-    since = max([_back(LONGEST), *(stand.since for stand in everybody), *_fresh_starts(everybody)])
+    since = max([_back(LONGEST), *(stand.since for stand in everybody), *_checked(everybody), *_left_out(everybody)])
     begin, end = (-(-hour_of(since) // 24) * 24, hour_of(clock.now()) // 24 * 24)
     if end - begin < 24:
         return None
     air = _air([stand.logger for stand in everybody], begin, end)
     neighbours = np.array([vapour_pressure(*air[stand.logger.number]) for stand in others])
-    differences = daily_differences(*air[one.logger.number], neighbours)
+    days = compared(*air[one.logger.number], neighbours)
+    looked = _days_after(begin, _found_right(everybody))
+    # Where one stands that was found right is learnt anew; what is known of the others is not lost by that.
+    fresh = looked if len(others) == 1 else _days_after(begin, _found_right([one]))
     try:
-        found = find_drift(differences)
+        found = find_drift(days, fresh, max(looked, default=0))
     except NoValue:
         return None
     if found is None or found.usual.spread > MOST_SPREAD or found.usual.memory > MOST_MEMORY:
         return None
     other = others[0].logger if len(others) == 1 else None
-    return Doubt(K.DRIFT, one.logger, _day(begin, found.since), _moment(end), _drift_told(found, differences, len(others)), other)
+    return Doubt(K.DRIFT, one.logger, _day(begin, found.since), _moment(end), _drift_told(found, days, len(others)), other)
 
 
 def _drifts_apart(stands: Sequence[Stand]) -> Iterator[Doubt]:
@@ -160,7 +163,7 @@ def _apart(one: Stand, outdoors: Sequence[Stand], others: Sequence[Stand]) -> Do
     if end - begin < 24 * WEEK * (LEAST_LEARNT + 1):
         return None
     air = _air([stand.logger for stand in (one, *outdoors, *others)], begin, end)
-    fresh = sorted({hour_of(at) // 24 - begin // 24 + 1 for at in _fresh_starts([one], whole=True) if hour_of(at) > begin})
+    fresh = _days_after(begin, [*_checked([one], whole=True), *_left_out([one]), *_found_right([one])])
     beside = Beside(_median(air, outdoors), _median(air, others) if others else None)
     try:
         found = find_apart(*air[one.logger.number], beside, fresh)
@@ -188,12 +191,14 @@ def _apart_told(found: Drift, weeks: Floats, begin: int, rooms: int) -> dict[str
     }  # fmt: skip
 
 
-def _drift_told(found: Drift, differences: Floats, others: int) -> dict[str, Any]:
-    lately = differences[-LATE_DAYS:][~np.isnan(differences[-LATE_DAYS:])]
-    weeks = [differences[day : day + 7] for day in range(0, len(differences) - 6, 7)]
+def _drift_told(found: Drift, days: Compared, others: int) -> dict[str, Any]:
+    beyond = found.usual.beyond(days)
+    lately = beyond[-LATE_DAYS:][~np.isnan(beyond[-LATE_DAYS:])]
+    weeks = [beyond[day : day + 7] + found.usual.mean for day in range(0, len(beyond) - 6, 7)]
     return {
         "size": round(found.size, 1), "error": round(found.error, 1), "usual": round(found.usual.mean, 1), "spread": round(found.usual.spread, 2),
-        "days": found.usual.days, "others": others, "noticed": found.day, "now": round(float(lately.mean()) - found.usual.mean, 1) if len(lately) else None,
+        "slope": round(10 * found.usual.slope, 1), "days": found.usual.days, "others": others, "noticed": found.day,
+        "now": round(float(lately.mean()), 1) if len(lately) else None,
         "weeks": [round(float(np.nanmean(week)), 1) for week in weeks if not np.isnan(week).all()],
     }  # fmt: skip
 
@@ -204,14 +209,28 @@ def _back(longest: timedelta) -> datetime:
     return _moment(-(-hour_of(clock.now() - longest) // step) * step)
 
 
-def _fresh_starts(stands: Iterable[Stand], *, whole: bool = False) -> Iterator[datetime]:
-    """When each was last checked (`whole`: ever), and when it was looked into: from then on its usual is learnt anew."""
-    loggers = [stand.logger for stand in stands]
-    spans = CalibrationSpan.objects.filter(logger__in=loggers, **({} if whole else {"during__contains": clock.now()}))
+def _checked(stands: Iterable[Stand], *, whole: bool = False) -> Iterator[datetime]:
+    """When each was last checked (`whole`: ever): from then on its usual is learnt anew."""
+    spans = CalibrationSpan.objects.filter(logger__in=[stand.logger for stand in stands], **({} if whole else {"during__contains": clock.now()}))
     for during in spans.values_list("during", flat=True):
         yield during.lower
-    settled = Settlement.objects.filter(suspicion__kind=K.DRIFT, suspicion__logger__in=loggers)
+
+
+def _left_out(stands: Iterable[Stand]) -> Iterator[datetime]:
+    """When it was settled that one of them drifts."""
+    settled = Settlement.objects.filter(suspicion__kind=K.DRIFT, suspicion__logger__in=[stand.logger for stand in stands], says=Settlement.Says.LEFT_OUT)
     yield from settled.values_list("recorded_at", flat=True)
+
+
+def _found_right(stands: Iterable[Stand]) -> Iterator[datetime]:
+    """When one of them was suspected to drift and found right: it may stand elsewhere since, by a constant."""
+    settled = Settlement.objects.filter(suspicion__kind=K.DRIFT, suspicion__logger__in=[stand.logger for stand in stands], says=Settlement.Says.HOLDS)
+    yield from settled.values_list("recorded_at", flat=True)
+
+
+def _days_after(begin: int, moments: Iterable[datetime]) -> list[int]:
+    """The first whole day after each, in days from the hour `begin` on."""
+    return sorted({hour_of(at) // 24 - begin // 24 + 1 for at in moments if hour_of(at) > begin})
 
 
 def _comparable(one: Stand, stands: Sequence[Stand]) -> list[Stand]:
@@ -324,7 +343,7 @@ def _by_itself(stand: Stand) -> Iterator[Doubt]:
 def _salts(logger: Logger) -> Iterator[Doubt]:
     """A check that found it farther off than such sensors are, or than it was at the check before: what was read since is open."""
     checks = standing(Calibration.objects.filter(logger=logger))
-    if not checks or clock.now() - instant_of(checks[-1]) > LONGEST:
+    if not checks or clock.now() - instant_of(checks[-1]) > CHECK_HOLDS:
         return
     last, before = checks[-1], checks[-2] if len(checks) > 1 else None
     off = max((showed - true for showed, true in last.points), key=abs)

@@ -104,7 +104,7 @@ def _refused(path: Path, at: float) -> Refused:
 
 def _in_my_language(reason: str) -> str:
     """The line in the reader's language; all of it where people wrote something else there."""
-    told = dict(found.groups() for line in reason.splitlines() if (found := TOLD_IN.fullmatch(line)))
+    told = {str(found[1]): str(found[2]) for line in reason.splitlines() if (found := TOLD_IN.fullmatch(line))}
     return told.get(translation.get_language() or "", next(iter(told.values()), reason))
 
 

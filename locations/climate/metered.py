@@ -71,7 +71,8 @@ def _stays(things: Iterable[UUID]) -> dict[UUID, list[Stay]]:
     mains = dict(Component.objects.filter(object__in=list(things), sort=Component.Sort.MAIN).values_list("pk", "object"))
     found = defaultdict[UUID, list[Stay]](list)
     for stay in Stay.objects.filter(component__in=list(mains), to=Movement.To.PLACE).exclude(place=None).order_by("during"):
-        found[mains[stay.component_id]].append(stay)
+        if stay.component_id:
+            found[mains[stay.component_id]].append(stay)
     return found
 
 

@@ -1,6 +1,5 @@
 """Codes of the pure parts as sentences for people: why a file is not taken, what is asked, what became of its lines."""
 
-from collections.abc import Callable
 from typing import Any, Final
 
 from django.utils.functional import Promise, lazy
@@ -105,8 +104,8 @@ def why(wrong: Unreadable) -> str:
 
 def why_lazily(wrong: Unreadable) -> Promise:
     """The same for an error: worded when it is read, in the language of whoever reads it; a sign of percent stands for itself."""
-    said: Callable[[], Promise] = lazy(lambda: why(wrong).replace("%", "%%"), str)
-    return said()
+    said: Promise = lazy(lambda: why(wrong).replace("%", "%%"), str)()  # type: ignore[assignment]
+    return said
 
 
 def against_the_record(logger: str, told: dict[str, Any]) -> list[str]:

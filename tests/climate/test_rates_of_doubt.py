@@ -24,19 +24,17 @@ FIRST_HOUR = int(START.timestamp()) // 3600
 DAY, SMALL_HOURS = timedelta(days=1), timedelta(hours=4)
 LEARNT, TWO_YEARS, HALF_YEAR = 60, 730, 182
 SAMPLE, WHOLE = 8, 100
-#: nights from one look to the next, of a sample and of the whole; the program looks each night
-SELDOM, OFTEN = 20, 1
 Air = dict[str, tuple[Floats, Floats]]
 Bring = Callable[["Made"], "Made"]
 
 
 @dataclass
 class Made:
-    """A house and what its loggers show, by number; when loggers were looked into last."""
+    """A house and what its loggers show, by number; when which logger was looked into and found right."""
 
     stands: list[Stand]
     air: dict[int, tuple[Floats, Floats]]
-    settled: list[datetime] = field(default_factory=list)
+    settled: list[tuple[datetime, Logger]] = field(default_factory=list)
 
     def of(self, name: str) -> Stand:
         return next(stand for stand in self.stands if stand.logger.name == name)
@@ -51,8 +49,9 @@ class Made:
         part = slice(begin - FIRST_HOUR, end - FIRST_HOUR)
         return {one.number: (self.air[one.number][0][part], self.air[one.number][1][part]) for one in loggers}
 
-    def since(self, stands: Iterable[Stand], *, whole: bool = False) -> Iterator[datetime]:
-        return iter(self.settled)
+    def found_right(self, stands: Iterable[Stand]) -> Iterator[datetime]:
+        loggers = [stand.logger for stand in stands]
+        return (at for at, logger in self.settled if logger in loggers)
 
     def last(self, numbers: Sequence[int]) -> dict[int, Reading]:
         return {number: Reading(logger=number, at=START + timedelta(hours=len(self.air[number][0]))) for number in numbers}
@@ -81,7 +80,9 @@ def looked_at(monkeypatch: pytest.MonkeyPatch) -> Bring:
 
     def bring(it: Made) -> Made:
         monkeypatch.setattr(doubts, "_air", it.read)
-        monkeypatch.setattr(doubts, "_fresh_starts", it.since)
+        monkeypatch.setattr(doubts, "_checked", lambda _stands: iter(()))
+        monkeypatch.setattr(doubts, "_left_out", lambda _stands: iter(()))
+        monkeypatch.setattr(doubts, "_found_right", it.found_right)
         monkeypatch.setattr(queries, "last_readings", it.last)
         monkeypatch.setattr(queries, "readings", it.series)
         return it
@@ -94,33 +95,38 @@ def many(request: pytest.FixtureRequest) -> int:
     return WHOLE if request.config.getoption("--whole") else SAMPLE
 
 
-def drifts(it: Made, days: int, each: int) -> list[tuple[int, Doubt]]:
-    """The suspicions of drift of so many days and the day of each: somebody looks into it the same day, finds nothing, and it is learnt anew.
+def drifts(it: Made, days: int) -> list[tuple[int, Doubt]]:
+    """The suspicions of drift of so many days and the day of each: somebody looks into it the same day and finds the logger right.
 
-    While a record grows, what one night tells each later one tells too, with its day; once it is only looked back at so far, not every look is the same.
+    Of the nights that look back to the same day only the last is looked at: what one tells each later one tells too, with its day.
     """
-    grows = (doubts.LONGEST - doubts.STEP).days
-    begin, day, told = 0, min(grows, days), []
-    while day <= days:
-        with clock.at(START + day * DAY + SMALL_HOURS):
-            found = list(doubts._drifts(it.stands))
-        if not found:
-            day += each
-            continue
-        on = begin + found[0].evidence["noticed"] + 1 if day - begin <= grows else day
-        told.append((on, found[0]))
-        it.settled.append(START + on * DAY + SMALL_HOURS)
-        begin = on + 1
-        day = min(begin + grows - 1, days)
+    told = list[tuple[int, Doubt]]()
+    for first, last in periods(days):
+        at = START + last * DAY + SMALL_HOURS
+        with clock.at(at):
+            since = max((doubts._back(doubts.LONGEST) - START) // DAY, 0)
+            while found := list(doubts._drifts(it.stands)):
+                on = max(since + found[0].evidence["noticed"] + 1, first)
+                told.append((on, found[0]))
+                it.settled.append((START + on * DAY + SMALL_HOURS, found[0].logger))
     return told
+
+
+def periods(days: int) -> Iterator[tuple[int, int]]:
+    """First and last of the nights that look back to the same day."""
+    backs = []
+    for day in range(days + 1):
+        with clock.at(START + day * DAY + SMALL_HOURS):
+            backs.append(max(doubts._back(doubts.LONGEST), START))
+    for back in sorted(set(backs)):
+        yield backs.index(back), days - backs[::-1].index(back)
 
 
 @pytest.mark.parametrize("names", ["ABCD", "ABC"])
 def test_honest_loggers_beside_others_are_suspected_at_most_once_in_two_years(looked_at: Bring, many: int, names: str) -> None:
     """Goal of the trade: at most one false alarm a logger in two years. Of two in a room one alarm is of both."""
     rng, together = np.random.default_rng(51), len(names) - 1
-    each = OFTEN if many == WHOLE else SELDOM
-    alarms = sum(len(drifts(looked_at(with_hall(rng, names, LEARNT + TWO_YEARS)), LEARNT + TWO_YEARS, each)) for _ in range(many))
+    alarms = sum(len(drifts(looked_at(with_hall(rng, names, LEARNT + TWO_YEARS)), LEARNT + TWO_YEARS)) for _ in range(many))
     of_each = alarms / many / (together if together > 2 else 1)
     print(f"{together} in a room: {of_each:.2f} false alarms a logger in two years, of {many} rooms")
     assert of_each <= 1
@@ -128,16 +134,15 @@ def test_honest_loggers_beside_others_are_suspected_at_most_once_in_two_years(lo
 
 @pytest.mark.parametrize(("names", "named"), [("ABCD", "B"), ("ABC", "A")])
 def test_two_per_cent_in_half_a_year_beside_others(looked_at: Bring, many: int, names: str, named: str) -> None:
-    """Goal: within 30 days of its beginning. Not reached, since it then is a third of a per cent: 18 of 100 of three in a room, half within 40 to 42 days."""
+    """Goal: within 30 days of its beginning: 32 of 100 of three in a room, half within 34 to 38 days. Whoever knew what is usual for certain would find half within 29 to 32."""
     rng, after, wrong = np.random.default_rng(52), [], 0
-    each = OFTEN if many == WHOLE else SELDOM
     for _ in range(many):
         begin = int(rng.integers(LEARNT, 331))
         days = begin + 2 * HALF_YEAR
         it = with_hall(rng, names, days)
         t, rh = it.shows("B")
         it.now_shows("B", (t, rh + np.clip((np.arange(24 * days) / 24 - begin) * 2 / HALF_YEAR, 0, 2)))
-        told = [(day, one.logger.name) for day, one in drifts(looked_at(it), days, each) if day >= begin]
+        told = [(day, one.logger.name) for day, one in drifts(looked_at(it), days) if day >= begin]
         right = [day - begin for day, name in told if name == named]
         after.append(right[0] if right else np.inf)
         wrong += bool(told) and told[0][1] != named
@@ -145,8 +150,8 @@ def test_two_per_cent_in_half_a_year_beside_others(looked_at: Bring, many: int, 
     within = {days: f"{np.mean(at <= days):.0%}" for days in (30, 60, 90, HALF_YEAR, 2 * HALF_YEAR)}
     print(f"{len(names) - 1} in a room: found after {np.median(at):.0f} days in the median, 90 of 100 after {np.percentile(at, 90, method='higher'):.0f}")
     print(f"  found within days: {within}; another named first in {wrong} of {many}")
-    assert np.median(at) <= 45
-    assert np.mean(at <= 60) >= 0.8
+    assert np.median(at) <= 39
+    assert np.mean(at <= 60) >= 0.9
     assert np.mean(at <= HALF_YEAR) >= 0.9
     assert wrong <= 0.15 * many
 

@@ -17,7 +17,7 @@ from typing import Final
 import numpy as np
 
 from locations.climate.science.cusum import decision_limit, first_signal
-from locations.climate.science.drift import CAUTION, Drift, Usual, daily_means, usual, whitened
+from locations.climate.science.drift import Before, Compared, Drift, Usual, daily_means, usual, whitened
 from locations.climate.science.saturation import WATER
 from locations.climate.science.values import Floats, NoValue
 
@@ -31,6 +31,8 @@ FOLDS: Final = 6
 K: Final = 0.75
 #: weeks between false alarms by the tables; what is left remembers longer than they know, so that it is rather one in two years
 RUN_LENGTH: Final = 20_000 / WEEK
+#: how far the true mean may lie from that of the fresh weeks, in standard errors, with the run length still kept
+CAUTION: Final = 1.0
 #: keeps the explanation from leaning on two things that say the same
 RIDGE: Final = 1e-3
 #: %RH from week to week beyond which nothing is told
@@ -63,7 +65,7 @@ def find_apart(t: Floats, rh: Floats, beside: Beside, fresh: Sequence[int] = ())
         raise NoValue("too_short", weeks=len(now), need=LEAST_FRESH * 3 // 4)
     normal = Usual(float(now.mean()), learnt.memory, learnt.spread, len(now))
     k = max(round(K - CAUTION / normal.days**0.5, 2), 0.05)
-    signal = first_signal(whitened(left, normal)[watched:], k, decision_limit(k, RUN_LENGTH))
+    signal = first_signal(whitened(_plain(left), _always(normal, len(left)))[watched:], k, decision_limit(k, RUN_LENGTH))
     if signal is None:
         return None
     at, since = signal.at + watched, signal.since + watched
@@ -83,10 +85,20 @@ def left_over(t: Floats, rh: Floats, beside: Beside, fresh: Sequence[int] = ()) 
 
 
 def _usual(weeks: Floats) -> Usual:
-    found = usual(weeks)
+    found = usual(_plain(weeks))
     if found.spread > NOISIEST:
         raise NoValue("too_noisy", spread=found.spread, most=NOISIEST)
     return found
+
+
+def _always(normal: Usual, weeks: int) -> Before:
+    """The same each week, as if it were known from for ever: `CAUTION` is for that."""
+    return Before(*(np.full(weeks, value) for value in (normal.mean, normal.memory, normal.spread, np.inf, 0.0, 0.0, np.inf)))
+
+
+def _plain(left: Floats) -> Compared:
+    """Of what humidity explained already."""
+    return Compared(left, np.zeros(len(left)))
 
 
 def _daily(t: Floats, rh: Floats, beside: Beside) -> tuple[Floats, Matrix]:
