@@ -26,7 +26,8 @@ from conservation.checks.reminders import claimed, sent
 from locations.climate.actions.alarms import standing_alarms
 from locations.climate.alarm_lines import asks_for_looks, words_of
 from locations.climate.alarms import QUIET
-from locations.climate.models import ClimateAlarm
+from locations.climate.models import ClimateAlarm, LoggerStay
+from locations.places.models import Place
 from museum import clock
 from museum.people.models import Person, Society
 from museum.people.permissions import Role
@@ -136,10 +137,13 @@ def _subject(news: News, season: Season, told: dict[str, str]) -> str:
 def _message(person: Person, alarm: ClimateAlarm, news: News) -> EmailMessage:
     society, season = Society.load(), season_of(alarm)
     with translation.override(person.language):
-        subject = _subject(news, season, {"place": alarm.place.name, "level": str(alarm.get_level_display())})
+        mould, place = alarm.kind == ClimateAlarm.Kind.MOULD, alarm.place
+        where = f"{place.name} ({alarm.get_kind_display()})" if mould else place.name
+        subject = _subject(news, season, {"place": where, "level": str(alarm.get_level_display())})
         context = {
-            "person": person, "alarm": alarm, "words": words_of(alarm), "over": news.says == Says.OVER, "mould": alarm.kind == ClimateAlarm.Kind.MOULD,
+            "person": person, "alarm": alarm, "words": words_of(alarm), "over": news.says == Says.OVER, "mould": mould,
             "after_all": news.times > 1, "season": season, "looks": asks_for_looks(alarm), "society": society, "address": settings.SITE_URL,
+            "charted": place.level == Place.Level.ROOM or LoggerStay.objects.filter(place=place).exists(),
         }  # fmt: skip
         body = render_to_string("checks/alarm_mail.txt", context)
     host = settings.DEFAULT_FROM_EMAIL.rpartition("@")[2]

@@ -3,16 +3,18 @@
 from typing import Any
 from uuid import UUID
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
-from collection.objects.views.common import acting, done
+from collection.objects.views.common import acting
 from locations.climate import typed
 from locations.climate.actions.doubts import settle
 from locations.climate.models import Settlement, Suspicion
 from locations.climate.sentences import doubted, next_steps
-from museum.errors import NotFound
+from museum.errors import DomainError, NotFound
 from museum.people.doors import actor_of, needs
 
 
@@ -20,15 +22,20 @@ from museum.people.doors import actor_of, needs
 @needs("climate.see")
 def suspicion(request: HttpRequest, suspicion_id: UUID) -> HttpResponse:
     """One suspicion."""
+    return _page(request, suspicion_id)
+
+
+def _page(request: HttpRequest, suspicion_id: UUID, refused: str = "") -> HttpResponse:
+    """The page; with `refused`, the form stands as it was filled in."""
     found = Suspicion.objects.select_related("logger", "other", "settlement__by", "settlement__verdict").filter(pk=suspicion_id).first()
     if found is None:
         raise NotFound
     context: dict[str, Any] = {
         "suspicion": found, "settlement": getattr(found, "settlement", None), "rests_on": doubted(found.kind, found.evidence),
         "steps": next_steps(found.kind), "weeks": list(enumerate(found.evidence.get("weeks", []), 1)), "says": Settlement.Says.choices,
-        "settles": actor_of(request).may("climate.set_up"),
+        "settles": actor_of(request).may("climate.set_up"), "error": refused, "typed": request.POST,
     }  # fmt: skip
-    return render(request, "climate/suspicion.html", context)
+    return render(request, "climate/suspicion.html", context, status=400 if refused else 200)
 
 
 @require_POST
@@ -36,10 +43,12 @@ def suspicion(request: HttpRequest, suspicion_id: UUID) -> HttpResponse:
 def settle_it(request: HttpRequest, suspicion_id: UUID) -> HttpResponse:
     """Somebody looked into it."""
     fields = request.POST
-
-    def settled() -> Settlement:
+    try:
         begin, end = typed.moment(fields.get("begin")), typed.moment(fields.get("end"))
-        row: Settlement = settle(acting(request), suspicion_id, says=fields.get("says", ""), reason=fields.get("reason", ""), begin=begin, end=end)
-        return row
-
-    return done(request, settled, "climate:suspicion", suspicion_id)
+        settle(acting(request), suspicion_id, says=fields.get("says", ""), reason=fields.get("reason", ""), begin=begin, end=end)
+    except NotFound:
+        raise
+    except DomainError as refused:
+        return _page(request, suspicion_id, refused.sentence)
+    messages.success(request, _("Stored."))
+    return redirect("climate:suspicion", suspicion_id)

@@ -5,6 +5,7 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.conf import settings
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
@@ -14,7 +15,7 @@ from conservation.checks.reminders import unsettled
 from conservation.checks.tasks import catch_up, send_alarm_mails
 from locations.climate.actions.alarms import standing_alarms
 from locations.climate.actions.loggers import judge_readings
-from locations.climate.models import Logger
+from locations.climate.models import ClimateAlarm, Logger
 from locations.climate.tasks import raise_alarms
 from museum import clock
 from museum.people.actor import PROGRAM
@@ -72,13 +73,15 @@ def test_one_mail_when_it_is_raised_and_one_when_it_is_over(damp: Logger, letter
     assert "Cold store: over 65 %, then never below 62 %, for at least 80 hours." in over
     # environment.md 10: at every computed warning
     assert all("This is an estimate from a sensor, not an inspection." in body for body in (raised, over))
+    room = ClimateAlarm.objects.values_list("place", flat=True)[0]
+    assert all(f"The climate there: {settings.SITE_URL}/climate/rooms/{room}/ " in body for body in (raised, over))
 
 
 def test_red_is_told_apart_and_mould_with_its_cautions(damp: Logger, letterbox: Letterbox) -> None:
     mail(60)
     send(damp, air((50, 95)), first=60, name="2.csv")
     mail(110)
-    assert sorted(subjects(letterbox)) == ["Cold store: amber alarm", "Cold store: red alarm", "Cold store: red alarm"]
+    assert sorted(subjects(letterbox)) == ["Cold store (mould): red alarm", "Cold store: amber alarm", "Cold store: red alarm"]
     mould = [body for body in bodies(letterbox) if "mould must be presumed" in body]
     assert len(mould) == 1
     # environment.md 10, mould suspected

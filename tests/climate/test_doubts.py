@@ -246,6 +246,26 @@ def doubted(of: Logger, **more: Any) -> Suspicion:
 DRIFT = {"size": 2.1, "error": 0.5, "usual": 0.3, "spread": 0.3, "days": 60, "others": 2, "noticed": 130, "now": 2.4, "weeks": [0.3, 0.4, 1.9]}
 
 
+@pytest.mark.parametrize(("slope", "said"), [(-0.4, "changes by 0.4 %"), (0.2, None)])
+def test_a_slope_of_its_own_is_told_where_it_is_more_than_nothing(slope: float, said: str | None) -> None:
+    words = doubted_in_words("drift", DRIFT | {"slope": slope})
+    assert [said in sentence for sentence in words if "10 %" in sentence] == ([True] if said else [])
+    assert "2.4 % away" in words[-1]
+
+
+def test_what_was_found_right_of_one_is_kept_of_the_others(society: Any, curator: Person) -> None:
+    """Of three in a room one was suspected and is right: of the others nothing has to be learnt anew, and none is suspected for what was before."""
+    it = house("ABCD")
+    t, rh = it.air["B"]
+    it.air["B"] = t, rh + ramp(100)
+    it.tell()
+    with clock.at(START + timedelta(days=130, hours=6)):
+        settle(Actor.of(curator), doubted(it.loggers["A"]).pk, says="holds", reason="right over both salts")
+        assert look() == []
+    with clock.at(START + timedelta(days=150, hours=6)):
+        assert [(one.kind, one.logger.name) for one in look()] == [("drift", "B")]
+
+
 def test_one_task_at_a_time_and_none_of_what_was_settled(society: Any, curator: Person) -> None:
     it = house("ABCD")
     t, rh = it.air["B"]
@@ -295,6 +315,9 @@ def test_pages(society: Any, curator: Person, volunteer: Person, as_person: Call
     assert 'name="says"' not in seen
     assert as_person(volunteer).post(f"{page}settle/", {"says": "holds", "reason": "x"}).status_code == 403
     assert as_person(curator).get(f"/climate/suspicions/{uuid7()}/").status_code == 404
+    refused = as_person(curator).post(f"{page}settle/", {"says": "left_out", "reason": "splashed at the sink", "begin": "2025-09-31T10:00"})
+    assert refused.status_code == 400
+    assert all(kept in refused.content.decode() for kept in ('value="left_out" required checked', 'value="splashed at the sink"', 'value="2025-09-31T10:00"'))
     assert as_person(curator).post(f"{page}settle/", {"says": "left_out", "reason": "splashed"}, follow=True).status_code == 200
     seen = as_person(curator).get(page).content.decode()
     assert "splashed" in seen
