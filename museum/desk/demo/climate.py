@@ -41,7 +41,9 @@ NO_BATTERY, DRIFTS = (256, 226), 200
 SECOND: Final = 480
 #: %RH a day that it reads more: two in half a year
 DRIFT: Final = 2 / 182
-SALTS: Final = ("MgCl2", "NaCl")
+SALTS: Final = {"MgCl2": "magnesium chloride", "NaCl": "common salt"}
+#: the air outdoors is damper than that of rooms
+SALTS_OUTDOORS: Final = {"NaCl": "common salt", "K2SO4": "potassium sulphate"}
 #: what the dial of each room shows too much, %
 DIALS: Final = {"H-HALL": 3, "H-GAL": -2, "H-COLD": 2, "H-WORK": 5, "B-GAL": 0}
 BEHIND: Final = "H-COLD-10"
@@ -193,9 +195,10 @@ def _logger(
 def _care(ivo: Actor, found: list[Kept]) -> None:
     """Salts and batteries a year apart, those of two forgotten since; a new battery where one was found dead."""
     for days, number, off in _CHECKS:
-        points = [(round(salt_rh(salt, 20) + off * (1 + n / 2), 1), round(salt_rh(salt, 20), 1)) for n, salt in enumerate(SALTS)]
+        salts = SALTS_OUTDOORS if found[number].logger.name == "T-7 yard" else SALTS
+        points = [(round(salt_rh(salt, 20) + off * (1 + n / 2), 1), round(salt_rh(salt, 20), 1)) for n, salt in enumerate(salts)]
         with clock.at(ago(days)):
-            calibrate(ivo, found[number].logger.pk, points=points, note="magnesium chloride, common salt; damp slurry, 20 °C, an hour each")
+            calibrate(ivo, found[number].logger.pk, points=points, note=f"{', '.join(salts.values())}; damp slurry, 20 °C, an hour each")
     for days, number in (*((days, number) for days, number, _ in _CHECKS if days < air.DAYS // 2), (NO_BATTERY[1], 1)):
         with clock.at(ago(days)):
             _new_battery(ivo, found[number].logger)
