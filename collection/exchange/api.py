@@ -12,6 +12,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from collection.exchange import actions
+from collection.exchange.elsewhere import stands_elsewhere
 from collection.exchange.erasing import erase_words
 from collection.exchange.models import ImportRow, ImportSession
 from collection.exchange.queries import counts_of, in_the_way, reasons_of
@@ -64,6 +65,12 @@ class AlikeBody(Keyed):
 
 class UndoBody(Keyed):
     reason = Words()
+
+
+class WordsBody(serializers.Serializer[Any]):
+    """A name or words of it."""
+
+    words = Words()
 
 
 class ErasingBody(Keyed):
@@ -166,6 +173,16 @@ def erasing(request: Request) -> Response:
     """Erases the words of personal statements for ever; answers how many, and where they still stand and cannot be erased."""
     sent = read_by(ErasingBody, request)
     return Response(erase_words(actor_of(request).keyed(sent["id"]), sent["statements"], reason=sent["reason"]))
+
+
+@extend_schema(request=WordsBody, responses=dict)
+@api_view(["POST"])
+@permission_classes([Needs("personal.erase")])
+def elsewhere(request: Request) -> Response:
+    """Where these words stand besides the personal words of the record. Asked by POST: an address with a name in it would stay in logs."""
+    said = read_by(WordsBody, request)
+    rows = [{"what": one.what, "page": one.address, "text": one.text, "changes": one.changes} for one in stands_elsewhere(said["words"])]
+    return Response({"places": rows})
 
 
 def _session(session: ImportSession) -> dict[str, Any]:

@@ -16,6 +16,7 @@ urlpatterns = [
     path("import/<uuid:session_id>/undo/", views.undo, name="undo"),
     path("erasing/", views.erase, name="erase"),
     path("api/erasing/", api.erasing, name="api_erasing"),
+    path("api/erasing/elsewhere/", api.elsewhere, name="api_elsewhere"),
     path("api/imports/", api.start, name="api_start"),
     path("api/imports/<uuid:session_id>/", api.one, name="api_one"),
     path("api/imports/<uuid:session_id>/rows/", api.rows, name="api_rows"),

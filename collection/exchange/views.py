@@ -17,6 +17,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from collection.exchange import actions
 from collection.exchange.columns import TARGETS
+from collection.exchange.elsewhere import stands_elsewhere
 from collection.exchange.erasing import MOST, answer_of, erase_words, personal_words
 from collection.exchange.models import ImportRow, ImportSession
 from collection.exchange.queries import counts_of, in_the_way, reasons_of
@@ -248,7 +249,9 @@ def erase(request: HttpRequest) -> HttpResponse:
             error = refused.sentence
     looks = bool(thing or typed.get("words", "").strip())
     found = list(personal_words(typed.get("words", ""), thing)[: MOST + 1]) if looks else []
+    everywhere = typed.get("do") == "everywhere"
     context = {
+        "everywhere": everywhere, "elsewhere": stands_elsewhere(typed.get("words", "")) if everywhere else [],
         "rows": [{"statement": row, "field": text_of(row.field.texts), "text": fields.shown(row.field, row.value, row.words)} for row in found[:MOST]],
         "more": len(found) > MOST, "looks": looks, "typed": typed, "ticked": typed.getlist("statement"), "thing": thing or "", "error": error, "key": uuid7(),
         "done": answer_of(request.GET.get("done", "")), "sees": actor.may("catalogue.see_all"),
