@@ -10,8 +10,8 @@ Indoors hour by hour, in the units of a balance of one room:
   takes what lies above its switch, as far as its derated capacity goes, until its tank is full; the tank is emptied on open days.
 Light: lamps while the house is open, and what daylight the blinds let through, by the height of the sun and the clouds.
 Behind the north wall the same water meets a colder surface. House and gallery are warmed so far that, by the air of rooms, the damp autumn asks for
-looks behind that wall and nowhere else; the boat shed is damp each winter, as boat sheds are. Formulas of vapour: those of the program's own science. Figures are house figures of an
-invented house; none is measured.
+looks behind that wall and nowhere else; the boat shed is damp each winter, as boat sheds are. Formulas of vapour: those of the program's own science.
+Figures are house figures of an invented house; none is measured.
 """
 
 from collections.abc import Iterator, Sequence
