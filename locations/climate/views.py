@@ -134,7 +134,11 @@ def _told(request: HttpRequest) -> dict[str, Any]:
 @needs("climate.see")
 def logger(request: HttpRequest, logger_id: UUID) -> HttpResponse:
     """One logger: where it stood, its checks, its files, what was judged."""
-    found = _logger(logger_id)
+    return _logger_page(request, _logger(logger_id))
+
+
+def _logger_page(request: HttpRequest, found: Logger, refused: str = "") -> HttpResponse:
+    """The page; with `refused`, the form that was not carried out stands open as it was filled in."""
     context = {
         "logger": found, "clock_alone": clock_alone(found), "minutes": max(1, found.interval // 60), "battery_on": str(found.battery_on or ""),
         "last": queries.last_readings([found.number]).get(found.number),
@@ -144,9 +148,10 @@ def logger(request: HttpRequest, logger_id: UUID) -> HttpResponse:
         "suspicions": found.suspicions.select_related("settlement").order_by("-recorded_at"),
         "rivals": Rival.objects.filter(logger=found.number).order_by("at")[:20], "says": Verdict.Says.choices, "clocks": Logger.Clock.choices,
         "spans": found.coverage_spans.select_related("place").order_by("place__path_key"), "sets_up": actor_of(request).may("climate.set_up"),
-        "places": Place.objects.filter(closed_on=None).order_by("path_key", "code"),
+        "places": Place.objects.filter(closed_on=None).order_by("path_key", "code"), "error": refused,
+        "typed": {request.POST.get("do", "").removeprefix("un"): request.POST},
     }  # fmt: skip
-    return render(request, "climate/logger.html", context)
+    return render(request, "climate/logger.html", context, status=400 if refused else 200)
 
 
 @require_POST
@@ -194,7 +199,15 @@ def tell(request: HttpRequest, logger_id: UUID) -> HttpResponse:
             says=fields.get("says", ""), reason=fields.get("note", ""),
         ),
     }  # fmt: skip
-    return done(request, chosen(request, acts), "climate:logger", found.pk)
+    act = chosen(request, acts)
+    try:
+        act()
+    except NotFound:
+        raise
+    except DomainError as refused:
+        return _logger_page(request, found, refused.sentence)
+    messages.success(request, _("Stored."))
+    return redirect("climate:logger", found.pk)
 
 
 def _points(request: HttpRequest) -> list[tuple[float, float]]:

@@ -9,7 +9,7 @@ import pytest
 from django.test import Client
 
 from locations.climate import sentences, typed
-from locations.climate.actions.loggers import calibrate
+from locations.climate.actions.loggers import calibrate, make_logger, place_logger
 from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.climate.tasks import raise_alarms
 from museum import clock
@@ -147,3 +147,24 @@ def test_what_matters_stands_before_the_first_fold_and_each_fold_says_what_is_in
     assert "days" in said["days"]
     assert "% of the hours are known" in said["known"]
     assert len(folds) == len(said)
+
+
+def test_what_was_told_of_a_logger_stands_again_where_it_was_refused(society: Any, curator: Person, as_person: Browser) -> None:
+    room = stock.shelf()[1]
+    it = make_logger(PROGRAM, logger_id=uuid7(), name="T-1")
+    place_logger(PROGRAM, it.pk, place_id=room.pk)
+    client, path = as_person(curator), f"/climate/loggers/{it.pk}/tell/"
+
+    def refused(**fields: str) -> str:
+        answer = client.post(path, fields)
+        assert answer.status_code == 400
+        return answer.content.decode()
+
+    page = refused(do="calibrate", showed1="75,5", true1="abc", note="common salt, an hour")
+    assert all(f'value="{kept}"' in page for kept in ("75,5", "abc", "common salt, an hour"))
+    page = refused(do="judge", begin="2025-10-01T10:00", end="2025-09-01T10:00", says="left_out", note="stood in the sun")
+    assert all(kept in page for kept in ('value="2025-10-01T10:00"', 'value="left_out" selected', 'value="stood in the sun"'))
+    page = refused(do="place", place=str(room.pk), at="2025-02-31T10:00", note="on the north wall")
+    assert f'value="{room.pk}" selected' in page
+    assert 'value="on the north wall"' in page
+    assert client.post(path, {"do": "place", "place": str(room.pk), "note": "as before"}).status_code == 302
