@@ -5,15 +5,26 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from uuid import UUID
 
+from django.db import connection
 from django.db.models import Count, Q
+from django.utils.formats import number_format
+from django.utils.translation import gettext as _
 
-from conservation.checks.models import Draft, Due, Round
+from conservation.checks.models import Draft, Round
 from locations.climate.machines import MachineLog, in_trouble
 from museum import clock
 from museum.people.actor import Actor
 
 #: how far ahead a person is told
 AHEAD = timedelta(days=7)
+#: nobody plans more things than so many at once, so that no more are counted; and of how many dates
+MOST_COUNTED, DATES_READ = 1_000, 4_000
+_COUNTED = """
+SELECT CASE count(*) WHEN %(dates)s THEN %(most)s ELSE least(count(DISTINCT object_id), %(most)s) END
+  FROM (SELECT object_id FROM checks_due WHERE {which} LIMIT %(dates)s) dates
+"""
+_WHICH = {"overdue": '"on" < %(today)s', "soon": '"on" BETWEEN %(today)s AND %(ahead)s', "urgent": 'urgency = 3 AND "on" <= %(ahead)s'}
+_COUNTS = "SELECT " + ", ".join(f"({_COUNTED.format(which=which)})" for which in _WHICH.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +46,7 @@ class RoundToWalk:
 
 @dataclass(frozen=True, slots=True)
 class Todo:
-    """One person's day. `overdue` and `soon` count objects, for those who plan rounds. `later`: rounds too early to walk."""
+    """One person's day. `overdue`, `soon` and `urgent` count objects, to MOST_COUNTED, for those who plan rounds. `later`: rounds too early to walk."""
 
     rounds: Sequence[RoundToWalk]
     drafts: Sequence[Draft]
@@ -45,6 +56,11 @@ class Todo:
     #: dehumidifiers that seem to have stopped, or whose tanks tell of a leak
     machines: Sequence[MachineLog] = ()
     later: Sequence[RoundToWalk] = ()
+
+    @property
+    def counts(self) -> dict[str, str]:
+        """The three counts in words: one that reached the most that is counted says so."""
+        return {"overdue": _words(self.overdue), "soon": _words(self.soon), "urgent": _words(self.urgent)}
 
     @property
     def empty(self) -> bool:
@@ -80,11 +96,13 @@ def rounds_of(person: UUID | None, *, every: bool) -> list[RoundToWalk]:
 
 
 def due_counts() -> dict[str, int]:
-    """Objects overdue, due within the week, and of urgency 3."""
+    """Objects overdue, due within the week, and of urgency 3; each to MOST_COUNTED."""
     today = clock.today()
-    rows = Due.objects.filter(on__lte=today + AHEAD)
-    return rows.aggregate(
-        overdue=Count("object", filter=Q(on__lt=today), distinct=True),
-        soon=Count("object", filter=Q(on__gte=today), distinct=True),
-        urgent=Count("object", filter=Q(urgency=3), distinct=True),
-    )
+    with connection.cursor() as cursor:
+        cursor.execute(_COUNTS, {"today": today, "ahead": today + AHEAD, "most": MOST_COUNTED, "dates": DATES_READ})
+        return dict(zip(_WHICH, cursor.fetchone(), strict=True))
+
+
+def _words(count: int) -> str:
+    told = number_format(count, force_grouping=True)
+    return _("%(count)s or more") % {"count": told} if count >= MOST_COUNTED else told

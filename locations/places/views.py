@@ -37,11 +37,12 @@ def places(request: HttpRequest) -> HttpResponse:
     rows = Place.objects.filter(closed_on=None).order_by("path_key", "code")
     if not actor.may("place.see_exact"):
         rows = rows.filter(level=Place.Level.BUILDING)
-    whole = rows.count() <= WHOLE_TREE
+    found = list(rows[: WHOLE_TREE + 1])
+    whole = len(found) <= WHOLE_TREE
     if not whole:
-        rows = rows.filter(level__in=(Place.Level.BUILDING, Place.Level.ROOM))
+        found = list(rows.filter(level__in=(Place.Level.BUILDING, Place.Level.ROOM)))
     counts = things_in_each(actor)
-    told = [{"place": place, "depth": max(0, place.path_key.count(".") - 1), "things": counts[place.pk]} for place in rows]
+    told = [{"place": place, "depth": max(0, place.path_key.count(".") - 1), "things": counts[place.pk]} for place in found]
     context = {
         "rows": [row for row in told if not row["place"].mobile], "boxes": [row for row in told if row["place"].mobile], "whole": whole,
         "may_see_climate": actor.may("climate.see"), "may_edit": actor.may("place.edit"),

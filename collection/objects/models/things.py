@@ -128,6 +128,7 @@ class Number(Record):
         indexes = [
             models.Index(fields=["sort_key"], name="number_order"),
             models.Index(fields=["text"], name="number_text"),
+            models.Index(fields=["object"], condition=Q(series="temporary", state="current", component=None), name="number_temporary"),
         ]
 
     def __str__(self) -> str:
