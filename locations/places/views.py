@@ -42,9 +42,9 @@ def places(request: HttpRequest) -> HttpResponse:
     if not whole:
         found = list(rows.filter(level__in=(Place.Level.BUILDING, Place.Level.ROOM)))
     counts = things_in_each(actor)
-    told = [{"place": place, "depth": max(0, place.path_key.count(".") - 1), "things": counts[place.pk]} for place in found]
+    told = [(place, {"place": place, "depth": max(0, place.path_key.count(".") - 1), "things": counts[place.pk]}) for place in found]
     context = {
-        "rows": [row for row in told if not row["place"].mobile], "boxes": [row for row in told if row["place"].mobile], "whole": whole,
+        "rows": [row for place, row in told if not place.mobile], "boxes": [row for place, row in told if place.mobile], "whole": whole,
         "may_see_climate": actor.may("climate.see"), "may_edit": actor.may("place.edit"),
         "nowhere": without_place(actor).count() if actor.may("catalogue.see_all") else 0,
     }  # fmt: skip

@@ -152,7 +152,8 @@ def _new_batteries(places: Sequence[Place], span: Period) -> dict[Any, list[tupl
     told: dict[str, set[date]] = {}
     keys = {f"logger:{logger.pk}": logger for _, logger in stood}
     for subject, after in Change.objects.filter(subject__in=keys, what="logger.changed").values_list("subject", "after"):
-        told.setdefault(subject, set()).update([date.fromisoformat(after["battery_on"])] if after.get("battery_on") else [])
+        day = (after or {}).get("battery_on")
+        told.setdefault(subject, set()).update([date.fromisoformat(day)] if day else [])
     found: dict[Any, list[tuple[str, date]]] = {}
     for place, logger in sorted(stood, key=lambda one: one[1].name):
         found.setdefault(place, []).extend((logger.name, day) for day in sorted(told.get(f"logger:{logger.pk}", set()) | _now(logger)))
