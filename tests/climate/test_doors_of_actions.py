@@ -218,7 +218,7 @@ def test_a_refusal_of_a_choice_names_what_there_is(house: House, as_person: Brow
     answer = f"/api/climate/files/{row['id']}/answer/"
     assert refused(answer, version=1, answers={"order": "ydm"}) == "“ydm” is none of these: ymd, dmy, mdy."
     assert refused(answer, version=1, answers={"clock": "sun"}) == "“sun” is none of these: follows, standard, utc."
-    assert refused(answer, version=1, answers={"colour": "red"}) == "“colour” is none of these: order, decimal, unit, columns, exchanged, clock."
+    assert refused(answer, version=1, answers={"colour": "red"}) == "“colour” is none of these: order, decimal, unit, columns, exchanged, clock, share."
     room = f"/api/climate/rooms/{house.store.pk}/"
     assert client.get(f"{room}?span=decade").json()["detail"] == "span: “decade” is none of these: ten, year, month, week, day."
     assert client.get(f"{room}?on=yesterday").json()["field"] == "on"
