@@ -1,5 +1,7 @@
 """What 5,000 things lived through in ten years of 20 loggers and 40,000 moves: worked out from nothing, and one new day with its files.
 
+Some of them stand against walls colder than their rooms, so that each of these is counted twice.
+
 Aims in seconds on two cores. Memory is that of this process from the beginning of the work on, which must stay under 500 MB.
 BENCH_THINGS sets how many things, BENCH_YEARS how many years.
 """
@@ -16,10 +18,12 @@ from django.db import connection
 from locations.climate import exposure, following, storing
 from locations.climate.actions.files import take_file
 from locations.climate.actions.loggers import make_logger, place_logger
+from locations.climate.actions.walls import Readings, tell_wall, tell_wall_by_quality
 from locations.climate.files.reading import Batch
 from locations.climate.importing import bring_in
-from locations.climate.models import ClimateFile, Exposure, ExposureMark, Logger
-from locations.places.actions import make_place
+from locations.climate.models import ClimateFile, Exposure, ExposureMark, Logger, WallExposure
+from locations.places.actions import describe_place, make_place
+from locations.places.models import Place
 from museum import clock
 from museum.ids import uuid7
 from museum.papers.files import Upload
@@ -30,7 +34,10 @@ from tests.bench.museums import museum_of
 
 THINGS, YEARS = int(os.environ.get("BENCH_THINGS", "5000")), int(os.environ.get("BENCH_YEARS", "10"))
 MOVES = 8
-ROOMS = 25  # five of them without a logger
+ROOMS = 25  # five of them without a logger, one of the others outdoors
+OUTDOORS = 19
+#: rooms with a rack against the wall, told by a difference or by its quality
+COLDER, BY_QUALITY = 2, 2
 BEGIN = datetime(2016, 1, 1, tzinfo=UTC)
 HOURS = 24 * 3652 * YEARS // 10
 #: the middle of a month is the usual case: half of it is worked out again
@@ -53,6 +60,7 @@ def house() -> list[Logger]:
     """The rooms, the loggers with their readings, the things with their stays; in the museum of the measure."""
     building = make_place(PROGRAM, place_id=uuid7(), level="building", code="X", name="Exposure")
     rooms = [make_place(PROGRAM, place_id=uuid7(), level="room", code=f"X-{n}", name=f"Room {n}", parent_id=building.pk, use="store") for n in range(ROOMS)]
+    describe_place(PROGRAM, rooms[OUTDOORS].pk, version=1, spot="outdoors")
     loggers = []
     for n, ((t, rh), room) in enumerate(zip(stores(), rooms, strict=False)):
         logger = make_logger(PROGRAM, logger_id=uuid7(), name=f"X-{n}")
@@ -61,13 +69,25 @@ def house() -> list[Logger]:
         none = np.full(HOURS, np.nan)
         storing.add("climate_reading", logger.number, 0, Batch(at, t[:HOURS].round(1), rh[:HOURS].round(1), none, np.zeros(HOURS, dtype=np.int64)))
         loggers.append(logger)
+    racks = [_rack(room, n < COLDER) for n, room in enumerate(rooms[: COLDER + BY_QUALITY])]
     with connection.cursor() as cursor:
         cursor.execute("DELETE FROM places_stay WHERE component_id IS NOT NULL")
         step = timedelta(days=365.2 * YEARS / (MOVES + 1))
-        cursor.execute(_STAYS, {"begin": BEGIN, "step": step, "moves": MOVES, "rooms": [room.pk for room in rooms]})
+        cursor.execute(_STAYS, {"begin": BEGIN, "step": step, "moves": MOVES, "rooms": [place.pk for place in [*rooms, *racks]]})
         assert cursor.rowcount == THINGS * (MOVES + 1)
         cursor.execute("ANALYZE")
     return loggers
+
+
+def _rack(room: Place, by_difference: bool) -> Place:
+    """A rack against the outer wall of a room, all these years."""
+    rack = make_place(PROGRAM, place_id=uuid7(), level="unit", code=f"{room.code}-W", name="Against the wall", parent_id=room.pk)
+    day = BEGIN.date()
+    if by_difference:
+        tell_wall(PROGRAM, rack.pk, colder=3.0, on=day, measured_on=day, reason="measured")
+    else:
+        tell_wall_by_quality(PROGRAM, rack.pk, readings=Readings(18.0, 12.6, 0.0), on=day, measured_on=day, reason="measured")
+    return rack
 
 
 def memory() -> int:
@@ -102,6 +122,7 @@ def exposure_from_nothing() -> Work:
         with clock.at(NOW):
             done = exposure.rebuild()
         assert Exposure.objects.count() > THINGS * 12 * YEARS * 0.9
+        assert WallExposure.objects.count() > THINGS * 12 * YEARS * 0.1
         return done
 
     return _watched("exposure_from_nothing", work)
