@@ -142,7 +142,7 @@ def _drift(one: Stand, others: Sequence[Stand]) -> Doubt | None:
     if found is None or found.usual.spread > MOST_SPREAD or found.usual.memory > MOST_MEMORY:
         return None
     other = others[0].logger if len(others) == 1 else None
-    return Doubt(K.DRIFT, one.logger, _day(begin, found.since), _moment(end), _drift_told(found, days, len(others)), other)
+    return Doubt(K.DRIFT, one.logger, _day(begin, found.since), _moment(end), _drift_told(found, days, begin, len(others)), other)
 
 
 def _drifts_apart(stands: Sequence[Stand]) -> Iterator[Doubt]:
@@ -191,14 +191,14 @@ def _apart_told(found: Drift, weeks: Floats, begin: int, rooms: int) -> dict[str
     }  # fmt: skip
 
 
-def _drift_told(found: Drift, days: Compared, others: int) -> dict[str, Any]:
+def _drift_told(found: Drift, days: Compared, begin: int, others: int) -> dict[str, Any]:
     beyond = found.usual.beyond(days)
     lately = beyond[-LATE_DAYS:][~np.isnan(beyond[-LATE_DAYS:])]
     weeks = [beyond[day : day + 7] + found.usual.mean for day in range(0, len(beyond) - 6, 7)]
     return {
         "size": round(found.size, 1), "error": round(found.error, 1), "usual": round(found.usual.mean, 1), "spread": round(found.usual.spread, 2),
         "slope": round(10 * found.usual.slope, 1), "days": found.usual.days, "others": others, "noticed": found.day,
-        "now": round(float(lately.mean()), 1) if len(lately) else None,
+        "noticed_on": _day(begin, found.day).date().isoformat(), "now": round(float(lately.mean()), 1) if len(lately) else None,
         "weeks": [round(float(np.nanmean(week)), 1) for week in weeks if not np.isnan(week).all()],
     }  # fmt: skip
 

@@ -12,6 +12,8 @@ from locations.climate.science.damp import house_alarms
 
 #: hours from which days stand beside them
 IN_DAYS: Final = 120
+#: %RH for each 10 %RH from which a slope of its own is told
+LEAST_SLOPE: Final = 0.3
 UNREADABLE: Final[dict[str, Promise]] = {
     "empty": _("The file is empty. Read the logger out again and send what it writes then."),
     "too_large": _("The file is larger than %(megabytes)s MB. Export a shorter time, several times if need be."),
@@ -138,12 +140,13 @@ def doubted(kind: str, told: dict[str, Any]) -> list[str]:
     """What a suspicion rests on, in sentences."""
     said = [str(words) for words in _RESTS_ON["apart" if told.get("apart") else kind]]
     if kind == "drift":
-        said = [said[told["size"] < 0], *(said[2:] if told["now"] is not None else [])]
+        slope = said[3:] if abs(told.get("slope", 0)) >= LEAST_SLOPE else []
+        said = [said[told["size"] < 0], *slope, *(said[2:3] if told["now"] is not None else [])]
     elif kind == "clock":
         said = said[:1] if told["hours"] > 0 else said[1:2]
     elif kind == "salts":
         said = said[: 2 if told["before"] else 1]
-    figures = told | {name: f"{abs(told[name]):g}" for name in ("size", "hours") if name in told}
+    figures = told | {name: f"{abs(told[name]):g}" for name in ("size", "hours", "slope") if name in told}
     figures |= {"usual": f"{told['usual']:g}".replace("-", "−")} if "usual" in told else {}
     return [words % figures for words in said]
 
@@ -192,6 +195,7 @@ _RESTS_ON: Final[dict[str, tuple[Promise, ...]]] = {
         _("When that first went beyond chance, it read %(size)s %% less than usual (give or take %(error)s %%) against what stands in the same room. "
           "Usually they differ by %(usual)s %%, as learnt over %(days)s days, and that moves by %(spread)s %% from one day to the next."),
         _("In the last two weeks it was %(now)s %% away from usual."),
+        _("For each 10 %% of humidity the difference changes by %(slope)s %%, as it does between honest sensors; that part is left out."),
     ),
     "apart": (
         _("When that first went beyond chance, it read %(size)s %% more (give or take %(error)s %%) than the air outdoors and %(others)s other rooms let "

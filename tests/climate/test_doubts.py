@@ -262,7 +262,7 @@ def test_what_was_found_right_of_one_is_kept_of_the_others(society: Any, curator
     with clock.at(START + timedelta(days=130, hours=6)):
         settle(Actor.of(curator), doubted(it.loggers["A"]).pk, says="holds", reason="right over both salts")
         assert look() == []
-    with clock.at(START + timedelta(days=150, hours=6)):
+    with clock.at(START + timedelta(days=160, hours=6)):
         assert [(one.kind, one.logger.name) for one in look()] == [("drift", "B")]
 
 

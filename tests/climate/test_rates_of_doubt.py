@@ -134,7 +134,8 @@ def test_honest_loggers_beside_others_are_suspected_at_most_once_in_two_years(lo
 
 @pytest.mark.parametrize(("names", "named"), [("ABCD", "B"), ("ABC", "A")])
 def test_two_per_cent_in_half_a_year_beside_others(looked_at: Bring, many: int, names: str, named: str) -> None:
-    """Goal: within 30 days of its beginning: 32 of 100 of three in a room, half within 34 to 38 days. Whoever knew what is usual for certain would find half within 29 to 32."""
+    """Goal: within 30 days of its beginning. Of three in a room 32 of 100 are, half within 34 to 38 days; who knew for certain what is usual would find
+    half within 29 to 32."""
     rng, after, wrong = np.random.default_rng(52), [], 0
     for _ in range(many):
         begin = int(rng.integers(LEARNT, 331))

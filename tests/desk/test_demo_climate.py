@@ -165,7 +165,9 @@ def test_all_of_it_comes_in_through_the_importer(monkeypatch: pytest.MonkeyPatch
     suspicion = Suspicion.objects.select_related("logger", "other").get()
     assert (suspicion.kind, suspicion.logger.name, suspicion.other and suspicion.other.name) == ("drift", "T-1 hall", "T-6 hall")
     assert suspicion.evidence["size"] > 0
-    assert clock.now() - timedelta(days=climate.DRIFTS + 20) < suspicion.begin < clock.now() - timedelta(days=climate.DRIFTS - 120)
+    noticed = clock.today() - date.fromisoformat(suspicion.evidence["noticed_on"])
+    assert climate.DRIFTS - 60 <= noticed.days <= climate.DRIFTS, "within two months of its beginning"
+    assert clock.now() - timedelta(days=climate.DRIFTS + 60) < suspicion.begin < clock.now() - timedelta(days=climate.DRIFTS - 60)
     assert 1.2 < suspicion.evidence["now"] < 3
     assert verify().broken_at is None
     assert spans.rebuild() == 7
