@@ -35,7 +35,7 @@ TABLES: Final = {
     "events.csv": ("name", "reason"),
     "views.csv": ("name",),
     "treatment_rules.csv": ("problem", "recommended_low_intervention_step", "tools_materials", "cautions"),
-    "contraindications.csv": ("agent_or_action", "why_not", "instead"),
+    "contraindications.csv": ("material", "agent_or_action", "why_not", "instead"),
 }
 RULES: Final = ROOT / "conservation" / "rules" / "data"
 

@@ -45,7 +45,7 @@ FAULTS: Final[dict[str, Promise]] = {
     "no_reason": _("the trade is divided here, and no reason was written"),
 }
 #: values of a reason that are texts of the tables, translated where they are shown
-OF_THE_TABLES: Final = ("who", "what", "why", "instead")
+OF_THE_TABLES: Final = ("who", "what", "material", "why", "instead")
 SEVERITIES: Final[dict[str, Promise]] = {
     "forbidden": _("forbidden for everybody"),
     "conservator only": _("for a conservator only"),

@@ -105,7 +105,7 @@ def humidity(request: Request, object_id: Any) -> Response:
     if not Object.objects.visible_to(actor_of(request)).filter(pk=object_id).exists():
         raise NotFound
     if request.method == "GET":
-        return Response({"decisions": [_decision(one) for one in deciding.shown(object_id)]})
+        return Response({"decisions": [_decision(one, exact=actor_of(request).may("place.see_exact")) for one in deciding.shown(object_id)]})
     said = read_by(HumidityBody, request)
     by, old = actor_of(request).keyed(said["id"]), said.get("withdraws")
     if old and not deciding.is_of(old, object_id):
@@ -114,10 +114,10 @@ def humidity(request: Request, object_id: Any) -> Response:
     return Response({"id": str(fact.pk)}, status=201)
 
 
-def _decision(one: deciding.Shown) -> dict[str, Any]:
+def _decision(one: deciding.Shown, *, exact: bool) -> dict[str, Any]:
     row = one.decision
     return {
-        "id": str(row.pk), "place": str(row.place_id), "pairs": row.pairs, "reason": row.reason, "by": row.by.name if row.by else "",
+        "id": str(row.pk), "place": str(row.place_id) if exact else None, "pairs": row.pairs, "reason": row.reason, "by": row.by.name if row.by else "",
         "on": row.happened_on.isoformat(), "counts": one.counts,
     }  # fmt: skip
 

@@ -96,3 +96,9 @@ def shown(object_id: UUID) -> list[Shown]:
         )
         for row in sorted(rows, key=lambda row: row.recorded_at, reverse=True)
     ]  # fmt: skip
+
+
+def open_still(against: Iterable[Objection], decisions: Iterable[Shown]) -> bool:
+    """Whether among these objections are humidities on which none of the decisions that count decides."""
+    told = [pair for one in decisions if one.counts for pair in one.decision.pairs]
+    return any(pair not in told for pair in placing.pairs_in(against))

@@ -50,11 +50,12 @@ def move_thing(request: HttpRequest, object_id: UUID) -> HttpResponse:
             messages.success(request, _("Stored where it is now."))
             return redirect("desk:thing", object_id)
     wrong = [placing.read_row(one) for one in thing.misplaced.order_by("level", "id")]
+    decisions = deciding.shown(thing.pk)
     context = {
         "thing": thing, "card": thing.card, "key": key, "error": error, "typed": fields or request.GET, "targets": targets(),
         "against": shown(against), "asks_humidity": bool(placing.of_humidity(against)), "asked": asks,
-        "decisions": deciding.shown(thing.pk), "rests": Movement.Resting.choices,
-        "wrong": shown(wrong), "open_humidity": bool(placing.of_humidity(wrong)),
+        "decisions": decisions, "exact": actor.may("place.see_exact"), "rests": Movement.Resting.choices,
+        "wrong": shown(wrong), "open_humidity": deciding.open_still(wrong, decisions),
         "ways": Movement.To.choices, "chosen": fields.getlist("parts"), "parts": thing.components.filter(sort__in=Component.PLACED).order_by("position"),
         "now": place_words(actor, thing), "today": clock.today(), "moves": moves_of(thing) if actor.may("place.see_exact") else [],
     }  # fmt: skip

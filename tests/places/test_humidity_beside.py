@@ -147,6 +147,8 @@ def test_the_pages_and_the_door_for_programs_decide_show_and_take_back(box: Plac
     assert POCKETS in told
     assert "steel with leather" in told
     assert "It counts now." in told
+    assert "It was decided that it stays so" not in told, "nothing is left to decide"
+    assert "B1 Box:" not in told, "the exact place is for those who may know it"
     door = f"/api/objects/{iron.pk}/humidity/"
     (row,) = browser.get(door).json()["decisions"]
     assert (row["by"], row["reason"], row["counts"]) == (volunteer.name, POCKETS, True)
