@@ -46,6 +46,8 @@ FAULTS: Final[dict[str, Promise]] = {
 }
 #: values of a reason that are texts of the tables, translated where they are shown
 OF_THE_TABLES: Final = ("who", "what", "material", "why", "instead")
+#: as the tables say of what concerns every material
+ANY: Final = "any"
 SEVERITIES: Final[dict[str, Promise]] = {
     "forbidden": _("forbidden for everybody"),
     "conservator only": _("for a conservator only"),
@@ -66,6 +68,8 @@ def words_for(values: Mapping[str, str | int]) -> dict[str, str]:
     if "fault" in values:
         found["fault"] = str(FAULTS.get(str(values["fault"]), values["fault"]))
     found |= {name: gettext(str(values[name])) for name in OF_THE_TABLES if values.get(name)}
+    if values.get("material") == ANY:
+        found["material"] = gettext("any surface")
     return found
 
 
