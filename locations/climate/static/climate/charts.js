@@ -86,7 +86,7 @@ const go = async (address) => {
 const start = () => {
   document.querySelectorAll('[data-chart]').forEach(follow);
   // The newest stands at the right end: on a narrow screen it is shown first.
-  document.querySelectorAll('.chart-roll').forEach((roll) => { roll.scrollLeft = roll.scrollWidth; });
+  document.querySelectorAll('.chart-roll:not([data-from-left])').forEach((roll) => { roll.scrollLeft = roll.scrollWidth; });
   document.querySelectorAll('[data-chart-link]').forEach((link) => link.addEventListener('click', (event) => {
     if (event.ctrlKey || event.metaKey || event.shiftKey) return;
     event.preventDefault();
