@@ -1,7 +1,7 @@
 """Pages of a room's climate and of the climate a thing lived through: plain words, charts, and the same figures as tables."""
 
 import csv
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from math import isnan, nan
 from typing import Any
@@ -30,6 +30,7 @@ from locations.climate.rooms import RoomClimate, Shared, room_climate, shared_ba
 from locations.climate.science.light import budget_used
 from locations.climate.storing import moment
 from locations.climate.sums import Sum
+from locations.places.models import Place
 from museum import clock
 from museum.errors import DomainError
 from museum.people.doors import actor_of, needs
@@ -78,11 +79,19 @@ def _run(found: RoomClimate) -> dict[str, Any] | None:
 
 def _alarm_rows(found: RoomClimate) -> dict[str, Any]:
     shown = found.shown_alarms
-    presumed = any(one.kind == ClimateAlarm.Kind.MOULD and "index" not in one.figures for one in shown)
+    # What is not of the place or of what it is in, is of a place in it that has air of its own: by a logger there, or at a wall.
+    inside = [one for one in shown if one.place not in found.path]
+    presumed = [one.place for one in shown if one.kind == ClimateAlarm.Kind.MOULD and "index" not in one.figures]
     return {
-        "told": [(one, words_of(one)) for one in shown[:MOST_ALARMS]], "untold": max(0, len(shown) - MOST_ALARMS), "presumed": presumed,
+        "told": [(one, words_of(one)) for one in shown[:MOST_ALARMS]], "untold": max(0, len(shown) - MOST_ALARMS),
+        "presumed": any(place in found.path for place in presumed), "presumed_in": _names(place for place in presumed if place not in found.path),
+        "inside": _names(one.place for one in inside) if len(inside) == len(shown) else "",
         "alarms_told": len(shown), "reds": sum(one.level == ClimateAlarm.Level.RED for one in shown),
     }  # fmt: skip
+
+
+def _names(places: Iterable[Place]) -> str:
+    return ", ".join(sorted({place.name for place in places}))
 
 
 def _month_lines(found: RoomClimate) -> list[tuple[Sum, Dials]]:

@@ -165,3 +165,18 @@ def test_an_alarm_of_mould_is_not_belied_by_the_model_beside_it(society: Any, as
         page = as_person(volunteer).get(f"/climate/rooms/{room.pk}/").content.decode()
     assert "mould must be presumed" in page
     assert "The alarm of mould above stands all the same:" in page
+
+
+def test_alarms_of_a_place_within_are_not_taken_for_the_air_of_the_room(society: Any, as_person: Browser, volunteer: Person) -> None:
+    """A rack behind a damp wall has a logger of its own; the room is dry, and its page says whose the alarms are."""
+    _hall, room, shelf = stock.shelf()
+    send(logger_at(room, "T-1"), air((1410, 50)))
+    send(logger_at(shelf, "T-2"), air((10, 50), (1200, 78), (200, 50)), name="2.csv")
+    with later(1410):
+        raise_alarms()
+        of_room, of_shelf = shown(as_person(volunteer), room), shown(as_person(volunteer), shelf)
+    assert f"The alarms of this time were of {shelf.name}, not of the air of the whole place." in of_room
+    assert f"must be presumed in {shelf.name}" in of_room
+    assert "The alarm of mould above stands all the same:" not in of_room
+    assert "The alarms of this time were of" not in of_shelf
+    assert "The alarm of mould above stands all the same:" in of_shelf
