@@ -124,11 +124,15 @@ def _holes(span: Period, rooms: Sequence[dict[str, Any]], places: Sequence[Place
     for place, room in zip(places, rooms, strict=True):
         for hole in room["holes"]["named"] if room["whole"]["known"] else []:
             begin, end = (datetime.fromisoformat(hole[name]) for name in ("begin", "end"))
-            records = {(hole["begin"], hole["end"], one.number) for one in speaks_for(place.pk, begin + timedelta(hours=1))}
+            voices = speaks_for(place.pk, begin + timedelta(hours=1))
+            records = {(hole["begin"], hole["end"], one.number) for one in voices}
             if records <= said:
                 continue
             said |= records
             if end >= min(clock.start_of(span.last + timedelta(days=1)), clock.now() - timedelta(hours=1)):
+                # The file of the last days has not been fetched yet: that is no silence.
+                if all(clock.now() - begin < timedelta(days=one.silent_after) for one in voices):
+                    continue
                 silent.setdefault(clock.day_of(begin), []).append(place.name)
             else:
                 names = {"place": place.name, "hours": hole["hours"], "end": _day(clock.day_of(end))}

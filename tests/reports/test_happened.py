@@ -25,8 +25,8 @@ BEGIN = datetime(2025, 9, 10, tzinfo=UTC)
 NOON = timedelta(hours=12)
 
 
-def told(curator: Person, begin: str, end: str) -> list[tuple[str, str]]:
-    with clock.at(datetime(2026, 3, 1, 12, tzinfo=UTC)):
+def told(curator: Person, begin: str, end: str, *, at: datetime = datetime(2026, 3, 1, 12, tzinfo=UTC)) -> list[tuple[str, str]]:
+    with clock.at(at):
         data = gather(Actor.of(curator), "climate_year", UUID(Society.KEY), {"begin": begin, "end": end}).data
     assert data["happened"]["more"] == 0
     return [(one["on"], one["words"]) for one in data["happened"]["lines"]]
@@ -38,6 +38,16 @@ def battery(it: Logger, on: date) -> None:
         PROGRAM, one.pk, version=one.version, name=one.name, serial=one.serial, clock_kind=one.clock_kind, zone=one.zone, interval=one.interval,
         silent_after=one.silent_after, battery_on=on,
     )  # fmt: skip
+
+
+def test_days_whose_file_is_not_fetched_yet_are_no_silence(society: Any, curator: Person) -> None:
+    """A logger is asked after 35 days without a file; until then somebody goes on his usual round."""
+    it = logger_at(stock.shelf()[1], "T-1")
+    tell(it, np.full(60 * 24, 50.0), begin=BEGIN)
+    for days, silent in ((62, False), (120, True)):
+        at = BEGIN + timedelta(days=days)
+        lines = told(curator, "2025-09-15", str(at.date()), at=at)
+        assert any(said.startswith("No reading after this day") for _, said in lines) is silent
 
 
 def test_red_alarms_holes_with_their_battery_and_moves_stand_by_day(society: Any, curator: Person) -> None:
