@@ -260,10 +260,11 @@ def move_box(
         _demand_outside(box_id, place_id, going.instant)
     contents = set(objects_below(box_id)) | set(objects_below(box_id, going.instant))
     about: list[About] = [box, *([going.place] if going.place else []), *_told_of(contents)]
-    if planned and going.place is not None:
+    if going.place is not None and (planned or accepts.strip()):
         spots = placing.carried(box_id, contents, going.place)
-        against = placing.judged(spots, happened=False)
-        placing.demand([one for told in against.values() for one in told], reason, accepts)
+        against = placing.judged(spots, happened=not planned)
+        if planned:
+            placing.demand([one for told in against.values() for one in told], reason, accepts)
         for key in sorted(key for key, told in against.items() if accepts.strip() and placing.of_humidity(told)):
             put_decision(act, key, spots[key], against[key], accepts)
     company = placing.company(contents)

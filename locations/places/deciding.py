@@ -27,6 +27,8 @@ def decide_humidity(act: Act, object_id: UUID, *, reason: str) -> HumidityDecisi
     against = placing.judged({object_id: spot[0]}, happened=True)[object_id] if spot else []
     if spot is None or not placing.of_humidity(against):
         raise Invalid(_("Where it stands now, one humidity suits all: there is nothing to decide."), field="reason")
+    if not open_still(against, shown(object_id)):
+        raise Invalid(_("Somebody decided on it already. If it is to be decided otherwise, take that decision back first."), field="reason")
     decision = put_decision(act, object_id, spot[0], against, reason)
     placing.restate([object_id])
     return decision
@@ -35,6 +37,7 @@ def decide_humidity(act: Act, object_id: UUID, *, reason: str) -> HumidityDecisi
 @action("places.withdraw_humidity", may="movement.record")
 def withdraw_humidity(act: Act, decision_id: UUID, *, reason: str) -> HumidityDecision:
     """Takes a decision back: what stands so is urgent again, what is planned is asked of again. Raises Invalid, NotFound."""
+    lock(f"humidity:{decision_id}")
     old = in_force(HumidityDecision.objects.filter(pk=decision_id)).first()
     if old is None:
         raise NotFound

@@ -90,12 +90,42 @@ def test_a_reason_of_a_move_is_no_decision_and_what_stands_is_decided_on_and_tak
     assert said(iron) == said(hide) == [("HUMIDITY-BESIDE", "warn")], "decided on of one of the two"
     derived.rebuild()
     assert said(iron) == said(hide) == [("HUMIDITY-BESIDE", "warn")]
+    with pytest.raises(Invalid) as refused:
+        decide_humidity(by, iron.pk, reason="so say I too")
+    assert "already" in refused.value.sentence
     with pytest.raises(Invalid):
         withdraw_humidity(by, decision.pk, reason=" ")
     withdraw_humidity(by, decision.pk, reason="the pockets were taken out")
     assert said(iron) == said(hide) == [("HUMIDITY-BESIDE", "refuse")]
     with pytest.raises(NotFound):
         withdraw_humidity(by, decision.pk, reason="twice")
+
+
+def test_who_takes_a_decision_back_a_moment_after_another_finds_none(box: Place, volunteer: Person, monkeypatch: pytest.MonkeyPatch) -> None:
+    by, iron, hide = Actor.of(volunteer), rusty(volunteer), leather()
+    for thing in (hide, iron):
+        move_object(by, thing.pk, place_id=box.pk)
+    decision = decide_humidity(by, iron.pk, reason=POCKETS)
+
+    def while_the_other_was_first(name: str) -> None:
+        monkeypatch.undo()
+        withdraw_humidity(by, decision.pk, reason="the pockets were taken out")
+        deciding.lock(name)
+
+    monkeypatch.setattr(deciding, "lock", while_the_other_was_first)
+    with pytest.raises(NotFound):
+        withdraw_humidity(by, decision.pk, reason="taken out")
+
+
+def test_who_decided_is_kept_too_where_a_box_stands_already(box: Place, volunteer: Person) -> None:
+    iron, hide, board = rusty(volunteer), leather(), Place.objects.get(code="H-S-1")
+    for thing in (hide, iron):
+        move_object(PROGRAM, thing.pk, place_id=box.pk)
+    move_box(PROGRAM, box.pk, place_id=board.pk, reason="stood there at the count")
+    assert not HumidityDecision.objects.exists()
+    move_box(PROGRAM, box.pk, place_id=board.pk, accepts=POCKETS)
+    assert {(row.object, row.place, row.reason) for row in HumidityDecision.objects.all()} == {(thing, box, POCKETS) for thing in (iron, hide)}
+    assert said(iron) == said(hide) == [("HUMIDITY-BESIDE", "warn")]
 
 
 def test_a_decision_lapses_when_what_is_known_changes_and_another_thing_beside_is_another_question(box: Place, volunteer: Person) -> None:
