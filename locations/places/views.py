@@ -5,7 +5,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -25,7 +25,7 @@ from museum.people.doors import actor_of, needs
 from museum.web.conflicts import both_versions
 
 A_PAGE = 50
-#: places shown at once; of a larger house the buildings and rooms, and the rest on the pages of the rooms
+#: places shown at once; of a larger house the buildings, rooms and boxes that stand nowhere, and the rest on the pages of the rooms
 WHOLE_TREE = 200
 
 
@@ -40,7 +40,8 @@ def places(request: HttpRequest) -> HttpResponse:
     found = list(rows[: WHOLE_TREE + 1])
     whole = len(found) <= WHOLE_TREE
     if not whole:
-        found = list(rows.filter(level__in=(Place.Level.BUILDING, Place.Level.ROOM)))
+        standing = Stay.objects.filter(mobile=OuterRef("pk"), during__contains=clock.now()).exclude(place=None)
+        found = list(rows.filter(Q(level__in=(Place.Level.BUILDING, Place.Level.ROOM)) | Q(~Exists(standing), mobile=True)))
     counts = things_in_each(actor)
     told = [(place, {"place": place, "depth": max(0, place.path_key.count(".") - 1), "things": counts[place.pk]}) for place in found]
     context = {

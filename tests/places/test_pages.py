@@ -252,6 +252,11 @@ def test_of_a_large_house_the_tree_shows_the_rooms(curator: Person, as_person: B
     assert board.code not in page
     assert re.findall(r">(\d) things?<", page) == ["1", "1"]
     assert board.code in text(as_person(curator).get(f"/places/{store.pk}/"))
+    inside, away = (make_place(PROGRAM, place_id=uuid7(), level="box", code=code, name="Box", mobile=True) for code in ("BOX-7", "BOX-8"))
+    move_box(PROGRAM, inside.pk, place_id=board.pk)
+    page = text(as_person(curator).get("/places/"))
+    assert inside.code not in page
+    assert away.code in page, "it stands on no page of a room"
 
 
 def test_a_place_shows_what_stood_there_on_a_day(curator: Person, volunteer: Person, as_person: Browser) -> None:
