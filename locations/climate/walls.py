@@ -52,10 +52,7 @@ class Beside:
     @property
     def unknown(self) -> int:
         """Hours of which the air of the room is known and that at the wall is not, since nobody told the air outdoors."""
-        against = np.zeros(len(self.air.hour_t), dtype=bool)
-        for one in self.air.parts:
-            against[one.begin - self.air.begin : one.end - self.air.begin] = True
-        return int((against & self.air.known & np.isnan(self.wall[1])).sum())
+        return int((self.air.known & np.isnan(self.wall[1])).sum())
 
     @property
     def warmth(self) -> tuple[float, float]:

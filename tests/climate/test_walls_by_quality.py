@@ -14,16 +14,16 @@ from django.test import Client
 from collection.objects.models import Object
 from locations.climate import alarming, exposure, following, storing, walls
 from locations.climate.actions.alarms import standing_alarms
-from locations.climate.actions.loggers import place_logger
+from locations.climate.actions.loggers import cover, place_logger
 from locations.climate.actions.walls import Readings, end_wall, tell_wall, tell_wall_by_quality
 from locations.climate.alarm_lines import words_of
 from locations.climate.files.reading import Batch
-from locations.climate.hearing import Outdoors
+from locations.climate.hearing import Hearing, Outdoors
 from locations.climate.lives import Lived
 from locations.climate.models import Logger, Wall, WallExposure
 from locations.climate.science import surfaces
 from locations.climate.science.values import NoValue
-from locations.places.actions import describe_place, make_place
+from locations.places.actions import describe_place, make_place, move_box
 from locations.places.models import Place
 from museum import clock
 from museum.errors import Invalid
@@ -222,6 +222,64 @@ def test_a_place_described_as_outdoors_afterwards_counts_for_all_the_time(societ
         exposure.rebuild()
         assert faces() == kept
         assert following.catch_up() == 0
+        describe_place(PROGRAM, place.pk, version=2, spot="")
+        assert following.catch_up() > 0
+        assert at_wall(thing).known == 24, "it is described as indoors again"
+
+
+def test_hours_in_which_no_logger_stood_outdoors_are_unknown_and_not_the_rooms(society: Any) -> None:
+    _, store, board = stock.shelf()
+    thing, outside = stock.helmet(), logger_at(yard(), "OUT")
+    put(thing, board, START)
+    tell(logger_at(store, "T-1"), [50] * 480, t=18.0)
+    warmth(outside, [0.0] * 480)
+    place_logger(PROGRAM, outside.pk, place_id=None, at=START + timedelta(days=10))
+    by_quality(board)
+    with later(20):
+        exposure.refresh()
+        one, found = at_wall(thing), walls.beside(board)
+    assert (one.against, one.known, one.unknown) == (240, 240, 240)
+    assert (found.known, found.unknown) == (240, 240)
+
+
+def test_a_shelf_in_the_yard_is_in_the_open_air_and_a_box_there_was_elsewhere_before(society: Any) -> None:
+    _, _store, board = stock.shelf()
+    outdoors = yard()
+    shelter = make_place(PROGRAM, place_id=uuid7(), level="room", code="YARD-1", name="Shelter", parent_id=outdoors.pk)
+    box = make_place(PROGRAM, place_id=uuid7(), level="box", code="B1", name="Box", mobile=True)
+    move_box(PROGRAM, box.pk, place_id=outdoors.pk)
+    describe_place(PROGRAM, box.pk, version=1, spot="outdoors")
+    hung = logger_at(shelter, "HUNG")
+    logger_at(box, "BOXED")
+    assert [one.voice for one in Outdoors().of(board.pk)] == [(hung.number,)]
+
+
+def test_what_is_told_to_speak_for_a_place_is_not_of_the_wall_above_it(society: Any) -> None:
+    _, store, _board = stock.shelf()
+    rack = make_place(PROGRAM, place_id=uuid7(), level="unit", code="H-S-R", name="Rack", parent_id=store.pk)
+    shelf = make_place(PROGRAM, place_id=uuid7(), level="shelf", code="H-S-R1", name="Shelf", parent_id=rack.pk)
+    it = logger_at(store, "T-1")
+    tell_wall(PROGRAM, rack.pk, colder=4, on=DAY, measured_on=DAY, reason="surface thermometer")
+    hours = int(START.timestamp()) // 3600, int(START.timestamp()) // 3600 + 24
+    assert [bool(one.wall) for one in Hearing(walls=True).between(shelf.pk, *hours)] == [True]
+    cover(PROGRAM, shelf.pk, logger_id=it.pk, at=START, reason="its back is insulated")
+    assert [bool(one.wall) for one in Hearing(walls=True).between(shelf.pk, *hours)] == [False]
+
+
+def test_what_comes_to_its_first_wall_begins_there_as_its_room_had_left_it(society: Any) -> None:
+    _, store, board = stock.shelf()
+    thing, other = stock.helmet(), stock.helmet("1974.9.9")
+    for one in (thing, other):
+        put(one, store, START)
+    tell(logger_at(store, "T-1"), [92] * (24 * 90), t=20.0)
+    with later(90):
+        exposure.refresh()
+        grown = leather(other).mould.mould
+        put(thing, board, START + timedelta(days=75))
+        tell_wall(PROGRAM, board.pk, colder=1, on=DAY + timedelta(days=75), measured_on=DAY + timedelta(days=75), reason="surface thermometer")
+        exposure.refresh()
+    assert grown > 3
+    assert at_wall(thing).mould.mould > grown, "what had grown in the room goes on growing at the wall"
 
 
 def test_the_air_outdoors_raises_the_alarm_of_the_wall(society: Any) -> None:
@@ -245,7 +303,23 @@ def test_the_air_outdoors_raises_the_alarm_of_the_wall(society: Any) -> None:
         alarming.rebuild()
         assert standing_alarms().count() == facts
         assert {alarm.place for alarm in standing_alarms()} == {board}, "the open air is damp as it will, and no alarm of ours"
-        end_wall(PROGRAM, board.pk, on=DAY, reason="it never stood there")
+        by_quality(board, on=DAY + timedelta(days=1), readings=Readings(14.0, 6.3, 0.0))
+        alarming.catch_up()
+        assert {alarm.figures["quality"] for alarm in standing_alarms() if alarm.at_wall} == {0.45}, "as it was told last"
+        for n in (0, 1):
+            end_wall(PROGRAM, board.pk, on=DAY + timedelta(days=n), reason="it never stood there")
+        alarming.catch_up()
+        assert not standing_alarms().exists()
+
+
+def test_an_alarm_of_a_place_that_is_described_as_outdoors_is_taken_back(society: Any) -> None:
+    hall, _store, _board = stock.shelf()
+    porch = make_place(PROGRAM, place_id=uuid7(), level="room", code="H-P", name="Porch", parent_id=hall.pk)
+    tell(logger_at(porch, "T-1"), [80] * (24 * 10), t=14.0)
+    with later(10):
+        alarming.catch_up()
+        assert standing_alarms().exists()
+        describe_place(PROGRAM, porch.pk, version=1, spot="outdoors")
         alarming.catch_up()
         assert not standing_alarms().exists()
 
@@ -254,6 +328,7 @@ def test_the_air_outdoors_raises_the_alarm_of_the_wall(society: Any) -> None:
     ("readings", "field", "words"),
     [
         (Readings(18, 16, 14), "outdoors", "not 5 °C colder"), (Readings(18, 19, 2), "wall", "not between"), (Readings(18, 1, 2), "wall", "not between"),
+        (Readings(18, 2, 2), "wall", "not between"), (Readings(18, 18, 2), "wall", "not between"),
         (Readings(180, 19, 2), "room", "180 °C cannot be"), (Readings(18, 12, -70), "outdoors", "-70 °C cannot be"),
     ],
 )  # fmt: skip
@@ -265,6 +340,22 @@ def test_what_tells_no_quality_is_refused(society: Any, readings: Readings, fiel
     assert refused.value.field == field
     assert words in refused.value.sentence
     assert not Wall.objects.exists()
+
+
+@pytest.mark.parametrize(("wall", "quality"), [(17.99999, 0.9999), (2.00001, 0.0001)])
+def test_a_wall_all_but_as_warm_as_the_room_or_as_cold_as_outdoors_is_still_one(society: Any, wall: float, quality: float) -> None:
+    _, _store, board = stock.shelf()
+    logger_at(yard(), "OUT")
+    assert by_quality(board, readings=Readings(18, wall, 2)).quality == quality
+
+
+def test_what_is_measured_is_not_in_the_future(society: Any) -> None:
+    _, _store, board = stock.shelf()
+    logger_at(yard(), "OUT")
+    for on, measured_on, field in ((DAY, date(2999, 1, 1), "measured_on"), (date(2999, 1, 1), DAY, "on")):
+        with pytest.raises(Invalid) as refused:
+            tell_wall_by_quality(PROGRAM, board.pk, readings=COLD, on=on, measured_on=measured_on, reason="so")
+        assert refused.value.field == field
 
 
 def test_without_a_logger_outdoors_it_is_refused_and_the_difference_offered(society: Any) -> None:

@@ -84,7 +84,8 @@ def _quality(readings: Readings) -> float:
                 field=field, value=f"{value:g}", low=f"{COLDEST:g}", high=f"{WARMEST:g}",
             )  # fmt: skip
     try:
-        return round(thermal_quality(readings.room, readings.wall, readings.outdoors), 4)
+        # What is written down stays between 0 and 1, whatever decimals were read.
+        return min(max(round(thermal_quality(readings.room, readings.wall, readings.outdoors), 4), 0.0001), 0.9999)
     except NoValue as none:
         if none.code == "too_alike":
             raise Invalid(
