@@ -160,7 +160,9 @@ LEAKS: Final[dict[str, Promise]] = {
 def alarmed(kind: str, hours: int, *, at_least: bool, figures: dict[str, float]) -> str:
     """What an alarm rests on, in words that follow the name of a place."""
     resets = {rule.over: rule.reset for rule in house_alarms() if rule.reset is not None}
-    counted = figures | ({"reset": resets[figures["over"]]} if figures.get("over") in resets else {})
+    # An alarm counted by limits that are others now still has its words.
+    reset = resets.get(figures.get("over", 0.0), figures.get("over") if kind == "mould" else None)
+    counted = figures | ({"reset": reset} if reset is not None else {})
     whole = {name: f"{value:g}" if name in ("index", "colder", "quality") else f"{value:.0f}" for name, value in counted.items()}
     said = str(_ALARMED[_alarm_code(kind, at_least, counted)]) % {"time": _long(hours), **whole}
     said = _now("%(said)s, the longest of %(runs)s times") % {"said": said, **whole} if "runs" in whole else said

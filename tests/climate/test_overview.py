@@ -55,6 +55,8 @@ def test_a_reading_is_shown_by_the_check_of_its_logger_as_on_the_page_of_the_roo
 def test_an_alarm_tells_no_decimals_that_no_sensor_knows() -> None:
     said = sentences.alarmed("mould", 60, at_least=False, figures={"over": 65.0, "highest": 82.77})
     assert said == "over 65 %, then never below 62 %, for 60 hours, up to 83 %: mould must be presumed"
+    before = sentences.alarmed("mould", 60, at_least=False, figures={"over": 64.0, "highest": 82.77})
+    assert before.startswith("over 64 %, then never below 64 %"), "a limit that the house rule knows no more still has its words"
 
 
 def test_a_mistyped_year_is_asked_about(society: Any, volunteer: Person) -> None:
