@@ -54,20 +54,6 @@ class Part:
     findings: tuple[Found, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Shared:
-    """The humidity that all parts can share, or the pairs of materials that cannot: then a conservator chooses."""
-
-    low: float
-    high: float
-    conflicts: tuple[tuple[str, str], ...]
-
-    @property
-    def conflict(self) -> bool:
-        """Whether no automatic choice may be made."""
-        return bool(self.conflicts)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Position:
     """How a thing is to stand, as far as it was said; None = not said.
@@ -185,23 +171,6 @@ def between(mine: Iterable[str], theirs: Iterable[Iterable[str]], rules: RuleSet
     """The clashes of one thing's materials with those of each thing that shares its box."""
     own = frozenset(mine)
     return list(dict.fromkeys(clash for other in theirs for clash in clashes(own, frozenset(other), rules)))
-
-
-def shared_humidity(parts: Iterable[Part], bands: Sequence[Band]) -> Shared:
-    """The band all parts can share; where two do not meet they are named and nobody but a conservator chooses.
-
-    Materials without a band of their own ask for nothing.
-    """
-    needed = [(part.material, band) for part in parts if (band := band_of(part, bands))]
-    pairs = [
-        tuple(sorted((one, other)))
-        for n, (one, first) in enumerate(needed)
-        for other, second in needed[n + 1 :]
-        if first.high < second.low or second.high < first.low
-    ]
-    low = max((band.low for _, band in needed), default=0)
-    high = min((band.high for _, band in needed), default=100)
-    return Shared(low, high, tuple((one, other) for one, other in dict.fromkeys(pairs)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,8 +14,6 @@ from museum.history.models import About, Act, Change, PersonalText
 from museum.prepared import Prepared
 
 CHAIN_LOCK = 7_501
-#: more entries than this in one commit would keep others waiting for the chain too long
-MOST_PER_COMMIT = 1_000
 _HEAD = Prepared(lambda: Change.objects.order_by("-n").values_list("n", "hash")[:1])
 
 

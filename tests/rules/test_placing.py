@@ -7,7 +7,7 @@ import pytest
 from conservation.rules.contraindications import Found, Surface
 from conservation.rules.gate import Question
 from conservation.rules.grading import Hazard
-from conservation.rules.placing import Part, Placed, Position, between, place, read_bands, shared_humidity, shipped_bands
+from conservation.rules.placing import Part, Placed, Position, apart_within, between, needs_of, place, read_bands, shipped_bands
 from conservation.rules.ruleset import BadRules, shipped_rules
 from conservation.rules.treatment_tables import shipped
 
@@ -110,8 +110,10 @@ STABLE = (Found("RUST_SPOT", 0),)
 )
 def test_the_humidity_that_materials_can_share(parts: list[Part], low: float, high: float, conflicts: tuple[tuple[str, str], ...]) -> None:
     """CCI Notes 9/2, Western Australian Museum, Scott 1990, NPS Conserve O Gram 1/3: see the table of bands."""
-    shared = shared_humidity(parts, shipped_bands())
-    assert (shared.low, shared.high, shared.conflicts, shared.conflict) == (low, high, conflicts, bool(conflicts))
+    needs = needs_of(parts, shipped_bands())
+    assert max((need.band.low for need in needs), default=0) == low
+    assert min((need.band.high for need in needs), default=100) == high
+    assert [(pair.one, pair.other) for pair in apart_within(needs)] == list(conflicts)
 
 
 def test_a_band_that_is_none_is_told() -> None:

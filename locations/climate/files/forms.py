@@ -8,8 +8,6 @@ from typing import Any, Final, Self
 QUANTITIES: Final = ("t", "rh", "lux")
 ORDERS: Final = ("ymd", "dmy", "mdy")
 UNITS: Final = ("C", "F")
-#: universal time, winter time all the year, the clock on the wall, a fixed number of minutes ahead of universal time, or said in each cell
-CLOCKS: Final = ("utc", "standard", "follows", "offset", "told")
 #: what may be said to the questions about a file
 ANSWERS: Final = {
     "order": ORDERS, "decimal": (".", ","), "unit": UNITS, "columns": (*QUANTITIES, "t rh", "rh t"), "exchanged": ("yes", "no"),
