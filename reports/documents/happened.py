@@ -24,7 +24,7 @@ from reports.documents.periods import Period
 
 #: a paper tells so many; what is beyond is counted
 MOST: Final = 60
-#: a new battery this long after a hole began or before it ended is told as its end, days
+#: a new battery from the day after a hole began to so many days after its end is told with it
 NEAR: Final = 3
 
 

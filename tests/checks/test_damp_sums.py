@@ -264,6 +264,34 @@ def test_the_months_before_the_wall_count_by_the_room_and_the_worse_of_both_face
     assert found.dose > 63 / 102.3 + 0.5
 
 
+def test_months_in_the_room_and_months_at_the_wall_are_added_though_neither_alone_says_enough(board: Place, volunteer: Person) -> None:
+    """Six weeks at 69.9 % are 0.41; then three at a wall where 60 % come to 68.4 (13 °C, Magnus), of 144.5 days there 0.145."""
+    thing = stock.helmet("1974.1")
+    it = stood(board, thing)
+    look(volunteer, thing, 0)
+    with later(43 * DAY):
+        tell_wall(PROGRAM, board.pk, colder=2, on=(START + timedelta(days=42)).date(), measured_on=START.date(), reason="surface thermometer")
+    send(it, air((42 * DAY, 69.9), (21 * DAY, 60)))
+    follow(63 * DAY)
+    (found,) = _later_sums(63 * DAY)
+    assert found.dose == pytest.approx(42 / 102.3 + 21 / 144.5, abs=0.01)
+
+
+def test_a_look_after_somebody_had_said_that_none_is_needed_begins_the_sum_anew(board: Place, volunteer: Person, curator: Person) -> None:
+    thing = stock.helmet("1974.1")
+    it = stood(board, thing)
+    look(volunteer, thing, 0)
+    send(it, weeks(*[69.9] * 8))
+    follow(56 * DAY)
+    with later(56 * DAY + 1):
+        answer_call(Actor.of(curator), Call.objects.get().pk, reason="it was in a sealed bag")
+    send(it, weeks(*[69.9] * 9), first=56 * DAY, name="2.csv")
+    look(volunteer, thing, 63 * DAY)
+    follow(119 * DAY)
+    (found,) = _later_sums(119 * DAY)
+    assert found.dose == pytest.approx(56 / 102.3, abs=0.01), "not from when it was said, a week before the look"
+
+
 def _later_sums(hour: int) -> list[damp_sums.Damp]:
     with later(hour):
         return damp_sums.added_up()

@@ -11,6 +11,8 @@ from django.test import Client
 
 from locations.climate.actions.files import NotOpen, Upload, answer_file, hold_file, take_file
 from locations.climate.attention import to_see
+from locations.climate.files.contradicting import Contradiction, agree, explained
+from locations.climate.files.reading import Batch
 from locations.climate.models import ClimateFile, Logger, Reading, Rival
 from museum.errors import Invalid
 from museum.history.models import Change
@@ -104,6 +106,36 @@ def test_what_else_it_may_be(change: Callable[[float, float], tuple[float, float
     page = as_person(volunteer).get(f"/climate/files/{row.pk}/").content.decode()
     assert "contradicts the record throughout" in page
     assert len(held(it)) == 96
+
+
+def test_what_was_answered_of_it_is_not_asked_again_for_another_logger() -> None:
+    """Humidities as parts of one; the logger whose file it is has written % so far."""
+    it, other = logger(), logger("T-8")
+    bring(text(air(1)), it)
+    bring(text(air(2)), other)
+    parts = text([(at, t, round(rh / 100, 4)) for at, t, rh in air(2)])
+    row = take_file(PROGRAM, Upload("T-7b.csv", parts), logger_id=it.pk)
+    assert [one["code"] for one in row.questions] == ["share"]
+    row = read(answer_file(PROGRAM, row.pk, version=row.version, logger_id=it.pk, answers={"share": "yes"}))
+    assert figures(row)["name"] == "T-8"
+    row = read(answer_file(PROGRAM, row.pk, version=row.version, logger_id=other.pk, answers={}))
+    assert (row.state, row.counts["known"]) == ("done", 96)
+
+
+def test_of_clocks_that_explain_it_alike_the_nearest_is_told() -> None:
+    """Air that comes again every six hours is in the record 1, 7, 13 hours earlier and 5, 11 later."""
+    at, wave = 3600 * np.arange(96), np.round(50 + 10 * np.sin(np.arange(96) / 6 * 2 * np.pi), 3)
+    none, flags = np.full(96, np.nan), np.zeros(96, dtype=np.int64)
+    record = Batch(at, np.full(96, 12.0), wave, none, flags)
+    moved = Batch(at, np.full(96, 12.0), np.roll(wave, 1), none, flags)
+    assert explained(Contradiction(96, 96, 0, 95 * 3600), moved, record).shift == 3600
+
+
+def test_a_few_of_its_times_found_elsewhere_are_no_explanation() -> None:
+    at, figures_of, flags = 3600 * np.arange(96), np.random.default_rng(5).normal(50, 5, 96).round(2), np.zeros(96, dtype=np.int64)
+    whole = Batch(at, figures_of, figures_of, np.full(96, np.nan), flags)
+    for known, said in ((11, False), (47, False), (48, True)):
+        assert agree(whole, whole.some(np.arange(known))) is said, known
 
 
 def test_a_few_other_values_are_kept_beside_the_first_without_a_question() -> None:
