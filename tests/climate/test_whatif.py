@@ -77,6 +77,17 @@ def test_open_the_window_now() -> None:
     assert choices.air_it((15, 60), (2, 90), cold=-5).advice == "shut"
 
 
+def test_no_window_dries_a_room_that_is_dry_enough_or_by_more_than_ten_percent() -> None:
+    """Bizot 2023: no more than 10 % in 24 hours. Air of -20 °C/50 % is at 5 % in a room of 11 °C."""
+    frost = choices.air_it((11, 66), (-20, 50))
+    assert (frost.advice, frost.stop) == ("open", 56)
+    assert frost.rh == pytest.approx(5, abs=1)
+    assert choices.air_it((15, 75), (10, 92)).stop is None
+    assert [choices.air_it((11, rh), (-20, 50)).advice for rh in (59.9, 60)] == ["no_need", "open"]
+    assert choices.air_it((11, 55), (-20, 50), target=50).advice == "open"
+    assert choices.air_it((11, 55), (20, 90)).advice == "shut"
+
+
 def test_carried_into_another_room() -> None:
     # MET-016: a helmet at 5 °C in 18 °C/60 %: dew
     found = choices.move((5, 70), (18, 60))

@@ -173,9 +173,10 @@ def move(here: Air, there: Air) -> Moving:
 
 @dataclass(frozen=True, slots=True)
 class Airing:
-    """Now: advice open, shut or no_difference, and why: g/m³ that outdoor air holds less, its humidity once as warm as the room, dew on cold things.
+    """Now: advice open, shut, no_difference or no_need, and why: g/m³ that outdoor air holds less, its humidity once as warm as the room, dew on cold things.
 
-    `still_damp`: it holds that much less, and would leave the room at or above 65 % all the same.
+    `still_damp`: it holds that much less, and would leave the room at or above 65 % all the same. `stop`: the humidity (%) of the room at which to shut it
+    again, where outdoor air is drier than that.
     """
 
     advice: str
@@ -184,17 +185,22 @@ class Airing:
     dew: bool
     cold: float
     still_damp: bool = False
+    stop: float | None = None
 
 
-def air_it(room: Air, outside: Air, cold: float | None = None) -> Airing:
+def air_it(room: Air, outside: Air, cold: float | None = None, target: float = TARGET) -> Airing:
     """Whether to open the window. `cold`: the coldest wall or thing, °C; where nobody measured it, 3 K below the air (house rule).
 
-    `open` only if outdoor air holds at least 1 g/m³ less, brings no dew, and would not itself leave the room at or above 65 %.
+    `open` only if outdoor air holds at least 1 g/m³ less, brings no dew, and would not itself leave the room at or above 65 %; `no_need` where it would be
+    open but for a room below the target (%). It is shut again after a change of 10 % (Bizot 2023: no more in 24 hours).
     """
     surface = room[0] - COLDER if cold is None else cold
     found = moisture.open_window(room, outside, surface)
-    damp = found.advice == "open" and found.rh >= highest("organic_sustained")
-    return Airing("no_difference" if damp else found.advice, found.drier, found.rh, found.wets_walls, surface, still_damp=damp)
+    if found.advice != "open":
+        return Airing(found.advice, found.drier, found.rh, found.wets_walls, surface)
+    damp, stop = found.rh >= highest("organic_sustained"), room[1] - highest("step_of_humidity")
+    advice = "no_need" if room[1] < target else "no_difference" if damp else "open"
+    return Airing(advice, found.drier, found.rh, found.wets_walls, surface, still_damp=damp, stop=stop if found.rh < stop else None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -86,7 +86,7 @@ def _answers(place: Place, days: figures.LastDays, said: Asked) -> dict[str, Any
     return {
         "heat": choices.heat(days.air, said.target), "months": [(str(MONTHS[one.month]), one) for one in year],
         "none_needed": days.air[1] <= said.target, "dry": _dry(days.air, said), "outside": outside, "whence": whence,
-        "airing": choices.air_it(days.air, outside, days.air[0] - max(told) if said.cold is None and told else said.cold) if outside else None,
+        "airing": choices.air_it(days.air, outside, days.air[0] - max(told) if said.cold is None and told else said.cold, said.target) if outside else None,
         "seal": seal, "walls": [(one, None if colder is None else choices.off_wall(days.air, colder, seal)) for one, colder in walls],
         "others": [(other, choices.move(days.air, other.air)) for other in figures.others(place)],
     }  # fmt: skip
