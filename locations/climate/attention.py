@@ -11,6 +11,7 @@ from django.db.models import Max, Q
 
 from locations.climate import folder, storing
 from locations.climate.dials import Dials
+from locations.climate.files.flags import NO_READING
 from locations.climate.models import ClimateFile, Logger, LoggerStay, Rival, Spot, Suspicion, Verdict
 from locations.climate.queries import last_readings, standing_spots
 from locations.places.models import Place
@@ -28,7 +29,7 @@ DIALS: Final = timedelta(days=30)
 
 @dataclass(frozen=True, slots=True)
 class Silent:
-    """A logger that stands somewhere and of which nothing has come for too long."""
+    """A logger that stands somewhere and of which nothing that is a reading has come for too long."""
 
     logger: Logger
     place: Place
@@ -164,7 +165,7 @@ def _contradicted() -> list[tuple[Logger, int]]:
 
 _WAITING = """
 SELECT (SELECT count(*) FROM climate_loggerstay s JOIN climate_logger l ON l.id = s.logger_id
-          LEFT JOIN LATERAL (SELECT r.at FROM climate_reading r WHERE r.logger = l.number ORDER BY r.at DESC LIMIT 1) AS last ON true
+          LEFT JOIN LATERAL (SELECT r.at FROM climate_reading r WHERE r.logger = l.number AND r.flags & %(none)s = 0 ORDER BY r.at DESC LIMIT 1) AS last ON true
          WHERE s.during @> %(now)s AND l.ended_on IS NULL
            AND %(now)s - coalesce(last.at, lower(s.during)) > l.silent_after * interval '1 day'),
        (SELECT count(*) FROM climate_climatefile WHERE state = 'asks'),
@@ -183,7 +184,7 @@ def waiting() -> dict[str, int]:
     """How much of `to_see` there is, by few questions, and by the same names."""
     now = clock.now()
     with connection.cursor() as cursor:
-        cursor.execute(_WAITING, {"now": now, "lately": now - TOLD_FOR, "hole": HOLE})
+        cursor.execute(_WAITING, {"now": now, "lately": now - TOLD_FOR, "hole": HOLE, "none": int(NO_READING)})
         found = dict(zip(("silent", "asking", "holes", "contradicted", "doubted", "refused"), cursor.fetchone(), strict=True))
     found["refused"] += len(folder.refused())
     found |= {"worn": len(worn()), "dials": len(damp_dials())}

@@ -147,15 +147,15 @@ def standing_spots() -> Any:
 
 
 def last_readings(numbers: Sequence[int]) -> dict[int, Reading]:
-    """The last reading of each logger, one look into the key for each."""
+    """The last reading of each logger that the import did not find to be none, one look into the key for each."""
     if not numbers:
         return {}
     sql = (
         "SELECT r.logger, r.at, r.t, r.rh, r.lux, r.flags, r.file FROM unnest(%s) AS n(logger)"
-        " CROSS JOIN LATERAL (SELECT * FROM climate_reading c WHERE c.logger = n.logger ORDER BY c.at DESC LIMIT 1) AS r"
+        " CROSS JOIN LATERAL (SELECT * FROM climate_reading c WHERE c.logger = n.logger AND c.flags & %s = 0 ORDER BY c.at DESC LIMIT 1) AS r"
     )
     with connection.cursor() as cursor:
-        cursor.execute(sql, [list(numbers)])
+        cursor.execute(sql, [list(numbers), int(NO_READING)])
         rows = cursor.fetchall()
     names = ("logger", "at", "t", "rh", "lux", "flags", "file")
     return {row[0]: Reading(**dict(zip(names, row, strict=True))) for row in rows}
@@ -186,18 +186,18 @@ def _told(series: Series, humidity: Floats) -> Told | None:
 
 _LAST_DAYS: Final = """
 SELECT r.logger, extract(epoch FROM r.at)::bigint, r.flags, r.t, r.rh, r.lux FROM unnest(%(loggers)s) AS n(logger)
- CROSS JOIN LATERAL (SELECT c.at FROM climate_reading c WHERE c.logger = n.logger ORDER BY c.at DESC LIMIT 1) AS last
+ CROSS JOIN LATERAL (SELECT c.at FROM climate_reading c WHERE c.logger = n.logger AND c.flags & %(none)s = 0 ORDER BY c.at DESC LIMIT 1) AS last
  CROSS JOIN LATERAL (SELECT c.* FROM climate_reading c WHERE c.logger = n.logger AND c.at >= last.at - make_interval(secs => %(lately)s)) AS r
  ORDER BY r.logger, r.at
 """
 
 
 def _last_days(numbers: Sequence[int]) -> dict[int, tuple[Ints, dict[str, Any]]]:
-    """Instants, values and flags of the day before the last reading of each logger that has any, by one question."""
+    """Instants, values and flags of the day before the last reading of each logger that has any, and of what came after it, by one question."""
     if not numbers:
         return {}
     with connection.cursor() as cursor:
-        cursor.execute(_LAST_DAYS, {"loggers": list(numbers), "lately": LATELY.total_seconds()})
+        cursor.execute(_LAST_DAYS, {"loggers": list(numbers), "lately": LATELY.total_seconds(), "none": int(NO_READING)})
         rows = cursor.fetchall()
     found = {}
     for number, group in groupby(rows, key=itemgetter(0)):

@@ -109,6 +109,28 @@ def test_where_a_logger_has_spoken_since_its_alarms_tell_and_not_the_dial(societ
     assert not to_see().dials
 
 
+def test_a_logger_that_writes_nothing_usable_is_as_silent_as_one_that_writes_nothing(volunteer: Person, as_person: Callable[[Person], Client]) -> None:
+    it, room = logger(silent_after=7), stock.shelf()[1]
+    place_logger(PROGRAM, it.pk, place_id=room.pk)
+    now = clock.now().replace(minute=0, second=0, microsecond=0)
+
+    def hours(days_ago: int, t: float) -> bytes:
+        begin = now.astimezone(UTC) - timedelta(days=days_ago)
+        return text([(f"{begin + timedelta(hours=n):%Y-%m-%d %H:%M}", t, 55 + n) for n in range(20)])
+
+    bring(hours(10, 12), it)
+    read(room, 70, 67, 69, 72)
+    assert not to_see().dials, "it has spoken since"
+    bring(hours(1, 500), it)
+    (one,) = to_see().silent
+    assert (one.days, waiting()["silent"]) == (9, 1)
+    page, start = said(as_person, volunteer)
+    assert "No usable reading of T-7 for 9 days" in page
+    assert "1 logger is silent" in start
+    assert re.search(r"74 %, 12\.0 °C · [^·]* · T-7 ", page), "what it told last that was one"
+    assert "no reading yet" not in page
+
+
 def test_a_file_of_the_folder_that_cannot_be_read_to_its_end_is_told_to_somebody(
     settings: Any, tmp_path: Path, volunteer: Person, as_person: Callable[[Person], Client]
 ) -> None:
