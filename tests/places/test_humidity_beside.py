@@ -47,7 +47,7 @@ def rusty(by: Person, activity: int | None = 2) -> Object:
 
 
 def said(thing: Object) -> list[tuple[str, str]]:
-    return [(row.code, row.level) for row in Misplaced.objects.filter(object=thing)]
+    return [(row.code, row.level) for row in Misplaced.objects.filter(object=thing).order_by("code")]
 
 
 def test_what_is_planned_asks_for_a_reason_and_names_the_two(box: Place, volunteer: Person) -> None:
@@ -163,6 +163,13 @@ def test_what_one_thing_alone_cannot_share_is_asked_once_where_it_is_boxed(box: 
     move_object(PROGRAM, thing.pk, place_id=box.pk, planned=True, accepts="Rhea: 45 %, and watched")
     move_object(PROGRAM, thing.pk, place_id=board.pk, planned=True)
     assert move_object(PROGRAM, thing.pk, place_id=box.pk, planned=True) == []
+    assert said(thing) == [("HUMIDITY", "warn")], "nothing stands beside it"
+    hide = leather()
+    move_object(PROGRAM, hide.pk, place_id=box.pk)
+    assert said(thing) == [("HUMIDITY", "warn"), ("HUMIDITY-BESIDE", "refuse")], "of what came beside it nobody decided"
+    assert said(hide) == [("HUMIDITY-BESIDE", "refuse")]
+    with pytest.raises(NotFound):
+        decide_humidity(PROGRAM, uuid7(), reason=POCKETS)
 
 
 def test_the_pages_and_the_door_for_programs_decide_show_and_take_back(box: Place, volunteer: Person, as_person: Callable[[Person], Client]) -> None:
@@ -181,7 +188,9 @@ def test_the_pages_and_the_door_for_programs_decide_show_and_take_back(box: Plac
     assert "B1 Box:" not in told, "the exact place is for those who may know it"
     door = f"/api/objects/{iron.pk}/humidity/"
     (row,) = browser.get(door).json()["decisions"]
-    assert (row["by"], row["reason"], row["counts"]) == (volunteer.name, POCKETS, True)
+    assert (row["by"], row["reason"], row["counts"], row["place"]) == (volunteer.name, POCKETS, True, None)
+    of_another = {"id": str(uuid7()), "withdraws": row["id"], "reason": "x"}
+    assert browser.post(f"/api/objects/{hide.pk}/humidity/", of_another, content_type="application/json").status_code == 404
     assert browser.post(f"/things/{hide.pk}/humidity/", {"act": str(uuid7()), "decision": row["id"], "reason": "x"}).status_code == 404
     assert browser.post(f"/things/{iron.pk}/humidity/", {"act": str(uuid7()), "decision": row["id"], "reason": "taken out"}).status_code == 302
     assert said(iron) == [("HUMIDITY-BESIDE", "refuse")]
