@@ -4,6 +4,8 @@ import base64
 import binascii
 from typing import Any
 
+from django.http import FileResponse
+from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.decorators import api_view, permission_classes
@@ -19,8 +21,9 @@ from locations.climate.models import ClimateAlarm, ClimateFile, Logger, Spot
 from locations.climate.rooms import SPANS, room_climate, span_of
 from locations.climate.science.mould import MouldState
 from locations.climate.sentences import against_the_record
+from museum.delivery import attachment
 from museum.errors import NotFound
-from museum.papers.files import Upload
+from museum.papers.files import Upload, open_file
 from museum.people.bodies import Keyed, OneOf, Words, read_by
 from museum.people.doors import Needs, actor_of
 
@@ -122,6 +125,17 @@ def file(request: Request, file_id: Any) -> Response:
     if row is None:
         raise NotFound
     return Response(_row(row))
+
+
+@extend_schema(responses={(200, "application/octet-stream"): OpenApiTypes.BINARY})
+@api_view(["GET"])
+@permission_classes([Needs("climate.send_files")])
+def file_original(request: Request, file_id: Any) -> FileResponse:
+    """The file, byte for byte as it came."""
+    row = ClimateFile.objects.select_related("file").filter(pk=file_id).first()
+    if row is None:
+        raise NotFound
+    return attachment(open_file(row.file), name=row.name, media_type="application/octet-stream")
 
 
 @extend_schema(request=SpotsBody, responses=dict)

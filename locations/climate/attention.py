@@ -13,7 +13,7 @@ from locations.climate import folder, storing
 from locations.climate.dials import Dials
 from locations.climate.files.flags import NO_READING
 from locations.climate.models import ClimateFile, Logger, LoggerStay, Rival, Spot, Suspicion, Verdict
-from locations.climate.queries import last_readings, standing_spots
+from locations.climate.queries import last_readings, open_rivals, standing_spots
 from locations.places.models import Place
 from museum import clock
 
@@ -155,10 +155,7 @@ def _contradicted() -> list[tuple[Logger, int]]:
         logger = Logger.objects.filter(number=number).first()
         if logger is None:
             continue
-        open_ones = Rival.objects.filter(logger=number)
-        for verdict in Verdict.objects.filter(logger=logger, corrected_by=None, withdraws=False):
-            open_ones = open_ones.exclude(at__gte=verdict.begin, at__lt=verdict.end)
-        if count := open_ones.count():
+        if count := open_rivals(logger).count():
             found.append((logger, count))
     return found
 

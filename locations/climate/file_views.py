@@ -5,10 +5,10 @@ from uuid import UUID, uuid5
 
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from collection.objects.views.common import acting, done, key_in, number_in
 from locations.climate.actions.files import answer_file, drop_file, hold_file, take_file, understood
@@ -16,6 +16,7 @@ from locations.climate.files.sheets import MOST_BYTES
 from locations.climate.models import ClimateFile, Logger
 from locations.climate.sentences import ANSWERS, against_the_record, left_out, noticed, question
 from locations.climate.storing import moment
+from museum.delivery import attachment
 from museum.errors import DomainError, Invalid, NotFound
 from museum.ids import uuid7
 from museum.papers import files as papers
@@ -68,6 +69,14 @@ def file(request: HttpRequest, file_id: UUID) -> HttpResponse:
             return redirect("climate:file", row.pk)
     context = {"file": row, "error": error, "loggers": Logger.objects.filter(ended_on=None).order_by("name"), **_shown(row), **_outcome(row)}
     return render(request, "climate/file.html", context, status=400 if error else 200)
+
+
+@require_safe
+@needs("climate.send_files")
+def original(request: HttpRequest, file_id: UUID) -> FileResponse:
+    """The file, byte for byte as it came."""
+    row = _file(file_id)
+    return attachment(papers.open_file(row.file), name=row.name, media_type="application/octet-stream")
 
 
 @require_POST

@@ -73,6 +73,7 @@ class SettleBody(Keyed):
     reason = Words()
     begin = serializers.DateTimeField(required=False, allow_null=True, default=None)
     end = serializers.DateTimeField(required=False, allow_null=True, default=None)
+    of = serializers.UUIDField(required=False, allow_null=True, default=None)
 
 
 @extend_schema(request=LoggerBody, responses=dict)

@@ -11,7 +11,7 @@ from uuid import UUID
 
 import numpy as np
 from django.db import connection
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from locations.climate import storing
 from locations.climate.files.flags import NO_READING
@@ -159,6 +159,21 @@ def last_readings(numbers: Sequence[int]) -> dict[int, Reading]:
         rows = cursor.fetchall()
     names = ("logger", "at", "t", "rh", "lux", "flags", "file")
     return {row[0]: Reading(**dict(zip(names, row, strict=True))) for row in rows}
+
+
+def open_rivals(logger: Logger) -> "QuerySet[Rival]":
+    """Second values of instants of which nobody has said what holds."""
+    rows = Rival.objects.filter(logger=logger.number)
+    for verdict in Verdict.objects.filter(logger=logger, corrected_by=None, withdraws=False):
+        rows = rows.exclude(at__gte=verdict.begin, at__lt=verdict.end)
+    return rows
+
+
+def contradictions(logger: Logger, most: int) -> list[tuple[Reading, Rival]]:
+    """The first so many of them, each with the value that was in before."""
+    later = list(open_rivals(logger).order_by("at")[:most])
+    first = {row.at: row for row in Reading.objects.filter(logger=logger.number, at__in=[one.at for one in later])}
+    return [(first[one.at], one) for one in later if one.at in first]
 
 
 def told_last(loggers: Sequence[Logger]) -> dict[int, Told]:

@@ -22,7 +22,7 @@ from locations.climate.actions.spots import correct_spot as take_back
 from locations.climate.alarm_lines import open_lines
 from locations.climate.attention import to_see
 from locations.climate.doubts import clock_alone
-from locations.climate.models import Logger, Reading, Rival, Verdict
+from locations.climate.models import Logger, Reading, Verdict
 from locations.climate.science.psychrometrics import dew_point
 from locations.climate.sentences import noticed
 from locations.climate.spans import standing
@@ -36,6 +36,8 @@ from museum.people.models import Society
 
 A_PAGE: Final = 100
 TABLE_DAYS: Final = 400
+#: times of two values that a logger's page lists
+MOST_RIVALS: Final = 20
 
 
 @require_safe
@@ -146,7 +148,8 @@ def _logger_page(request: HttpRequest, found: Logger, refused: str = "") -> Http
         "calibrations": list(reversed(standing(found.calibrations.select_related("by")))), "files": found.files.order_by("-sent_at")[:20],
         "verdicts": found.verdicts.filter(corrected_by=None, withdraws=False).select_related("by").order_by("-begin"),
         "suspicions": found.suspicions.select_related("settlement").order_by("-recorded_at"),
-        "rivals": Rival.objects.filter(logger=found.number).order_by("at")[:20], "says": Verdict.Says.choices, "clocks": Logger.Clock.choices,
+        "rivals": queries.contradictions(found, MOST_RIVALS), "rivals_in_all": queries.open_rivals(found).count(),
+        "says": Verdict.Says.choices, "clocks": Logger.Clock.choices,
         "spans": found.coverage_spans.select_related("place").order_by("place__path_key"), "sets_up": actor_of(request).may("climate.set_up"),
         "places": Place.objects.filter(closed_on=None).order_by("path_key", "code"), "error": refused,
         "typed": {request.POST.get("do", "").removeprefix("un"): request.POST},

@@ -45,7 +45,7 @@ from tests.objects.pictures import made, sent
 #: addresses that answer a GET with something else than a page of the program
 NOT_PAGES: Final = {
     "desk:feed", "people:enrol_picture", "objects:smaller", "objects:original", "papers:file", "stock:sheet", "exchange:table", "jobs:result", "climate:table",
-    "climate:room_table", "climate:lived_table", "treatments:paper",
+    "climate:room_table", "climate:lived_table", "climate:file_original", "treatments:paper",
 }  # fmt: skip
 #: pages whose whole work is to send somebody on
 ONWARD: Final = {

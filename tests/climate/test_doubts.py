@@ -304,6 +304,24 @@ def test_a_person_settles_it_and_the_readings_stay(society: Any, curator: Person
         settle(Actor.of(curator), found.pk, says="holds", reason="again")
 
 
+def test_of_two_loggers_it_is_said_whose_readings_are_not_used(society: Any, curator: Person, as_person: Callable[[Person], Client]) -> None:
+    """Nobody can tell from their difference which of two it is; who held both over salts can."""
+    it = house("AB")
+    it.tell()
+    a, b = it.loggers["A"], it.loggers["B"]
+    found = doubted(a, other=b)
+    page = f"/climate/suspicions/{found.pk}/"
+    with pytest.raises(Invalid) as refused:
+        settle(Actor.of(curator), found.pk, says="left_out", reason="4 % off over salt", of=uuid7())
+    assert refused.value.field == "of"
+    assert "those of B are not to be used" in as_person(curator).get(page).content.decode()
+    as_person(curator).post(f"{page}settle/", {"says": f"left_out:{b.pk}", "reason": "4 % off over salt"})
+    assert Verdict.objects.get().logger == b
+    assert int(np.isnan(queries.readings(b, START, NOW).rh).sum()) > 0
+    assert not np.isnan(queries.readings(a, START, NOW).rh).any()
+    assert "Readings of B from" in as_person(curator).get(page).content.decode()
+
+
 def test_pages(society: Any, curator: Person, volunteer: Person, as_person: Callable[[Person], Client]) -> None:
     it = house("AB")
     found = doubted(it.loggers["A"], other=it.loggers["B"])
@@ -315,9 +333,10 @@ def test_pages(society: Any, curator: Person, volunteer: Person, as_person: Call
     assert 'name="says"' not in seen
     assert as_person(volunteer).post(f"{page}settle/", {"says": "holds", "reason": "x"}).status_code == 403
     assert as_person(curator).get(f"/climate/suspicions/{uuid7()}/").status_code == 404
-    refused = as_person(curator).post(f"{page}settle/", {"says": "left_out", "reason": "splashed at the sink", "begin": "2025-09-31T10:00"})
+    says = f"left_out:{it.loggers['A'].pk}"
+    refused = as_person(curator).post(f"{page}settle/", {"says": says, "reason": "splashed at the sink", "begin": "2025-09-31T10:00"})
     assert refused.status_code == 400
-    assert all(kept in refused.content.decode() for kept in ('value="left_out" required checked', 'value="splashed at the sink"', 'value="2025-09-31T10:00"'))
+    assert all(kept in refused.content.decode() for kept in (f'value="{says}" required checked', 'value="splashed at the sink"', 'value="2025-09-31T10:00"'))
     assert as_person(curator).post(f"{page}settle/", {"says": "left_out", "reason": "splashed"}, follow=True).status_code == 200
     seen = as_person(curator).get(page).content.decode()
     assert "splashed" in seen

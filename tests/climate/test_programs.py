@@ -7,10 +7,13 @@ from typing import Any
 import pytest
 from django.test import Client
 
+from locations.climate.actions.files import take_file
 from locations.climate.models import ClimateFile, Reading, Spot
 from locations.climate.tasks import climate_file
 from museum.ids import uuid7
 from museum.jobs import running
+from museum.papers.files import Upload
+from museum.people.actor import Actor
 from museum.people.models import Person
 from tests import stock
 from tests.climate.test_bringing_in import HOURS, logger, text
@@ -36,6 +39,17 @@ def test_a_file_is_taken_once_and_read_by_the_job(volunteer: Person, as_person: 
     assert Reading.objects.filter(logger=it.number).count() == 24
     assert client.get(f"/api/climate/files/{row.pk}/").json()["state"] == "done"
     assert client.get(f"/api/climate/files/{uuid7()}/").status_code == 404
+
+
+def test_a_file_is_fetched_byte_for_byte_as_it_came(volunteer: Person, reader: Person, as_person: AsPerson) -> None:
+    data = b"\xef\xbb\xbf" + text(HOURS).replace(b"\n", b"\r\n") + b"\x00\x00"
+    row = take_file(Actor.of(volunteer), Upload("T-1 cellar.csv", data))
+    for address in (f"/climate/files/{row.pk}/original/", f"/api/climate/files/{row.pk}/original/"):
+        answer = as_person(volunteer).get(address)
+        assert b"".join(answer.streaming_content) == data
+        assert 'attachment; filename="T-1 cellar.csv"' in answer["Content-Disposition"]
+        assert as_person(reader).get(address).status_code in (403, 404)
+        assert as_person(volunteer).get(address.replace(str(row.pk), str(uuid7()))).status_code == 404
 
 
 @pytest.mark.parametrize(("content", "said"), [("no base64 at all", "base64"), (base64.b64encode(b"name,colour\nhelmet,red\n").decode(), "day and an hour")])

@@ -39,10 +39,12 @@ def suspect(act: Act, doubt: Doubt) -> Suspicion | None:
 
 
 @action("climate.settle", may="climate.set_up")
-def settle(act: Act, suspicion_id: UUID, *, says: str, reason: str, begin: datetime | None = None, end: datetime | None = None) -> Settlement:
+def settle(
+    act: Act, suspicion_id: UUID, *, says: str, reason: str, begin: datetime | None = None, end: datetime | None = None, of: UUID | None = None
+) -> Settlement:
     """What came of a suspicion: the readings hold, or those from `begin` to before `end` (else of its whole time) are not to be used.
 
-    Raises Invalid, NotFound, Settled.
+    `of`: whose, where it is of two loggers; else those of the suspected one. Raises Invalid, NotFound, Settled.
     """
     found = Suspicion.objects.filter(pk=suspicion_id).first()
     if found is None:
@@ -54,9 +56,11 @@ def settle(act: Act, suspicion_id: UUID, *, says: str, reason: str, begin: datet
         raise Invalid(_("Say whether the readings hold."), field="says")
     if not reason.strip():
         raise Invalid(_("Say what you looked at and what you saw."), field="reason")
+    if of not in (None, found.logger_id, found.other_id):
+        raise Invalid(_("Say which of the two loggers it is."), field="of")
     verdict = None
     if says == Settlement.Says.LEFT_OUT:
-        verdict = judge_readings(act, logger.pk, begin=begin or found.begin, end=end or found.end, says=Verdict.Says.LEFT_OUT, reason=reason)
+        verdict = judge_readings(act, of or logger.pk, begin=begin or found.begin, end=end or found.end, says=Verdict.Says.LEFT_OUT, reason=reason)
     fact = Settlement.objects.create(
         act_id=act.id, suspicion=found, verdict=verdict, says=says, reason=reason.strip(), by_id=act.actor.person, happened_on=clock.day_of(act.now),
         happened_at=act.now, recorded_at=act.now,
