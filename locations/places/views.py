@@ -46,7 +46,7 @@ def places(request: HttpRequest) -> HttpResponse:
     told = [(place, {"place": place, "depth": max(0, place.path_key.count(".") - 1), "things": counts[place.pk]}) for place in found]
     context = {
         "rows": [row for place, row in told if not place.mobile], "boxes": [row for place, row in told if place.mobile], "whole": whole,
-        "may_see_climate": actor.may("climate.see"), "may_edit": actor.may("place.edit"),
+        "may_see_climate": actor.may("climate.see"), "may_edit": actor.may("place.edit"), "may_walk": actor.may("round.walk"),
         "nowhere": without_place(actor).count() if actor.may("catalogue.see_all") else 0,
     }  # fmt: skip
     return render(request, "places/places.html", context)

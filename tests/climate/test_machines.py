@@ -1,5 +1,6 @@
 """The dehumidifier's litres: leak, stopped machine, one that rests in a dry room; the page takes today's litres."""
 
+import re
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -105,9 +106,14 @@ def test_the_page_takes_litres_and_says_what_is_usual(store: Place, volunteer: P
         key, act = str(uuid7()), str(uuid7())
         for _ in range(2):
             assert client.post(f"/climate/rooms/{store.pk}/machine/", {"litres": "9,5", "entry": key, "act": act}).status_code == 302
-        text = words(client.get(f"/climate/rooms/{store.pk}/machine/"))
+        answer = client.get(f"/climate/rooms/{store.pk}/machine/")
+    text = words(answer)
+    assert f'href="/events/new/?kind=leak&amp;place={store.pk}"' in answer.content.decode()
     assert Spot.objects.filter(litres=9.5).count() == 1
     assert "A leak until shown otherwise" in text
+    page = client.get(f"/events/new/?kind=leak&place={store.pk}").content.decode()
+    assert re.search(r'value="leak" required\s+checked', page), "what the link beside it leads to is filled in"
+    assert f'<option value="{store.pk}" selected>' in page
 
 
 def test_a_machine_that_stopped_stands_on_the_start_page_and_in_the_mail(store: Place, volunteer: Person, as_person: Any, letterbox: Letterbox) -> None:

@@ -221,11 +221,13 @@ def test_from_then_on_the_administrator_reads_nowhere_what_places_there_are(admi
     assert [as_person(curator).get(address).status_code for address in addresses] == [200, 200]
 
 
-def test_the_tree_is_shown_as_far_as_one_may_see_it(curator: Person, volunteer: Person, administrator: Person, as_person: Browser) -> None:
+def test_the_tree_is_shown_as_far_as_one_may_see_it(curator: Person, volunteer: Person, reader: Person, administrator: Person, as_person: Browser) -> None:
     stock.shelf()
     crate()
     assert "Cold store" in text(as_person(curator).get("/places/"))
     page = text(as_person(volunteer).get("/places/"))
+    assert "The list of a round says on which shelf" in page
+    assert "The list of a round" not in text(as_person(reader).get("/places/")), "who walks no round is sent to none"
     assert "Hose hall" in page
     assert "Cold store" not in page
     assert "Box B1" not in page

@@ -143,7 +143,7 @@ def event(request: HttpRequest) -> HttpResponse:
             return redirect("checks:rounds")
     context = {
         "kinds": [in_words(row) for row in event_rules().values()], "places": Place.objects.filter(closed_on=None, mobile=False).order_by("path_key"),
-        "today": clock.today(), "error": error, "typed": request.POST,
+        "today": clock.today(), "error": error, "typed": request.POST or request.GET,
     }  # fmt: skip
     return render(request, "checks/event.html", context, status=400 if error else 200)
 
