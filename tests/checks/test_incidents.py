@@ -236,4 +236,7 @@ def test_no_record_is_proposed_while_the_room_is_damp_or_where_nobody_read(volun
     page = browser.get(f"/incidents/{incident.pk}/").content.decode()
     assert "There is no record below it yet" in page
     assert 'id="rh" name="highest_rh" inputmode="decimal" value=""' in page
+    with clock.at(clock.now() + timedelta(days=2)):
+        read_by_hand(Actor.of(volunteer), [SpotEntry(uuid7(), store.pk, rh=58)], at=clock.now() - timedelta(hours=1))
+        assert 'value="58.0"' in as_person(curator).get(f"/incidents/{incident.pk}/").content.decode(), "not the 81 of the day before it begins"
     assert "Proposed" not in as_person(volunteer).get(f"/incidents/{incident.pk}/").content.decode()

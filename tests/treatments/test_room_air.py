@@ -8,6 +8,7 @@ import pytest
 from django.test import Client
 
 from collection.objects.models import Object
+from conservation.treatments import bench
 from conservation.treatments.actions.ending import end_work
 from conservation.treatments.actions.working import record_step, stop_step
 from conservation.treatments.models import Work, WorkStep
@@ -109,6 +110,22 @@ def test_a_file_that_tells_nothing_of_that_hour_or_of_another_place_adds_nothing
     place_logger(PROGRAM, other.pk, place_id=elsewhere.pk, at=clock.now() - timedelta(days=2))
     tell(other, hours_ago=0.1)
     assert "% RH" not in as_person(volunteer).get(f"/work/{at_work.pk}/").content.decode()
+
+
+def test_of_steps_before_and_after_a_move_each_has_the_air_of_its_hour_and_place(society: object) -> None:
+    hall, store, board = house.shelf()
+    attic, thing = make_place(PROGRAM, place_id=uuid7(), level="room", code="H-X", name="Attic", parent_id=hall.pk), house.helmet()
+    now = clock.now()
+    for place, ago in ((board, 10), (attic, 4)):
+        move_object(PROGRAM, thing.pk, place_id=place.pk, happened_at=now - timedelta(hours=ago))
+    for name, room, told in (("T-7", store, ((8.2, 47),)), ("T-8", attic, ((8.1, 70), (1.1, 62)))):
+        logger = make_logger(PROGRAM, logger_id=uuid7(), name=name)
+        place_logger(PROGRAM, logger.pk, place_id=room.pk, at=now - timedelta(days=2))
+        for hours_ago, rh in told:
+            tell(logger, hours_ago=hours_ago, rh=rh)
+    steps = [WorkStep(happened_at=now - timedelta(hours=ago)) for ago in (8, 4.5, 1)]
+    airs = bench.airs_of(thing, steps)
+    assert [(air.logger, air.rh, air.later) if air else None for air in airs] == [("T-7", 47, True), None, ("T-8", 62, True)]
 
 
 def test_what_a_logger_said_long_before_says_nothing_of_now(at_work: Work, volunteer: Person) -> None:
