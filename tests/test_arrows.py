@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
-#: from the ground up; `museum` alone stands for ids, clock, errors and env
+#: from the ground up; `museum` alone stands for ids, clock, errors, env and prepared
 ORDER = [
     "museum",
     "museum.history",
