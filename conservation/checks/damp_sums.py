@@ -5,7 +5,7 @@ runs from the last look that found no mould, or from when somebody said that non
 wherever it stood; of what stood against a wall, of its face there too, and the worse of both counts. What was never looked at is due for that already.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import groupby
@@ -107,10 +107,11 @@ def _damp(key: UUID, dose: float, material: str, since: Begin) -> Damp | None:
     return Damp(key, dose, event_rules()[rule], since.fact)
 
 
-def _begins() -> dict[UUID, Begin]:
-    """Of each thing that was ever looked at, when its sum begins."""
+def _begins(things: Collection[UUID] | None = None) -> dict[UUID, Begin]:
+    """Of each of these things (None: all) that was ever looked at, when its sum begins."""
     mould = Observation.objects.filter(of_check=OuterRef("pk"), term__in=MOULDS).exclude(change=Observation.Change.GONE)
     looks = ConditionCheck.objects.filter(~Exists(mould), corrected_by=None, withdraws=False, object__withdrawn="")
+    looks = looks if things is None else looks.filter(object__in=list(things))
     looks = looks.exclude(purpose=ConditionCheck.Purpose.CARD).order_by("object", "-happened_on", "-happened_at", "-recorded_at").distinct("object")
     found = {}
     for key, pk, day, at in looks.values_list("object_id", "pk", "happened_on", "happened_at"):
@@ -193,7 +194,7 @@ def ask_for_damp(act: Act, found: Sequence[Damp]) -> int:
 @action("checks.take_back_damp", may="event.report")
 def take_back_damp(act: Act, calls: Sequence[Call]) -> int:
     """Takes back looks that their sum does not ask for any more, each with its own reason; answers how many."""
-    begins = _begins()
+    begins = _begins({call.object_id for call in calls})
     with translation.override(Society.load().language):
         for call in calls:
             withdraw_calls(act, [call], reason=_why_not(call, begins.get(call.object_id)))

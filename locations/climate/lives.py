@@ -18,6 +18,7 @@ from django.utils.translation import gettext as _
 
 from collection.objects.models import Component, Material, Object
 from collection.objects.queries import text_of
+from conservation.rules.ruleset import rules_in_force
 from locations.climate.air import Air, heard_air
 from locations.climate.alarms import MOST_SENSITIVE
 from locations.climate.exposure import courses
@@ -37,8 +38,6 @@ from museum.history.models import Change
 YEAR: Final = 8760
 R = TypeVar("R", Exposure, WallExposure)
 CATEGORIES: Final = ("high", "medium", "low")
-#: % of the time to mould from which a damp thing is looked at, as shipped with the rules of looks
-HALF_THE_WAY: Final = 50.0
 LOOKED, MOVED = "check.recorded", "movement.recorded"
 
 
@@ -149,9 +148,10 @@ class Life:
 
     @cached_property
     def presumed(self) -> Lived | None:
-        """The part or face of it of which damp says more than the index: half the way to mould or more, and the index below what a microscope shows."""
+        """The part or face of it of which damp says more than the index: so far that the rules ask for a look, and the index below what a microscope shows."""
         parts = [one for part in self.parts for one in (part, part.at_wall) if one and one.limits.mould == MOST_SENSITIVE and one.mould.mould < 1]
-        return max((one for one in parts if one.presumed >= HALF_THE_WAY), key=lambda one: one.presumed, default=None)
+        least = 100 * rules_in_force().mould_look_dose
+        return max((one for one in parts if one.presumed >= least), key=lambda one: one.presumed, default=None)
 
 
 def life_of(thing: Object, *, since: date | None, exact: bool) -> Life:
