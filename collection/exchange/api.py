@@ -181,7 +181,7 @@ def erasing(request: Request) -> Response:
 def elsewhere(request: Request) -> Response:
     """Where these words stand besides the personal words of the record. Asked by POST: an address with a name in it would stay in logs."""
     said = read_by(WordsBody, request)
-    rows = [{"what": one.what, "page": one.address, "text": one.text, "changes": one.changes} for one in stands_elsewhere(said["words"])]
+    rows = [{"what": one.what, "page": one.address, "text": one.text, "changes": one.changes, "more": one.more} for one in stands_elsewhere(said["words"])]
     return Response({"places": rows})
 
 

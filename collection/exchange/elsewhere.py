@@ -5,7 +5,7 @@ the tables there are. Nothing is changed here: each place is named with a link, 
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 from uuid import UUID
 
@@ -81,12 +81,16 @@ CHANGES: Final = frozenset({
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """One place: what it is, its page ('' = none), the words with what stands round them, whether they can be written anew there."""
+    """One place: what it is, its page ('' = none), the words with what stands round them, whether they can be written anew there.
+
+    `more`: it is the last that was looked at in a table that has further ones.
+    """
 
     what: str
     address: str
     text: str
     changes: bool
+    more: bool = False
 
 
 def stands_elsewhere(words: str) -> list[Place]:
@@ -110,10 +114,33 @@ def _in_table(what: str, name: str, page: tuple[str, str], parts: list[str]) -> 
     rows = model._default_manager.alias(**whole).filter(found)
     if name == "objects.Statement":
         rows = rows.filter(field__personal=False)
-    for key, *said in rows.order_by("-pk").values_list(page[1] or "pk", *columns)[:MOST]:
-        for text in map(str, said):
-            if all(part.casefold() in text.casefold() for part in parts):
-                yield Place(what, _address(page, key), _around(text, parts[0]), name in CHANGES)
+    held = list(rows.order_by("-pk").values_list(page[1] or "pk", *columns)[: MOST + 1])
+    told = [
+        Place(what, _address(page, key), _around(text, parts[0]), name in CHANGES)
+        for key, *said in held[:MOST]
+        for value in said
+        for text in _saying(parts, list(dict.fromkeys(_texts(value))))
+    ]
+    yield from told[:-1] if len(held) > MOST else told
+    if told and len(held) > MOST:
+        yield replace(told[-1], more=True)
+
+
+def _saying(parts: list[str], texts: list[str]) -> list[str]:
+    """The texts of a column that say all of the words; where only several together do, as the cells of a row, those joined."""
+    for some in (texts, [" · ".join(texts)]):
+        if found := [text for text in some if all(part.casefold() in text.casefold() for part in parts)]:
+            return found
+    return []
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """What people read of a column: of one with a form of its own each text in it, without the names of its parts."""
+    if isinstance(value, dict | list):
+        for one in value.values() if isinstance(value, dict) else value:
+            yield from _texts(one)
+    elif value is not None:
+        yield str(value)
 
 
 def _address(page: tuple[str, str], key: UUID | str | None) -> str:

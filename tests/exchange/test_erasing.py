@@ -14,7 +14,7 @@ from django.db.utils import IntegrityError, ProgrammingError
 from django.test import Client
 from django.utils.formats import date_format
 
-from collection.exchange.elsewhere import TABLES, stands_elsewhere, texts_of
+from collection.exchange.elsewhere import MOST, TABLES, stands_elsewhere, texts_of
 from collection.exchange.erasing import erase_words, personal_words
 from collection.exchange.models import Erasure, ImportRow, ImportSession
 from collection.objects.actions.hazards import report_hazard
@@ -280,6 +280,28 @@ def test_a_name_is_found_in_notes_reasons_incidents_and_papers_with_a_link_for_e
     told = browser.post("/api/erasing/elsewhere/", {"words": NAME}, content_type="application/json").json()["places"]
     assert len(told) == len(found)
     assert stands_elsewhere("  ") == stands_elsewhere("Nobody Ever") == []
+
+
+def test_what_lies_in_a_form_of_its_own_is_told_as_people_wrote_it(thing: Object, volunteer: Person) -> None:
+    """No brackets and names of parts; a name that lies in two parts is found all the same."""
+    Draft.objects.create(person=volunteer, object=thing, sort="full", content={"seen": [{"note": f"as {NAME} said", "by": "Hesper"}], "friend": "Quillon"})
+    (draft,) = (one for one in stands_elsewhere(NAME) if one.changes)
+    assert draft.text == f"as {NAME} said"
+    Draft.objects.update(content={"seen": [{"by": "Hesper"}], "friend": "Quillon"})
+    (draft,) = (one for one in stands_elsewhere(NAME) if one.changes)
+    assert draft.text == "Hesper · Quillon"
+    assert [one for one in stands_elsewhere("seen") if one.changes] == [], "the name of a part is nobody's word"
+
+
+def test_of_a_table_that_says_it_oftener_than_is_shown_that_is_told(thing: Object, registrar: Person, as_person: AsPerson) -> None:
+    _hall, *places = stock.shelf()
+    for n in range(MOST + 1):
+        move_object(Actor.of(registrar), thing.pk, place_id=places[n % 2].pk, reason=f"as {NAME} wished, {n}")
+        if n >= MOST - 1:
+            told = [one.more for one in stands_elsewhere(NAME) if one.what == "a place, a move"]
+            assert (len(told), told[-1], told.count(True)) == (MOST, n == MOST, int(n == MOST))
+    page = as_person(registrar).post("/erasing/", {"do": "everywhere", "words": NAME}).content.decode()
+    assert page.count("There are more of this kind than are shown") == 1
 
 
 def test_only_who_may_erase_may_look_everywhere(volunteer: Person, curator: Person, as_person: AsPerson) -> None:
