@@ -113,12 +113,12 @@ def _air(window: Window, known: dict[int, Logger], found: dict[int, queries.Seri
 
 
 def _outdoors(window: Window, known: dict[int, Logger], found: dict[int, queries.Series]) -> Floats:
+    numbers = {number for part in window.parts if part.wall for number in part.wall.outdoors}
+    told = {number: temperatures_from(found[number], known[number].interval, window.begin, window.end) for number in numbers}
     t = np.full(window.end - window.begin, np.nan)
     for part in window.parts:
         within = slice(part.begin - window.begin, part.end - window.begin)
-        voices = part.wall.outdoors if part.wall else ()
-        told = (temperatures_from(found[number], known[number].interval, part.begin, part.end) for number in voices)
-        t[within] = first_told(told, part.end - part.begin)
+        t[within] = first_told((told[number][within] for number in (part.wall.outdoors if part.wall else ())), part.end - part.begin)
     return t
 
 
