@@ -77,15 +77,16 @@ def test_two_in_the_open_air_are_compared_though_the_sun_finds_them_at_other_hou
         assert one.evidence["hours"] == pytest.approx(hours, abs=0.3)
 
 
-def test_two_in_one_yard_lag_as_they_always_did(society: Any) -> None:
-    """The sun finds one of them in the morning and the other in the evening: that lag is no error of a clock, as it would be in a room."""
-    hall, _, _ = stock.shelf()
+def test_one_in_a_thick_box_in_the_yard_answers_later_as_it_always_did(society: Any) -> None:
+    """That lag is no error of a clock, as it would be between two in one room."""
+    hall, store, _ = stock.shelf()
     where, rng = place("H-Y", hall, outside=True), np.random.default_rng(82)
-    (t, e) = outdoors(rng, 24 * DAYS, 1)
-    for name, first in (("O-1", 5), ("O-2", 13)):
-        tell(logger_in(where, name), *shown_by(rng, sunned(rng, t[:, 0], first), e[:, 0]))
+    t, e = outdoors(rng, 24 * DAYS, 1)
+    for yard, room, late in (("O-1", "A", 0), ("O-2", "B", 1)):
+        tell(logger_in(where, yard), *(np.roll(values, late) for values in shown_by(rng, t[:, 0], e[:, 0])))
+        tell(logger_in(store, room), *(np.roll(values, late) for values in shown_by(rng, t[:, 0] / 2 + 6, e[:, 0] / 2)))
     with clock.at(START + timedelta(days=DAYS, hours=6)):
-        assert look() == []
+        assert [(one.kind, one.logger.name) for one in look() if one.kind == "clock"] == [("clock", "A")]
 
 
 def test_a_clock_that_cannot_be_compared_is_said_to_be_so(society: Any, volunteer: Person, as_person: Browser) -> None:
