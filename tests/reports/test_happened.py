@@ -93,6 +93,7 @@ def test_a_machine_that_stopped_at_christmas_and_a_leak(society: Any, curator: P
     assert "11.0 litres a day in place of 4.0: a leak until shown otherwise. The usual came again on 8 January 2026." in lines["2026-01-07"]
     assert lines["2026-01-10"].endswith("After it nobody wrote any: it may have stood still. The usual has not come again.")
     assert list(dict(told(curator, "2025-12-01", "2026-01-11"))) == ["2025-12-24", "2026-01-07"], "missed from the second day on"
+    assert list(dict(told(curator, "2025-12-27", "2026-01-11"))) == ["2026-01-07"], "the stop of Christmas stands in the report of its own days"
 
 
 def test_a_machine_that_rests_in_a_dry_room_did_not_stop(society: Any, curator: Person) -> None:
