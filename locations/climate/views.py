@@ -29,7 +29,7 @@ from locations.climate.spans import standing
 from locations.climate.storing import moment
 from locations.places.models import Place
 from museum import clock
-from museum.errors import DomainError, NotFound, VersionConflict
+from museum.errors import DomainError, Invalid, NotFound, VersionConflict
 from museum.ids import uuid7
 from museum.people.doors import actor_of, needs
 from museum.people.models import Society
@@ -125,9 +125,10 @@ def new_logger(request: HttpRequest) -> HttpResponse:
 
 def _told(request: HttpRequest) -> dict[str, Any]:
     fields = request.POST
+    minutes, days = typed.figure(fields.get("minutes"), "minutes"), typed.whole(fields.get("silent_after"), "silent_after")
     return {
         "name": fields.get("name", ""), "serial": fields.get("serial", ""), "clock_kind": fields.get("clock_kind", ""), "zone": fields.get("zone", "").strip(),
-        "interval": 60 * number_in(fields.get("minutes"), 60), "silent_after": number_in(fields.get("silent_after"), 35),
+        "interval": 3600 if minutes is None else round(60 * minutes), "silent_after": 35 if days is None else days,
         "battery_on": typed.day(fields.get("battery_on"), "battery_on"),
     }  # fmt: skip
 
@@ -141,8 +142,12 @@ def logger(request: HttpRequest, logger_id: UUID) -> HttpResponse:
 
 def _logger_page(request: HttpRequest, found: Logger, refused: str = "") -> HttpResponse:
     """The page; with `refused`, the form that was not carried out stands open as it was filled in."""
+    changed = request.POST if "version" in request.POST else {
+        "name": found.name, "serial": found.serial, "clock_kind": found.clock_kind, "zone": found.zone, "minutes": f"{found.interval / 60:g}",
+        "silent_after": found.silent_after, "battery_on": str(found.battery_on or ""), "ended_on": str(found.ended_on or ""), "version": found.version,
+    }  # fmt: skip
     context = {
-        "logger": found, "clock_alone": clock_alone(found), "minutes": max(1, found.interval // 60), "battery_on": str(found.battery_on or ""),
+        "logger": found, "clock_alone": clock_alone(found), "changed": changed, "minutes": f"{found.interval / 60:g}",
         "last": queries.last_readings([found.number]).get(found.number),
         "placements": list(reversed(standing(found.placements.select_related("place", "by")))), "key": uuid7(),
         "calibrations": list(reversed(standing(found.calibrations.select_related("by")))), "files": found.files.order_by("-sent_at")[:20],
@@ -177,9 +182,8 @@ def change(request: HttpRequest, logger_id: UUID) -> HttpResponse:
     except NotFound:
         raise
     except DomainError as refused:
-        messages.error(request, refused.sentence)
-    else:
-        messages.success(request, _("Saved."))
+        return _logger_page(request, _logger(logger_id), refused.sentence)
+    messages.success(request, _("Saved."))
     return redirect("climate:logger", logger_id)
 
 
@@ -215,6 +219,8 @@ def tell(request: HttpRequest, logger_id: UUID) -> HttpResponse:
 
 def _points(request: HttpRequest) -> list[tuple[float, float]]:
     pairs = [(typed.figure(request.POST.get(f"showed{n}"), "points"), typed.figure(request.POST.get(f"true{n}"), "points")) for n in (1, 2)]
+    if any((showed is None) != (true is None) for showed, true in pairs):
+        raise Invalid(_("Of each salt both are needed: what the logger showed, and what was true."), field="points")
     return [(showed, true) for showed, true in pairs if showed is not None and true is not None]
 
 

@@ -119,8 +119,39 @@ def test_no_battery_was_changed_and_no_logger_taken_out_of_use_on_a_day_to_come(
         "ended_on": "",
     }
     for name in ("battery_on", "ended_on"):
-        assert "still to come" in words(client, client.post(f"/climate/loggers/{it.pk}/change/", said | {name: ahead})["Location"])
+        answer = client.post(f"/climate/loggers/{it.pk}/change/", said | {name: ahead, "zone": "Europe/Oslo"})
+        page = answer.content.decode()
+        assert answer.status_code == 400
+        assert "still to come" in page
+        assert f'name="{name}" type="date" value="{ahead}"' in page, "what was typed is kept"
+        assert 'value="Europe/Oslo"' in page
     assert "Saved." in words(client, client.post(f"/climate/loggers/{it.pk}/change/", said)["Location"])
+
+
+def test_what_is_no_interval_is_refused_and_half_a_minute_is_one(society: Any, curator: Person, as_person: Browser) -> None:
+    it = logger_at(stock.shelf()[1], "T-1")
+    client = as_person(curator)
+    page = client.get(f"/climate/loggers/{it.pk}/").content.decode()
+    assert 'name="minutes" inputmode="decimal" value="60"' in page
+    said = {"version": it.version, "name": "T-1", "serial": "", "clock_kind": "", "zone": "", "battery_on": "", "ended_on": "", "silent_after": "35"}
+    for wrong in ("x", "-5", "1000000000", "0"):
+        assert client.post(f"/climate/loggers/{it.pk}/change/", said | {"minutes": wrong}).status_code == 400
+        assert client.post(f"/climate/loggers/{it.pk}/change/", said | {"minutes": "60", "silent_after": wrong}).status_code == 400
+    it.refresh_from_db()
+    assert (it.interval, it.silent_after) == (3600, 35)
+    assert client.post(f"/climate/loggers/{it.pk}/change/", said | {"minutes": "0,5"}).status_code == 302
+    it.refresh_from_db()
+    assert it.interval == 30
+    assert 'name="minutes" inputmode="decimal" value="0.5"' in client.get(f"/climate/loggers/{it.pk}/").content.decode()
+
+
+def test_half_a_point_of_a_check_over_salts_is_asked_for(society: Any, curator: Person, as_person: Browser) -> None:
+    it = logger_at(stock.shelf()[1], "T-1")
+    sent = {"do": "calibrate", "showed1": "33.8", "true1": "33.1", "showed2": "76.4", "true2": "", "note": "salts"}
+    answer = as_person(curator).post(f"/climate/loggers/{it.pk}/tell/", sent)
+    assert answer.status_code == 400
+    assert "Of each salt both are needed" in answer.content.decode()
+    assert not it.calibrations.exists()
 
 
 def test_a_room_is_one_row_whoever_read_it(society: Any, as_person: Browser, volunteer: Person) -> None:
