@@ -2,6 +2,7 @@
 
 from typing import Any, Final
 
+from django.utils.formats import number_format
 from django.utils.functional import Promise, lazy
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
@@ -104,6 +105,11 @@ def why(wrong: Unreadable) -> str:
     return _now("Line %(line)s: %(said)s") % {"line": wrong.line, "said": said} if wrong.line is not None else said
 
 
+def figure(value: float) -> str:
+    """A figure as the reader's language writes it."""
+    return number_format(f"{value:.12g}").replace("-", "−")
+
+
 def why_lazily(wrong: Unreadable) -> Promise:
     """The same for an error: worded when it is read, in the language of whoever reads it; a sign of percent stands for itself."""
     said: Promise = lazy(lambda: why(wrong).replace("%", "%%"), str)()  # type: ignore[assignment]
@@ -114,7 +120,7 @@ def against_the_record(logger: str, told: dict[str, Any]) -> list[str]:
     """What a file that contradicts the record throughout says otherwise, what that looks like, and what to do."""
     said = _now("Of %(common)s times that stand in the record of %(logger)s already, this file has other figures for %(contradicting)s.")
     cause = ("earlier" if told["shift"] > 0 else "later") if told["cause"] == "clock" else told["cause"]
-    figures = {**told, "logger": logger, "hours": f"{abs(told['shift']) / 3600:g}"}
+    figures = {**told, "logger": logger, "hours": figure(abs(told["shift"]) / 3600)}
     return [said % figures, *(str(words) % figures for words in _LOOKS_LIKE[cause])]
 
 
@@ -146,8 +152,8 @@ def doubted(kind: str, told: dict[str, Any]) -> list[str]:
         said = said[:1] if told["hours"] > 0 else said[1:2]
     elif kind == "salts":
         said = said[: 2 if told["before"] else 1]
-    figures = told | {name: f"{abs(told[name]):g}" for name in ("size", "hours", "slope") if name in told}
-    figures |= {"usual": f"{told['usual']:g}".replace("-", "−")} if "usual" in told else {}
+    sizes = {name: abs(told[name]) for name in ("size", "hours", "slope") if name in told}
+    figures = {name: figure(value) if isinstance(value, int | float) else value for name, value in (told | sizes).items()}
     return [words % figures for words in said]
 
 
@@ -163,7 +169,7 @@ def alarmed(kind: str, hours: int, *, at_least: bool, figures: dict[str, float])
     # An alarm counted by limits that are others now still has its words.
     reset = resets.get(figures.get("over", 0.0), figures.get("over") if kind == "mould" else None)
     counted = figures | ({"reset": reset} if reset is not None else {})
-    whole = {name: f"{value:g}" if name in ("index", "colder", "quality") else f"{value:.0f}" for name, value in counted.items()}
+    whole = {name: figure(value) if name in ("index", "colder", "quality") else f"{value:.0f}" for name, value in counted.items()}
     said = str(_ALARMED[_alarm_code(kind, at_least, counted)]) % {"time": _long(hours), **whole}
     said = _now("%(said)s, the longest of %(runs)s times") % {"said": said, **whole} if "runs" in whole else said
     if "quality" in whole:

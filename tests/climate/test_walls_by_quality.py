@@ -329,7 +329,7 @@ def test_an_alarm_of_a_place_that_is_described_as_outdoors_is_taken_back(society
     [
         (Readings(18, 16, 14), "outdoors", "not 5 °C colder"), (Readings(18, 19, 2), "wall", "not between"), (Readings(18, 1, 2), "wall", "not between"),
         (Readings(18, 2, 2), "wall", "not between"), (Readings(18, 18, 2), "wall", "not between"),
-        (Readings(180, 19, 2), "room", "180 °C cannot be"), (Readings(18, 12, -70), "outdoors", "-70 °C cannot be"),
+        (Readings(180, 19, 2), "room", "180 °C cannot be"), (Readings(18, 12, -70), "outdoors", "−70 °C cannot be"),
     ],
 )  # fmt: skip
 def test_what_tells_no_quality_is_refused(society: Any, readings: Readings, field: str, words: str) -> None:

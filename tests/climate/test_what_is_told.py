@@ -12,6 +12,7 @@ import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from django.utils import translation
 
 from locations.climate import folder
 from locations.climate.actions.doubts import suspect
@@ -21,7 +22,7 @@ from locations.climate.doubts import Doubt
 from locations.climate.files.forms import Unreadable
 from locations.climate.machines import TOLD_FOR, in_trouble
 from locations.climate.models import Suspicion
-from locations.climate.sentences import UNREADABLE, why
+from locations.climate.sentences import UNREADABLE, alarmed, doubted, figure, why
 from locations.climate.tasks import raise_alarms
 from locations.places.actions import make_place
 from locations.places.models import Place
@@ -94,6 +95,18 @@ def test_a_suspicion_is_a_question_somebody_can_answer(store: Place, kind: str, 
     found: Suspicion | None = suspect(PROGRAM, Doubt(kind, one, START, START + timedelta(days=9), {}, two if other else None))
     assert found is not None
     assert found.question == question
+
+
+def test_figures_within_a_sentence_are_written_as_in_the_language_of_the_reader() -> None:
+    told = {"size": -0.7, "error": 0.1, "usual": -0.3, "days": 100, "spread": 0.32, "slope": 0.4, "now": 2.3, "weeks": [0.5]}
+    colder = {"over": 65.0, "highest": 82.0, "colder": 3.5}
+    with translation.override("de"):
+        said = " ".join([*doubted("drift", told), alarmed("mould", 2456, at_least=False, figures=colder)])
+        assert {"0,7 %", "−0,3 %", "0,32 %", "2,3 %", "3,5 °C"} <= set(re.findall(r"−?\d+,\d+ (?:%|°C)", said))
+        assert not re.search(r"\d\.\d", said)
+    with translation.override("en"):
+        assert "0.32 %" in " ".join(doubted("drift", told))
+        assert figure(1e9) == "1000000000"
 
 
 def test_a_bad_cell_is_told_with_line_cell_and_what_to_do() -> None:

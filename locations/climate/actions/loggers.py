@@ -14,6 +14,7 @@ from locations.climate import spans
 from locations.climate.models import Calibration, Coverage, Logger, Placement, Verdict
 from locations.climate.science.calibration import one_point_correction, two_point_correction
 from locations.climate.science.values import NoValue
+from locations.climate.sentences import figure
 from locations.places.models import Place
 from museum import clock
 from museum.errors import DomainError, Invalid, NotFound
@@ -137,7 +138,7 @@ def calibrate(act: Act, logger_id: UUID, *, points: Sequence[tuple[float, float]
         if abs(showed - true) > FARTHEST and max(showed, true) <= 103:
             raise Invalid(
                 _("It showed %(showed)s where %(true)s %% was true. Look whether one is mistyped; a sensor that far off is replaced, not corrected."),
-                field="points", showed=f"{showed:g}", true=f"{true:g}",
+                field="points", showed=figure(showed), true=figure(true),
             )  # fmt: skip
     try:
         found = two_point_correction(*points) if len(points) == 2 else one_point_correction(*points[0])

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.utils.translation import gettext_lazy as _
 
 from locations.climate.models import Spot
+from locations.climate.sentences import figure
 from locations.places.models import Place
 from museum import clock
 from museum.errors import Invalid, NotFound
@@ -76,7 +77,7 @@ def _demand_sense(entry: SpotEntry, place: Place) -> None:
         if not low <= value <= high:
             raise Invalid(
                 _("%(place)s: %(value)s cannot be. It lies between %(low)s and %(high)s; look at the dial again."),
-                field=name, place=place.name, value=f"{value:g}", low=f"{low:g}", high=f"{high:g}",
+                field=name, place=place.name, value=figure(value), low=figure(low), high=figure(high),
             )  # fmt: skip
 
 

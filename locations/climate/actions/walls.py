@@ -14,6 +14,7 @@ from locations.climate.hearing import Outdoors, hour_of
 from locations.climate.models import Wall
 from locations.climate.science.surfaces import LEAST_APART, thermal_quality
 from locations.climate.science.values import NoValue
+from locations.climate.sentences import figure
 from locations.climate.spans import standing
 from locations.places.models import Place
 from locations.places.queries import objects_below
@@ -39,7 +40,7 @@ def tell_wall(act: Act, place_id: UUID, *, colder: float, on: date, measured_on:
     if not LEAST <= colder <= MOST:
         raise Invalid(
             _("A wall is %(least)s to %(most)s °C colder than its room. Hold the thermometer to the wall and then into the air, and take one from the other."),
-            field="colder", least=f"{LEAST:g}", most=f"{MOST:g}",
+            field="colder", least=figure(LEAST), most=figure(MOST),
         )  # fmt: skip
     _demand_past(on, "on")
     _demand_past(measured_on, "measured_on")
@@ -81,7 +82,7 @@ def _quality(readings: Readings) -> float:
         if not COLDEST <= value <= WARMEST:
             raise Invalid(
                 _("%(value)s °C cannot be. Write what the thermometer showed, from %(low)s to %(high)s °C."),
-                field=field, value=f"{value:g}", low=f"{COLDEST:g}", high=f"{WARMEST:g}",
+                field=field, value=figure(value), low=figure(COLDEST), high=figure(WARMEST),
             )  # fmt: skip
     try:
         # What is written down stays between 0 and 1, whatever decimals were read.
@@ -90,7 +91,7 @@ def _quality(readings: Readings) -> float:
         if none.code == "too_alike":
             raise Invalid(
                 _("Outdoors it was not %(least)s °C colder than in the room, so these readings do not tell the wall. Read all three again on a cold day."),
-                field="outdoors", least=f"{LEAST_APART:g}",
+                field="outdoors", least=figure(LEAST_APART),
             ) from None  # fmt: skip
         raise Invalid(
             _("The wall was not between the room and outdoors. Hold the thermometer to the wall until it stands still, away from sun, lamps and heaters."),

@@ -53,7 +53,8 @@ def asked(fields: QueryDict) -> Asked:
 def _within(fields: QueryDict, name: str, low: float, high: float) -> float | None:
     value = typed.figure(fields.get(name), name)
     if value is not None and not low <= value <= high:
-        raise Invalid(_("%(value)s cannot be. It lies between %(low)s and %(high)s."), field=name, value=f"{value:g}", low=f"{low:g}", high=f"{high:g}")
+        told = {"value": sentences.figure(value), "low": sentences.figure(low), "high": sentences.figure(high)}
+        raise Invalid(_("%(value)s cannot be. It lies between %(low)s and %(high)s."), field=name, **told)
     return value
 
 
