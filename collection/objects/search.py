@@ -177,7 +177,7 @@ def _by_number(rows: "QuerySet[Card]", words: str) -> list[UUID]:
 
 
 def _by_letter(read: ObjectNumber | NumberQuestion) -> list[UUID]:
-    """What has a part with this letter: its number is that of the whole with the letter, and stands nowhere by itself."""
+    """What has a part with this letter: the number of the whole as its part a, and of a part lettered before the thing had one, stands nowhere by itself."""
     if not isinstance(read, ObjectNumber) or not read.part:
         return []
     whole = Number.objects.filter(text=str(read.whole), component=None, object__components__letter=read.part).exclude(state="withdrawn")

@@ -220,6 +220,9 @@ def test_a_full_no_to_what_the_record_tells_is_asked_about_and_nothing_is_stored
         withdraw_material(Actor.of(registrar), MadeOf.objects.get(material__code=material).pk, reason="it is wool cloth on card")
     answer_ten(by, thing.pk, answers=house.NO_TO_ALL)
     assert standing_of(thing.pk).state == "full"
+    other = house.helmet("1974.9.9", materials=["steel", "felt"])
+    answer_ten(by, other.pk, answers=house.NO_TO_ALL | {"4": "unsure"})
+    assert standing_of(other.pk).state == "full", "'unsure' is an answer"
 
 
 def test_a_check_that_says_no_to_what_the_record_tells_is_kept_and_the_ten_are_asked_anew(by: Actor) -> None:

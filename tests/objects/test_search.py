@@ -58,11 +58,11 @@ def test_a_void_number_still_leads_to_its_thing(curator: Person) -> None:
 
 
 def test_the_number_of_a_part_leads_to_its_thing_before_all_else(curator: Person) -> None:
-    """A part kept has a letter, and its number stands nowhere else; formerly its thing was only 'nearly' what was typed."""
+    """That of the whole as part a stands nowhere by itself; formerly its thing was only 'nearly' what was typed."""
     carried = thing("1974.1.2", "cap")
     thing("1974.1.1", "cap", description="stood beside 1974.1.2b for years")
     add_component(PROGRAM, carried.pk, sort="retained", name="flakes of paint", lettered=True)
-    for typed in ("1974.1.2b", "1974.1.2 B", "1974.01.2.b"):
+    for typed in ("1974.1.2b", "1974.1.2 B", "1974.01.2.b", "1974.1.2a"):
         page = things_found(Actor.of(curator), typed)
         assert next(card.number for card in page.cards) == "1974.1.2"
         assert not page.nearly
