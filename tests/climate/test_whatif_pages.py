@@ -144,6 +144,17 @@ def test_the_window_by_a_logger_that_hangs_outdoors(store: Place, volunteer: Per
         assert "more than three hours old" in words(client.get("/climate/window/", {"room": store.pk, "t": "2", "rh": "90"}))
 
 
+def test_the_window_of_a_shelf_on_which_no_logger_stands_is_that_of_its_room(store: Place, volunteer: Person, as_person: Any) -> None:
+    client, shelf = as_person(volunteer), make_place(PROGRAM, place_id=uuid7(), level="shelf", code="S-9", name="Shelf 9", parent_id=store.pk)
+    tell(logger_at(store, "T-1"), [75] * 240)
+    with clock.at(NOW):
+        (link,) = re.findall(r'href="(/climate/window/[^"]*)"', client.get(f"/climate/rooms/{shelf.pk}/what-if/?t=2&rh=90").content.decode())
+        text = words(client.get(link + "&t=2&rh=90"))
+    assert "Open it." in text
+    assert "Shelf 9: 15.0 °C, 75 %" in text
+    assert client.get("/climate/window/", {"room": uuid7()}).status_code == 404
+
+
 def test_air_that_holds_less_water_and_leaves_the_room_damp_all_the_same_is_told_so(store: Place, volunteer: Person, as_person: Any) -> None:
     sent = {"room": store.pk, "t": "8", "rh": "85", "room_t": "12", "room_rh": "80"}
     text = words(as_person(volunteer).get("/climate/window/", sent))

@@ -20,7 +20,7 @@ from locations.climate.whatif import choices, figures
 from locations.climate.whatif.choices import Air
 from locations.places.models import Place
 from museum import clock
-from museum.errors import Invalid, NotFound
+from museum.errors import Invalid
 from museum.people.doors import actor_of, needs
 
 
@@ -126,9 +126,9 @@ def window(request: HttpRequest) -> HttpResponse:
     """Open the window now?"""
     rooms, error, wrong = figures.rooms(), "", ""
     key = key_in(request.GET.get("room"))
-    room = next((one for one in rooms if one.pk == key), None)
-    if key is not None and room is None:
-        raise NotFound
+    room = figures.place_for(key) if key else None
+    if room and room not in rooms:
+        rooms = [*rooms, room]
     context: dict[str, Any] = {"rooms": rooms, "room": room, "typed": request.GET, "outdoors": None, "now": clock.now()}
     try:
         said = asked(request.GET)
