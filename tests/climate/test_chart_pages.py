@@ -18,7 +18,7 @@ from conservation.checks.actions.record import record_check
 from locations.climate import exposure
 from locations.climate.actions.loggers import judge_readings
 from locations.climate.lives import life_of
-from locations.places.actions import correct_move, make_place, move_object
+from locations.places.actions import correct_move, describe_place, make_place, move_object
 from locations.places.models import Movement
 from museum import clock
 from museum.ids import uuid7
@@ -68,6 +68,18 @@ def test_a_room_tells_its_longest_damp_run_and_its_gap(store: Any, as_person: An
     # of the year before the first reading nothing is known, and of two days in October
     assert 'class="gap"' in whole
     assert "≥" in whole
+
+
+def test_outdoors_nobody_is_offered_a_machine_or_told_of_mould(store: Any, as_person: Any, curator: Any) -> None:
+    room, _it, _thing = store
+    yard = make_place(PROGRAM, place_id=uuid7(), level="building", code="Y", name="Yard")
+    describe_place(PROGRAM, yard.pk, version=1, spot="outdoors")
+    tell(logger_at(yard, "OUT"), np.full(60 * 24, 85.0))
+    inside, outside = (page(as_person(curator), f"/climate/rooms/{place.pk}/") for place in (room, yard))
+    for words in ("Its dehumidifier", "What would help here", "Colder walls", "What mould could have made of it"):
+        assert words in inside
+        assert words not in outside
+    assert "The figures, month by month" in outside
 
 
 def test_the_table_and_the_program_door_say_the_same(store: Any, as_person: Any, curator: Any) -> None:
