@@ -255,16 +255,16 @@ def asked_life(request: HttpRequest, object_id: UUID) -> Life:
 
 
 def _course(found: Life) -> SafeString:
-    if found.worst is None or not found.exact:
+    drawn = found.mouldiest
+    if drawn is None or not found.exact:
         return SafeString("")
     words = {
         "time": _("Checks (squares) and moves (lozenges)"), "damp": _("Hours above 65 % in a month; hatched: not known"),
-        "mould": _("Mould index of %(material)s") % {"material": found.worst.material},
+        "mould": _("Mould index of %(material)s") % {"material": drawn.material},
     }  # fmt: skip
-    months = [thing_charts.Month(row.month, row.damp, row.unknown, row.mould) for row in found.worst.rows]
+    months = [thing_charts.Month(row.month, row.damp, row.unknown, row.mould) for row in drawn.rows]
     text = _("%(damp)d hours above 65 %%, %(unknown)d hours unknown, mould index now %(mould).1f of 6. The figures stand in the table below.")
-    worst = found.worst
-    said = Said("course", _("The climate it lived through"), text % {"damp": worst.damp, "unknown": worst.unknown, "mould": worst.mould.mould}, WIDE)
+    said = Said("course", _("The climate it lived through"), text % {"damp": drawn.damp, "unknown": drawn.unknown, "mould": drawn.mould.mould}, WIDE)
     return SafeString(thing_charts.course(said, months, [thing_charts.Happened(one.on, one.looked) for one in found.events], words))
 
 

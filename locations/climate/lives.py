@@ -30,6 +30,7 @@ from locations.climate.science.light import LightCategory, budget_used, light_ca
 from locations.climate.science.series import weights
 from locations.climate.since import Since, first_hour, month_with
 from locations.climate.storing import moment
+from locations.climate.sums import CLASSES
 from locations.places.models import Movement
 from museum import clock
 from museum.history.models import Change
@@ -145,6 +146,11 @@ class Life:
     def worst(self) -> Lived | None:
         """What suffers most: the highest mould index, then the longest run above its own band."""
         return max(self.parts, key=lambda part: (part.mould.mould, part.over_longest, part.damp), default=None)
+
+    @cached_property
+    def mouldiest(self) -> Lived | None:
+        """What mould takes first: the highest index, of equal ones the most sensitive surface."""
+        return max(self.parts, key=lambda part: (part.mould.mould, -CLASSES.index(part.limits.mould)), default=None)
 
     @cached_property
     def presumed(self) -> Lived | None:

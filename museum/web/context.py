@@ -16,18 +16,19 @@ THEMES: Final = ("light", "dark")
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """One entry of the main navigation; shown to those who hold the permission."""
+    """One entry of the main navigation; shown to those who hold the permission. `also`: pages elsewhere that are reached from it."""
 
     name: Any
     icon: str
     route: str
     permission: str
+    also: str = ""
 
 
 WAYS: Final = (
     Way(_("Today"), "today", "desk:today", "account.own"),
     Way(_("Things"), "things", "objects:things", "catalogue.see"),
-    Way(_("Places"), "places", "places:places", "place.see_building"),
+    Way(_("Places"), "places", "places:places", "place.see_building", also="/climate/"),
     Way(_("Rounds"), "rounds", "checks:rounds", "round.walk"),
     Way(_("Papers"), "papers", "papers:papers", "paper.see"),
 )
@@ -48,5 +49,5 @@ def page(request: HttpRequest) -> dict[str, Any]:
 
 def _shown(way: Way, path: str) -> dict[str, Any]:
     address = reverse(way.route)
-    here = path == address if address == "/" else path.startswith(address)
+    here = path == address if address == "/" else path.startswith((address, way.also or address))
     return {"name": way.name, "icon": way.icon, "address": address, "here": here}

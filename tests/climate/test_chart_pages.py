@@ -111,6 +111,8 @@ def test_a_thing_is_counted_since_a_month(store: Any, as_person: Any, curator: A
     assert "above its own limit" in text
     assert len(drawn(text)) == 2
     assert "nothing is known" in text
+    assert "Mould index of leather" in text, "steel has the longer time above its own limit, but it is leather that goes mouldy"
+    assert re.search(r'href="/places/" aria-current="page"', text), "one comes to the climate from the places"
 
 
 def test_who_may_not_know_the_place_is_told_sums_without_months_and_moves(store: Any, as_person: Any, volunteer: Any) -> None:
