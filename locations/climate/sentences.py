@@ -1,6 +1,6 @@
 """Codes of the pure parts as sentences for people: why a file is not taken, what is asked, what became of its lines."""
 
-from typing import Any, Final
+from typing import Any, Final, cast
 
 from django.utils.formats import number_format
 from django.utils.functional import Promise, lazy
@@ -112,8 +112,7 @@ def figure(value: float) -> str:
 
 def why_lazily(wrong: Unreadable) -> Promise:
     """The same for an error: worded when it is read, in the language of whoever reads it; a sign of percent stands for itself."""
-    said: Promise = lazy(lambda: why(wrong).replace("%", "%%"), str)()  # type: ignore[assignment]
-    return said
+    return cast(Promise, lazy(lambda: why(wrong).replace("%", "%%"), str)())
 
 
 def against_the_record(logger: str, told: dict[str, Any]) -> list[str]:

@@ -108,9 +108,7 @@ def humidity(request: Request, object_id: Any) -> Response:
         return Response({"decisions": [_decision(one, exact=actor_of(request).may("place.see_exact")) for one in deciding.shown(object_id)]})
     said = read_by(HumidityBody, request)
     by, old = actor_of(request).keyed(said["id"]), said.get("withdraws")
-    if old and not deciding.is_of(old, object_id):
-        raise NotFound
-    fact = deciding.withdraw_humidity(by, old, reason=said["reason"]) if old else deciding.decide_humidity(by, object_id, reason=said["reason"])
+    fact = deciding.withdraw_humidity(by, object_id, old, reason=said["reason"]) if old else deciding.decide_humidity(by, object_id, reason=said["reason"])
     return Response({"id": str(fact.pk)}, status=201)
 
 

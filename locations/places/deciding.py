@@ -35,13 +35,12 @@ def decide_humidity(act: Act, object_id: UUID, *, reason: str) -> HumidityDecisi
 
 
 @action("places.withdraw_humidity", may="movement.record")
-def withdraw_humidity(act: Act, decision_id: UUID, *, reason: str) -> HumidityDecision:
-    """Takes a decision back: what stands so is urgent again, what is planned is asked of again. Raises Invalid, NotFound."""
-    lock(f"humidity:{decision_id}")
-    old = in_force(HumidityDecision.objects.filter(pk=decision_id)).first()
+def withdraw_humidity(act: Act, object_id: UUID, decision_id: UUID, *, reason: str) -> HumidityDecision:
+    """Takes a decision on a thing back: what stands so is urgent again, what is planned is asked of again. Raises Invalid, NotFound."""
+    _locked(act, object_id)
+    old = in_force(HumidityDecision.objects.filter(pk=decision_id, object=object_id)).first()
     if old is None:
         raise NotFound
-    _locked(act, old.object_id)
     if not reason.strip():
         raise Invalid(_("Say why it is taken back."), field="reason")
     fact = HumidityDecision.objects.create(
@@ -77,11 +76,6 @@ class Shown:
     place: Place
     pairs: Sequence[tuple[str, str]]
     counts: bool
-
-
-def is_of(decision_id: UUID, object_id: UUID) -> bool:
-    """Whether a decision is of this thing."""
-    return HumidityDecision.objects.filter(pk=decision_id, object=object_id).exists()
 
 
 def shown(object_id: UUID) -> list[Shown]:

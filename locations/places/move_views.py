@@ -16,7 +16,7 @@ from collection.objects.models import Component, Number, Object
 from collection.objects.views.common import acting, done, key_in, thing_for
 from conservation.rules.placing import Objection
 from locations.places import actions, deciding, placing
-from locations.places.models import Movement, Place
+from locations.places.models import HumidityDecision, Movement, Place
 from locations.places.placing import PlacingRefused
 from locations.places.queries import moves_of, place_words
 from museum import clock
@@ -141,9 +141,10 @@ def humidity(request: HttpRequest, object_id: UUID) -> HttpResponse:
     thing_for(request, object_id)
     fields, by = request.POST, acting(request)
     old, why = key_in(fields.get("decision")), fields.get("reason", "")
-    if old and not deciding.is_of(old, object_id):
-        raise NotFound
-    act: Callable[[], Any] = (lambda: deciding.withdraw_humidity(by, old, reason=why)) if old else lambda: deciding.decide_humidity(by, object_id, reason=why)
+
+    def act() -> HumidityDecision:
+        return deciding.withdraw_humidity(by, object_id, old, reason=why) if old else deciding.decide_humidity(by, object_id, reason=why)
+
     return done(request, act, "places:move_thing", object_id)
 
 

@@ -133,7 +133,8 @@ def test_a_look_that_found_mould_begins_no_new_sum(board: Place, volunteer: Pers
     assert found[thing.pk].dose == pytest.approx(77 / 102.3, abs=0.01)
 
 
-def test_somebody_who_says_that_none_is_needed_is_not_asked_the_next_day(board: Place, volunteer: Person, curator: Person) -> None:
+def called_off(board: Place, volunteer: Person, curator: Person) -> tuple[Object, Logger]:
+    """A thing for which eight weeks at 69.9 % had asked, of which somebody then said that no look is needed; and the logger beside it."""
     thing = stock.helmet("1974.1")
     it = stood(board, thing)
     look(volunteer, thing, 0)
@@ -141,6 +142,11 @@ def test_somebody_who_says_that_none_is_needed_is_not_asked_the_next_day(board: 
     follow(56 * DAY)
     with later(56 * DAY + 1):
         answer_call(Actor.of(curator), Call.objects.get().pk, reason="it was in a sealed bag")
+    return thing, it
+
+
+def test_somebody_who_says_that_none_is_needed_is_not_asked_the_next_day(board: Place, volunteer: Person, curator: Person) -> None:
+    _thing, it = called_off(board, volunteer, curator)
     send(it, weeks(69.9), first=56 * DAY, name="2.csv")
     follow(63 * DAY)
     assert asked() == {}
@@ -278,13 +284,7 @@ def test_months_in_the_room_and_months_at_the_wall_are_added_though_neither_alon
 
 
 def test_a_look_after_somebody_had_said_that_none_is_needed_begins_the_sum_anew(board: Place, volunteer: Person, curator: Person) -> None:
-    thing = stock.helmet("1974.1")
-    it = stood(board, thing)
-    look(volunteer, thing, 0)
-    send(it, weeks(*[69.9] * 8))
-    follow(56 * DAY)
-    with later(56 * DAY + 1):
-        answer_call(Actor.of(curator), Call.objects.get().pk, reason="it was in a sealed bag")
+    thing, it = called_off(board, volunteer, curator)
     send(it, weeks(*[69.9] * 9), first=56 * DAY, name="2.csv")
     look(volunteer, thing, 63 * DAY)
     follow(119 * DAY)

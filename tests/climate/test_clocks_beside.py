@@ -64,10 +64,10 @@ def test_two_in_the_open_air_are_compared_though_the_sun_finds_them_at_other_hou
     rng = np.random.default_rng(81)
     (t, e), cut = outdoors(rng, 24 * DAYS, 1), 24 * (DAYS - doubts.NOW_DAYS)
     for name, where, first in (("O-1", place("H-Y", hall, outside=True), 6), ("O-2", place("B-Y", other, outside=True), 12)):
-        shown = shown_by(rng, sunned(rng, t[:, 0], first), e[:, 0])
+        warm, rh = shown_by(rng, sunned(rng, t[:, 0], first), e[:, 0])
         if name == "O-1" and hours:
-            shown = tuple(np.concatenate((values[:cut], np.roll(values, hours)[cut:])) for values in shown)  # type: ignore[assignment]
-        tell(logger_in(where, name), *shown)
+            warm, rh = (np.concatenate((values[:cut], np.roll(values, hours)[cut:])) for values in (warm, rh))
+        tell(logger_in(where, name), warm, rh)
     within = room_in(rng, t, e)
     tell(logger_in(store, "A"), *shown_by(rng, within[0][:, 0], within[1][:, 0]))
     with clock.at(START + timedelta(days=DAYS, hours=6)):

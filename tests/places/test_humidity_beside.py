@@ -94,11 +94,11 @@ def test_a_reason_of_a_move_is_no_decision_and_what_stands_is_decided_on_and_tak
         decide_humidity(by, iron.pk, reason="so say I too")
     assert "already" in refused.value.sentence
     with pytest.raises(Invalid):
-        withdraw_humidity(by, decision.pk, reason=" ")
-    withdraw_humidity(by, decision.pk, reason="the pockets were taken out")
+        withdraw_humidity(by, iron.pk, decision.pk, reason=" ")
+    withdraw_humidity(by, iron.pk, decision.pk, reason="the pockets were taken out")
     assert said(iron) == said(hide) == [("HUMIDITY-BESIDE", "refuse")]
     with pytest.raises(NotFound):
-        withdraw_humidity(by, decision.pk, reason="twice")
+        withdraw_humidity(by, iron.pk, decision.pk, reason="twice")
 
 
 def test_who_takes_a_decision_back_a_moment_after_another_finds_none(box: Place, volunteer: Person, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -109,12 +109,12 @@ def test_who_takes_a_decision_back_a_moment_after_another_finds_none(box: Place,
 
     def while_the_other_was_first(name: str) -> None:
         monkeypatch.undo()
-        withdraw_humidity(by, decision.pk, reason="the pockets were taken out")
+        withdraw_humidity(by, iron.pk, decision.pk, reason="the pockets were taken out")
         deciding.lock(name)
 
     monkeypatch.setattr(deciding, "lock", while_the_other_was_first)
     with pytest.raises(NotFound):
-        withdraw_humidity(by, decision.pk, reason="taken out")
+        withdraw_humidity(by, iron.pk, decision.pk, reason="taken out")
 
 
 def test_who_decided_is_kept_too_where_a_box_stands_already(box: Place, volunteer: Person) -> None:

@@ -495,7 +495,7 @@ def _of_places(name: str, w: World, sent: dict[str, Any]) -> Ways:
                 )
             row = decide_humidity(w.marit, thing, **why).pk
             return Ways(
-                lambda actor: withdraw_humidity(actor, row, **why), (f"/api/objects/{thing}/humidity/", sent | why | {"withdraws": str(row)}),
+                lambda actor: withdraw_humidity(actor, thing, row, **why), (f"/api/objects/{thing}/humidity/", sent | why | {"withdraws": str(row)}),
                 (page, {**why, "decision": str(row), "act": sent["id"]}),
             )  # fmt: skip
         case "found":
