@@ -9,8 +9,10 @@ from collections.abc import Callable, Iterator
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
+from uuid import uuid4
 
 import pytest
+from celery import current_app
 from django.conf import settings as django_settings
 from django.db import connection
 
@@ -29,15 +31,20 @@ Start = Callable[[str], subprocess.Popen[bytes]]
 
 
 @pytest.fixture
-def start_worker(settings: Any) -> Iterator[Start]:
-    """Starts workers that use this test's database and folder; ends those that are left."""
+def start_worker(settings: Any, monkeypatch: pytest.MonkeyPatch) -> Iterator[Start]:
+    """Starts workers that use this test's database, folder and queue; ends those that are left.
+
+    The tests that run beside this one share the broker: on one queue a worker takes the other test's message, whose job it cannot find.
+    """
+    queue = f"tests-{uuid4().hex}"
+    monkeypatch.setitem(current_app.conf, "task_default_queue", queue)
     named = django_settings.DATABASES["default"] | {"NAME": connection.settings_dict["NAME"]}
     address = f"postgresql://{named['USER']}:{named['PASSWORD']}@:{named['PORT']}/{named['NAME']}?host={named['HOST']}"
     environment = os.environ | {"DATABASE_URL": address, "BURGONET_VAR": str(settings.VAR_DIR)}
     started: list[subprocess.Popen[bytes]] = []
 
     def start(module: str) -> subprocess.Popen[bytes]:
-        worker = subprocess.Popen([*WORKER, "-I", module, "-n", f"worker{len(started)}@test"], cwd=ROOT, env=environment, start_new_session=True)
+        worker = subprocess.Popen([*WORKER, "-Q", queue, "-I", module, "-n", f"worker{len(started)}@test"], cwd=ROOT, env=environment, start_new_session=True)
         started.append(worker)
         return worker
 
