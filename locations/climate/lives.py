@@ -4,7 +4,7 @@ Who may not know the exact place of a thing is told sums only: months and moves 
 """
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
@@ -228,12 +228,19 @@ def _events(object_id: UUID) -> list[Event]:
 
 @dataclass(frozen=True, slots=True)
 class Light:
-    """Light of the last 365 days: dose at least, lx h; hours and days of which loggers measured it; share of the year's budget used, %."""
+    """Light of the last 365 days: dose at least, lx h, in all and by day; hours and days of which loggers measured it; share of the year's budget used, %."""
 
     category: LightCategory
-    dose: float
     hours: float
-    days: frozenset[date] = frozenset()
+    by_day: Mapping[date, float]
+
+    @property
+    def dose(self) -> float:
+        return sum(self.by_day.values())
+
+    @property
+    def days(self) -> frozenset[date]:
+        return frozenset(self.by_day)
 
     @property
     def used(self) -> float:
@@ -277,7 +284,10 @@ def _clipped(way: Sequence[Heard], begin: int, end: int) -> tuple[Heard, ...]:
 def _dosed(category: LightCategory, air: Air) -> Light:
     """Each reading counts for the time it stands for, never longer than one and a half intervals."""
     if not len(air.lux):
-        return Light(category, 0.0, 0.0)
+        return Light(category, 0.0, {})
     weight = weights(air.lit_at, int(air.widest / 1.5))
-    days = frozenset(clock.day_of(moment(hour * HOUR)) for hour in np.unique(air.lit_at // HOUR).tolist())
-    return Light(category, float(weight @ air.lux), float(weight.sum()), days)
+    hours, which = np.unique(air.lit_at // HOUR, return_inverse=True)
+    by_day = defaultdict[date, float](float)
+    for hour, dose in zip(hours.tolist(), np.bincount(which, weight * air.lux).tolist(), strict=True):
+        by_day[clock.day_of(moment(hour * HOUR))] += dose
+    return Light(category, float(weight.sum()), by_day)

@@ -31,13 +31,20 @@ A_DAY: Final = 8
 
 @dataclass(frozen=True, slots=True)
 class Metered:
-    """lx h of the last 365 days by `readings` of a meter on `days`, at `weekly` open hours a week; of `unknown` days nobody read the season's light."""
+    """lx h of days of the last 365 by `readings` of a meter, at `weekly` open hours a week; of `unknown` days nobody read the season's light."""
 
-    dose: float
-    days: int
+    by_day: Mapping[date, float]
     unknown: int
     readings: int
     weekly: float
+
+    @property
+    def dose(self) -> float:
+        return sum(self.by_day.values())
+
+    @property
+    def days(self) -> int:
+        return len(self.by_day)
 
 
 def metered(thing: Object, weekly: float, measured: frozenset[date] = frozenset()) -> Metered | None:
@@ -50,11 +57,11 @@ def metered_of(measured: Mapping[UUID, frozenset[date]], weekly: float) -> dict[
     where = {key: dict(_where(stays)) for key, stays in _stays(measured).items()}
     light = _Seasons({place for days in where.values() for place in days.values()})
     found = {key: _of_thing(days, light, measured[key], weekly) for key, days in where.items()}
-    return {key: one for key, one in found.items() if one.days}
+    return {key: one for key, one in found.items() if one.by_day}
 
 
 def _of_thing(where: Mapping[date, UUID], light: "_Seasons", measured: frozenset[date], weekly: float) -> Metered:
-    total, days, unknown = 0.0, 0, 0
+    by_day, unknown = dict[date, float](), 0
     for day, place in where.items():
         if day in measured:
             continue
@@ -62,8 +69,8 @@ def _of_thing(where: Mapping[date, UUID], light: "_Seasons", measured: frozenset
         if lux is None:
             unknown += 1
         else:
-            total, days = total + float(dose(lux, weekly / 7)), days + 1
-    return Metered(total, days, unknown, light.readings(set(where.values())), weekly)
+            by_day[day] = float(dose(lux, weekly / 7))
+    return Metered(by_day, unknown, light.readings(set(where.values())), weekly)
 
 
 def _stays(things: Iterable[UUID]) -> dict[UUID, list[Stay]]:

@@ -8,6 +8,7 @@ from math import floor
 from typing import Any, Final
 from uuid import UUID
 
+import numpy as np
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -19,7 +20,7 @@ from locations.climate.hearing import HOUR, Heard, Hearing
 from locations.climate.lives import Light, lights_of
 from locations.climate.metered import Metered, metered_of
 from locations.climate.queries import standing_spots
-from locations.climate.science.light import budget_used, hours_allowed, weeks_allowed
+from locations.climate.science.light import budget_used, hours_allowed, rest, weeks_allowed
 from locations.climate.science.values import Floats
 from locations.places.models import Place
 from locations.places.queries import path_of
@@ -126,8 +127,8 @@ def _case(key: UUID, cards: Sequence[Card], lights: dict[UUID, Light], by_meter:
         "read_on": lit.on.isoformat() if lit and lit.on else "", "uv": f"{lit.uv:.0f}" if lit and lit.uv is not None else "",
         "uv_high": bool(lit and lit.uv is not None and lit.uv > MOST_UV), "sun": any(one.sun for one in path),
         "things": [one for one in turns if one["turn"]["sort"] not in ("stays", "unknown")], "stay": sum(one["turn"]["sort"] == "stays" for one in turns),
-        "bright": sum(one["bright"] for one in turns),
-        "unlit": {code: [one["number"] or one["name"] for one in turns if one["category"] == code and one["left"] is None] for code in WORDS},
+        "bright": sum(one["bright"] for one in turns), "rests": any("since" in one["turn"] for one in turns),
+        "unlit": {code: [one["number"] or one["name"] for one in turns if one["category"] == code and one["turn"]["sort"] == "unknown"] for code in WORDS},
         "unfaded": sum(card.pk not in lights and card.pk in told for card in cards), "untold": sum(card.pk not in told for card in cards),
     }  # fmt: skip
 
@@ -156,10 +157,25 @@ def _thing(card: Card, light: Light, by_meter: Metered | None, lit: Lit | None, 
     return {
         "number": card.number, "name": card.name, "category": kind.code, "fades": str(WORDS[kind.code]), "yearly": f"{kind.yearly:.0f}",
         "most": f"{kind.lux:.0f}", "bright": bool(lit and lit.lux > kind.lux), "used": f"{light.used:.0f}" if light.hours else "",
-        "measured": f"{100 - light.unknown:.0f}", "hours": f"{hours_allowed(kind, lit.lux):.0f}" if lit else "", "up": had >= kind.yearly,
+        "measured": f"{100 - light.unknown:.0f}", "hours": f"{hours_allowed(kind, lit.lux):.0f}" if lit else "",
+        "rests": _rests(light, by_meter, lit.lux * weekly / 7 if lit else 0),
         "metered": f"{budget_used(by_meter.dose, kind):.0f}" if by_meter else "", "metered_days": by_meter.days if by_meter else 0,
         "weeks": None if weeks is None else floor(10 * weeks) / 10, "left": None if left is None else floor(7 * left),
     }  # fmt: skip
+
+
+def _rests(light: Light, by_meter: Metered | None, a_day: float) -> dict[str, str] | None:
+    """By its own doses, since when its year is used up and until when it rests; of a year that has a day in its light (`a_day`, lx h), up to less than one."""
+    doses = defaultdict[date, float](float)
+    for had in (light.by_day, by_meter.by_day if by_meter else {}):
+        for day, dose in had.items():
+            doses[day] += dose
+    days, yearly = sorted(doses), light.category.yearly
+    told = np.array([day.toordinal() for day in days], dtype=np.int64), np.array([doses[day] for day in days], dtype=np.float64)
+    for sort, most in (("used", yearly), ("nearly", yearly - a_day)):
+        if most > 0 and (found := rest(*told, most)):
+            return {"sort": sort, "since": date.fromordinal(found.since).isoformat(), "until": date.fromordinal(found.until).isoformat()}
+    return None
 
 
 def _in_turn(things: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -168,10 +184,12 @@ def _in_turn(things: list[dict[str, Any]]) -> list[dict[str, Any]]:
     order = sorted(things, key=lambda one: (-(one["left"] or 0), one["number"]))
     for thing in order:
         left = thing["left"]
-        if left is None or left >= 7 * WEEKS:
+        if thing["rests"] and not left:
+            thing["turn"] = thing["rests"]
+        elif left is None or left >= 7 * WEEKS:
             thing["turn"] = {"sort": "unknown" if left is None else "stays"}
         elif not left or begin >= last:
-            thing["turn"] = {"sort": "used" if thing["up"] else "waits" if left else "brief"}
+            thing["turn"] = {"sort": "waits" if left else "brief"}
         else:
             until = min(begin + timedelta(days=left - 1), last)
             thing["turn"] = {"sort": "turn", "from": begin.isoformat(), "until": until.isoformat()}

@@ -46,6 +46,18 @@ def test_a_year_of_seasons() -> None:
         light.yearly_dose([(367, light.Dose(1, 1, 0))])
 
 
+def test_a_year_that_is_used_up_rests_until_the_doses_that_filled_it_are_a_year_old() -> None:
+    """By hand: 40 days of 480 lx h are 19,200. The 32nd makes 15,360, the first over 15,000; the last 31 hold 14,880, so the ninth is the last to wait for."""
+    days = np.arange(1_000, 1_040)
+    assert light.rest(days, np.full(40, 480.0), 15_000) == light.Rest(1_031, 1_008 + 365)
+    # exactly a year’s budget is used up, and the first day to go ends it; 1 lx h less is not
+    assert light.rest(days, np.full(40, 375.0), 15_000) == light.Rest(1_039, 1_000 + 365)
+    assert light.rest(days, np.full(40, 374.9), 15_000) is None
+    # days without a dose between them change nothing; nothing had, nothing used
+    assert light.rest(days[::2], np.full(20, 960.0), 15_000) == light.Rest(1_030, 1_008 + 365)
+    assert light.rest(days[:0], np.zeros(0), 15_000) is None
+
+
 def test_light_outside_its_range() -> None:
     assert math.isnan(light.dose(-1, 8))
     assert math.isnan(light.uv_irradiance(50, -1))

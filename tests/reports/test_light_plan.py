@@ -19,6 +19,7 @@ from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
 from reports.actions import gather
 from reports.issuing import issue
+from reports.templatetags.paper import short
 from tests import stock
 from tests.climate.test_exposure import logger_at
 from tests.reports.test_climate_papers import ALL, BEGIN, missing, text
@@ -78,7 +79,7 @@ def test_what_only_a_light_meter_read_counts_and_is_called_so(case: Place, curat
     # at all hours of the week the same light has used up its year
     shown(case, "1974.1.2", "felt", since=BEGIN)
     rows = {row["number"]: row for row in gather(Actor.of(curator), "light_plan", ALL, {"hours": "168"}).data["cases"][0]["things"]}
-    assert (rows["1974.1.2"]["up"], rows["1974.1.2"]["turn"]) == (True, {"sort": "used"})
+    assert rows["1974.1.2"]["turn"]["sort"] == "used"
 
 
 def test_a_thing_that_has_had_its_year_of_light_rests(case: Place, curator: Person) -> None:
@@ -97,12 +98,60 @@ def test_a_thing_that_has_had_its_year_of_light_rests(case: Place, curator: Pers
     assert (one["lux"], one["read_on"], one["bright"]) == ("60", "", 2)
     year = lux[-8760:].sum()
     assert float(rows["1974.1.1"]["used"]) == pytest.approx(100 * year / 15_000, abs=1)
-    assert rows["1974.1.1"]["turn"] == {"sort": "used"}
+    # in light on every day of the year, it rests until all but the last 31 days of 480 lx h are a year old
+    assert rows["1974.1.1"]["turn"]["sort"] == "used"
+    assert date.fromisoformat(rows["1974.1.1"]["turn"]["until"]) - clock.today() in (timedelta(days=333), timedelta(days=334))
     # 48,000 of 150,000 lx h in the last hundred days; the rest at 60 lx and 56 h a week: 30.35 weeks
     assert float(rows["1974.1.2"]["used"]) == pytest.approx(32, abs=1)
     assert rows["1974.1.2"]["left"] == pytest.approx(7 * (150_000 - 48_000) / 60 / 56, abs=3)
     assert rows["1974.1.2"]["measured"] == "27"
-    assert "rests: its year is used up" in text(issue(Actor.of(curator), "light_plan", ALL, options={"hours": "56"}))
+    assert "its year is used up since" in text(issue(Actor.of(curator), "light_plan", ALL, options={"hours": "56"}))
+
+
+def lit_on(case: Place, first: int, last: int, lux: float) -> None:
+    """Eight hours of so many lx by a logger, from `first` days ago to `last` days ago."""
+    it, begin = logger_at(case, "T-L"), clock.start_of(clock.today() - timedelta(days=first))
+    hours = 24 * (first - last + 1)
+    at = int(begin.timestamp()) + 3600 * np.arange(hours)
+    dark = np.zeros(hours)
+    light = np.where((np.arange(hours) % 24 >= 9) & (np.arange(hours) % 24 < 17), lux, 0.0)
+    storing.add("climate_reading", it.number, 0, Batch(at, dark + 18, dark + 50, light, dark.astype(np.int64)))
+
+
+def test_what_rests_says_since_when_its_year_is_used_up_and_until_when_it_rests(case: Place, curator: Person) -> None:
+    """By hand: 40 days of 8 h at 60 lx are 480 lx h each, from 100 to 61 days ago.
+
+    Of 15,000 lx h the 32nd (69 days ago) uses up the last. The last 31 of them hold 14,880, less than the budget, once the ninth (92 days ago) is over a
+    year old.
+    """
+    lit_on(case, 100, 61, 60)
+    thing = shown(case, "1974.1.1", "felt")
+    paper = issue(Actor.of(curator), "light_plan", ALL, options={"hours": "48"})
+    (row,) = paper.data["cases"][0]["things"]
+    today = clock.today()
+    since, until = today - timedelta(days=69), today + timedelta(days=365 - 92)
+    assert row["turn"] == {"sort": "used", "since": since.isoformat(), "until": until.isoformat()}
+    said = text(paper)
+    assert not missing(
+        said, f"rests until {short(until.isoformat())}", f"its year is used up since {short(since.isoformat())}", "Used up since: the day on which"
+    )
+    # where its next case has no light that anybody measured, it rests all the same
+    dark = make_place(PROGRAM, place_id=uuid7(), level="unit", code="H-G-2", name="Case 2", parent_id=case.parent_id)
+    move_object(PROGRAM, thing.pk, place_id=dark.pk, happened_at=clock.now() - timedelta(days=1))
+    (one,) = gather(Actor.of(curator), "light_plan", ALL, {"hours": "48"}).data["cases"]
+    assert (one["things"][0]["turn"]["sort"], one["things"][0]["weeks"], one["unlit"]["high"]) == ("used", None, [])
+
+
+def test_what_has_less_than_a_day_left_rests_too_and_is_not_called_too_bright(case: Place, curator: Person) -> None:
+    """By hand: 31 days of 480 lx h, from 100 to 70 days ago, leave 120 of 15,000; a day here has 480, so it has one again when the first is over a year old."""
+    lit_on(case, 100, 70, 60)
+    shown(case, "1974.1.1", "felt")
+    paper = issue(Actor.of(curator), "light_plan", ALL, options={"hours": "48"})
+    (row,) = paper.data["cases"][0]["things"]
+    today = clock.today()
+    # 56 hours a week at 60 lx, as its logger saw
+    assert (row["left"], row["turn"]["sort"], row["turn"]["until"]) == (0, "nearly", (today + timedelta(days=365 - 100)).isoformat())
+    assert not missing(text(paper), "its year is used up but for less than a day, since")
 
 
 def test_where_a_logger_saw_the_light_on_closed_days_too_the_turn_is_as_short_as_that_light_makes_it(case: Place, curator: Person) -> None:

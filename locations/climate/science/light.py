@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 
 from locations.climate.science.tables import number, row, rows
-from locations.climate.science.values import Floats, NoValue, Value, lift, like, within
+from locations.climate.science.values import Floats, Ints, NoValue, Value, lift, like, within
 
 #: a spot reading speaks for the time up to the next no longer than this, h
 FARTHEST: Final = 2.0
@@ -39,6 +39,14 @@ class Dose:
     @property
     def at_least(self) -> bool:
         return self.unknown > 0
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """Days as ordinals: on `since` the doses came to what a year allows; kept dark, `until` is the last day whose 365 days before it still hold that much."""
+
+    since: int
+    until: int
 
 
 @cache
@@ -98,6 +106,19 @@ def years_on_display(category: LightCategory, lux: float, yearly_hours: float, b
 def budget_used(used: float, category: LightCategory, years: float = 1) -> float:
     """Share of the budget of so many years that a dose (lx h) has used, %; over 100 is too much."""
     return 100 * within("dose", used, 0) / (category.yearly * within("years", years, 1e-9))
+
+
+def rest(days: Ints, doses: Floats, most: float) -> Rest | None:
+    """Whether doses (lx h) of the last 365 days have used up `most` (lx h, above 0), and until when what had them rests; None where they have not.
+
+    `days` are ordinals in order, of one dose each; a day counts for the 365 after it. Doses are lower bounds where hours are unknown: then `since` may be
+    earlier and `until` later.
+    """
+    total = np.cumsum(doses)
+    if not len(total) or total[-1] < within("most", most, 1e-9):
+        return None
+    last = np.searchsorted(total, total[-1] - most, side="right")
+    return Rest(int(days[np.searchsorted(total, most)]), int(days[last]) + 365)
 
 
 def fading_dose(blue_wool: int, *, uv_free: bool) -> float:
