@@ -143,7 +143,10 @@ def _holes() -> list[tuple[ClimateFile, datetime, datetime]]:
     found = []
     for row in lately[:50]:
         for begin, end in row.counts.get("holes", []):
-            if end - begin > HOLE and not Verdict.objects.filter(logger=row.logger, begin__lte=storing.moment(begin), end__gte=storing.moment(end)).exists():
+            if (
+                end - begin > HOLE
+                and not Verdict.objects.filter(logger=row.logger, file=None, begin__lte=storing.moment(begin), end__gte=storing.moment(end)).exists()
+            ):
                 found.append((row, storing.moment(begin), storing.moment(end)))
     return found[:10]
 
@@ -168,10 +171,12 @@ SELECT (SELECT count(*) FROM climate_loggerstay s JOIN climate_logger l ON l.id 
        (SELECT count(*) FROM climate_climatefile WHERE state = 'asks'),
        (SELECT count(*) FROM climate_climatefile f CROSS JOIN LATERAL jsonb_array_elements(coalesce(f.counts -> 'holes', '[]')) AS hole
          WHERE f.state = 'done' AND f.sent_at > %(lately)s AND (hole ->> 1)::bigint - (hole ->> 0)::bigint > %(hole)s
-           AND NOT EXISTS (SELECT 1 FROM climate_verdict v WHERE v.logger_id = f.logger_id
+           AND NOT EXISTS (SELECT 1 FROM climate_verdict v WHERE v.logger_id = f.logger_id AND v.file_id IS NULL
                            AND v."begin" <= to_timestamp((hole ->> 0)::bigint) AND v."end" >= to_timestamp((hole ->> 1)::bigint))),
        (SELECT count(DISTINCT r.logger) FROM climate_rival r JOIN climate_logger l ON l.number = r.logger
-         WHERE NOT EXISTS (SELECT 1 FROM climate_verdict v WHERE v.logger_id = l.id AND v."begin" <= r.at AND v."end" > r.at)),
+         WHERE NOT EXISTS (SELECT 1 FROM climate_verdict v WHERE v.logger_id = l.id AND v."begin" <= r.at AND v."end" > r.at
+                           AND (v.file_id IS NULL OR EXISTS (SELECT 1 FROM climate_rival o JOIN climate_climatefile f ON f.number = o.file
+                                                              WHERE f.id = v.file_id AND o.logger = r.logger AND o.at = r.at)))),
        (SELECT count(DISTINCT s.logger_id) FROM climate_suspicion s WHERE NOT EXISTS (SELECT 1 FROM climate_settlement d WHERE d.suspicion_id = s.id)),
        (SELECT count(*) FROM climate_climatefile WHERE state = 'refused' AND sent_by_id IS NULL AND job IS NOT NULL AND sent_at > %(lately)s)
 """

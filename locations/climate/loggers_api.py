@@ -64,7 +64,15 @@ class SpeaksBody(Keyed):
 class VerdictBody(Keyed):
     begin = serializers.DateTimeField()
     end = serializers.DateTimeField()
-    says = OneOf(Verdict.Says.choices)
+    says = OneOf([(one.value, one.label) for one in Verdict.OF_ALL])
+    reason = Words()
+
+
+class ChoiceBody(Keyed):
+    """`file`: the one that brought another value."""
+
+    file = serializers.UUIDField()
+    says = OneOf([(one.value, one.label) for one in Verdict.OF_TWO])
     reason = Words()
 
 
@@ -139,6 +147,17 @@ def judge(request: Request, logger_id: UUID) -> Response:
     return _told(
         VerdictBody, request,
         lambda by, said: actions.judge_readings(by, logger_id, begin=said["begin"], end=said["end"], says=said["says"], reason=said["reason"]),
+    )  # fmt: skip
+
+
+@extend_schema(request=ChoiceBody, responses=dict)
+@api_view(["POST"])
+@permission_classes([Needs("climate.set_up")])
+def choose(request: Request, logger_id: UUID) -> Response:
+    """Which holds of two values for one time."""
+    return _told(
+        ChoiceBody, request,
+        lambda by, said: actions.choose_value(by, logger_id, file_id=said["file"], says=said["says"], reason=said["reason"]),
     )  # fmt: skip
 
 

@@ -291,17 +291,32 @@ class Verdict(Fact):
     class Says(models.TextChoices):
         GOOD = "good", _("they hold")
         LEFT_OUT = "left_out", _("not to be used")
-        FIRST = "first", _("of two values the first holds")
+        FIRST = "first", _("of two values the one that was in first holds")
+        LATER = "later", _("of two values the later one holds")
+        NEITHER = "neither", _("of two values neither is to be used")
+
+    #: what is said of every reading of the time
+    OF_ALL: Final = (Says.GOOD, Says.LEFT_OUT)
+    #: what is said of the instants of which a file brought another value, and of these only
+    OF_TWO: Final = (Says.FIRST, Says.LATER, Says.NEITHER)
 
     logger = models.ForeignKey(Logger, models.PROTECT, related_name="verdicts")
     begin = models.DateTimeField()
     end = models.DateTimeField()
     says = models.TextField(choices=Says.choices)
+    file = models.ForeignKey(ClimateFile, models.PROTECT, null=True, related_name="+", help_text="of two values, which file brought the later one")
     reason = models.TextField()
     by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
 
     class Meta:
-        constraints = [models.CheckConstraint(condition=Q(end__gt=models.F("begin")), name="verdict_has_length")]
+        constraints = [
+            models.CheckConstraint(condition=Q(end__gt=models.F("begin")), name="verdict_has_length"),
+            models.CheckConstraint(condition=~Q(says="later") | Q(file__isnull=False), name="verdict_names_the_file"),
+        ]  # fmt: skip
+
+    def settles(self, other: Rival) -> bool:
+        """Whether it chooses between this second value and what was in first."""
+        return self.begin <= other.at < self.end and (self.file is None or self.file.number == other.file)
 
     def __str__(self) -> str:
         return f"{self.says} {self.begin} {self.end}"

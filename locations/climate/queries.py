@@ -11,13 +11,13 @@ from uuid import UUID
 
 import numpy as np
 from django.db import connection
-from django.db.models import Q, QuerySet
+from django.db.models import Count, Min, Q, QuerySet
 
 from locations.climate import storing
-from locations.climate.files.flags import NO_READING
-from locations.climate.models import CalibrationSpan, CoverageSpan, Logger, LoggerStay, Reading, Rival, Spot, Verdict
+from locations.climate.files.flags import NO_READING, Flag
+from locations.climate.models import CalibrationSpan, ClimateFile, CoverageSpan, Logger, LoggerStay, Reading, Rival, Spot, Verdict
 from locations.climate.science.calibration import Correction, corrected
-from locations.climate.science.values import Flags, Floats, Ints
+from locations.climate.science.values import Floats, Ints
 from locations.places.models import Place
 from locations.places.queries import path_of
 from museum import clock
@@ -50,27 +50,52 @@ def counted(loggers: Sequence[Logger], begin: datetime, end: datetime) -> dict[i
 
 def _counting(loggers: Sequence[Logger], rows: Mapping[int, tuple[Ints, Any]], begin: datetime, end: datetime) -> dict[int, Series]:
     """Of instants with their values and flags, those from `begin` to before `end`, what counts."""
-    rivals, verdicts = defaultdict[int, list[int]](list), defaultdict[UUID, list[Verdict]](list)
-    for number, moment in Rival.objects.filter(logger__in=rows, at__gte=begin, at__lt=end).values_list("logger", "at"):
-        rivals[number].append(int(moment.timestamp()))
-    for verdict in Verdict.objects.filter(logger__in=loggers, begin__lt=end, end__gt=begin, corrected_by=None, withdraws=False).order_by("recorded_at"):
+    others, verdicts = defaultdict[int, list[Rival]](list), defaultdict[UUID, list[Verdict]](list)
+    for other in Rival.objects.filter(logger__in=rows, at__gte=begin, at__lt=end).order_by("id"):
+        others[other.logger].append(other)
+    standing = Verdict.objects.filter(logger__in=loggers, begin__lt=end, end__gt=begin, corrected_by=None, withdraws=False).select_related("file")
+    for verdict in standing.order_by("recorded_at"):
         verdicts[verdict.logger_id].append(verdict)
-    found = {}
-    for one in loggers:
-        at, values = rows[one.number]
-        bad = (values["flags"] & int(NO_READING)) > 0
-        bad |= np.isin(at, rivals[one.number])
-        for verdict in verdicts[one.pk]:
+    return {one.number: _judged(*rows[one.number], others[one.number], verdicts[one.pk]) for one in loggers}
+
+
+def _judged(at: Ints, rows: Any, others: Sequence[Rival], verdicts: Iterable[Verdict]) -> Series:
+    """Readings by what was said of them, the last word last. Of an instant with another value neither counts until somebody says which holds."""
+    first = {name: np.round(rows[name].astype(np.float64), 4) for name in storing.VALUES}
+    told, bad = {name: values.copy() for name, values in first.items()}, _no_reading(rows["flags"])
+    doubled = _instants(at, others)
+    bad[[i for i, _ in doubled]] = True
+    for verdict in verdicts:
+        if verdict.says in Verdict.OF_ALL:
             within = (at >= verdict.begin.timestamp()) & (at < verdict.end.timestamp())
             bad[within] = verdict.says == Verdict.Says.LEFT_OUT
-        found[one.number] = Series(at, *(_without(values[name], bad) for name in storing.VALUES))
-    return found
+            for name in storing.VALUES:
+                told[name][within] = first[name][within]
+            continue
+        for i, other in doubled:
+            if verdict.settles(other):
+                later = verdict.says == Verdict.Says.LATER
+                bad[i] = verdict.says == Verdict.Says.NEITHER or _no_reading((other.flags if later else rows["flags"][i]) & ~Flag.RIVALLED)
+                for name in storing.VALUES:
+                    told[name][i] = _figure(getattr(other, name)) if later else first[name][i]
+    return Series(at, *(np.where(bad, np.nan, told[name]) for name in storing.VALUES))
 
 
-def _without(values: Any, bad: Flags) -> Floats:
-    found: Floats = np.round(values.astype(np.float64), 4)
-    found[bad] = np.nan
-    return found
+def _no_reading(flags: Any) -> Any:
+    return (flags & int(NO_READING)) > 0
+
+
+def _instants(at: Ints, others: Sequence[Rival]) -> list[tuple[int, Rival]]:
+    """Where among the instants each of the other values belongs."""
+    if not others or not len(at):
+        return []
+    moments = np.array([int(other.at.timestamp()) for other in others], dtype=np.int64)
+    where = np.minimum(np.searchsorted(at, moments), len(at) - 1)
+    return [(int(i), other) for i, other, moment in zip(where, others, moments, strict=True) if at[i] == moment]
+
+
+def _figure(value: float | None) -> float:
+    return np.nan if value is None else round(value, 4)
 
 
 def corrected_rh(logger: Logger, series: Series) -> Floats:
@@ -162,16 +187,40 @@ def last_readings(numbers: Sequence[int]) -> dict[int, Reading]:
 
 
 def open_rivals(logger: Logger) -> "QuerySet[Rival]":
-    """Second values of instants of which nobody has said what holds."""
+    """Second values of instants of which nobody has said what holds. Who chose between two files chose for those instants, whoever else spoke of them."""
     rows = Rival.objects.filter(logger=logger.number)
-    for verdict in Verdict.objects.filter(logger=logger, corrected_by=None, withdraws=False):
-        rows = rows.exclude(at__gte=verdict.begin, at__lt=verdict.end)
+    for verdict in Verdict.objects.filter(logger=logger, corrected_by=None, withdraws=False).select_related("file"):
+        settled = Q(at__gte=verdict.begin, at__lt=verdict.end)
+        if verdict.file is not None:
+            settled &= Q(at__in=Rival.objects.filter(settled, logger=logger.number, file=verdict.file.number).values("at"))
+        rows = rows.exclude(settled)
     return rows
 
 
-def contradictions(logger: Logger, most: int) -> list[tuple[Reading, Rival]]:
-    """The first so many of them, each with the value that was in before."""
-    later = list(open_rivals(logger).order_by("at")[:most])
+@dataclass(frozen=True, slots=True)
+class Contradiction:
+    """Of `count` instants from `first` on a file brought other values than were in; `pairs`: the earliest, as they were in first and came later."""
+
+    file: ClimateFile
+    count: int
+    first: datetime
+    pairs: Sequence[tuple[Reading, Rival]]
+
+
+def contradictions(logger: Logger, files: int, pairs: int) -> list[Contradiction]:
+    """What waits for somebody to say which holds: of the first so many files, so many instants of each."""
+    rows = open_rivals(logger)
+    groups = list(rows.values("file").annotate(count=Count("id"), first=Min("at")).order_by("file")[:files])
+    named = {file.number: file for file in ClimateFile.objects.filter(number__in=[group["file"] for group in groups])}
+    return [
+        Contradiction(named[number], group["count"], group["first"], _pairs(logger, rows.filter(file=number).order_by("at")[:pairs]))
+        for group in groups
+        if (number := group["file"]) in named
+    ]
+
+
+def _pairs(logger: Logger, later: Iterable[Rival]) -> list[tuple[Reading, Rival]]:
+    later = list(later)
     first = {row.at: row for row in Reading.objects.filter(logger=logger.number, at__in=[one.at for one in later])}
     return [(first[one.at], one) for one in later if one.at in first]
 

@@ -49,6 +49,7 @@ urlpatterns = [
     path("api/climate/loggers/<uuid:logger_id>/check/", loggers_api.check, name="api_check_logger"),
     path("api/climate/loggers/<uuid:logger_id>/speaks/", loggers_api.speaks, name="api_logger_speaks"),
     path("api/climate/loggers/<uuid:logger_id>/judge/", loggers_api.judge, name="api_judge_readings"),
+    path("api/climate/loggers/<uuid:logger_id>/choose/", loggers_api.choose, name="api_choose_value"),
     path("api/climate/suspicions/", loggers_api.suspicions, name="api_suspicions"),
     path("api/climate/suspicions/<uuid:suspicion_id>/settle/", loggers_api.settle_it, name="api_settle"),
 ]

@@ -36,8 +36,9 @@ from museum.people.models import Society
 
 A_PAGE: Final = 100
 TABLE_DAYS: Final = 400
-#: times of two values that a logger's page lists
-MOST_RIVALS: Final = 20
+#: files that say otherwise than was in, which a logger's page lists, and times of each
+MOST_FILES: Final = 10
+MOST_PAIRS: Final = 6
 
 
 @require_safe
@@ -146,15 +147,16 @@ def _logger_page(request: HttpRequest, found: Logger, refused: str = "") -> Http
         "name": found.name, "serial": found.serial, "clock_kind": found.clock_kind, "zone": found.zone, "minutes": f"{found.interval / 60:g}",
         "silent_after": found.silent_after, "battery_on": str(found.battery_on or ""), "ended_on": str(found.ended_on or ""), "version": found.version,
     }  # fmt: skip
+    verdicts = found.verdicts.filter(corrected_by=None, withdraws=False).select_related("by", "file").order_by("begin", "recorded_at")
     context = {
         "logger": found, "clock_alone": clock_alone(found), "changed": changed, "minutes": f"{found.interval / 60:g}",
         "last": queries.last_readings([found.number]).get(found.number),
         "placements": list(reversed(standing(found.placements.select_related("place", "by")))), "key": uuid7(),
         "calibrations": list(reversed(standing(found.calibrations.select_related("by")))), "files": found.files.order_by("-sent_at")[:20],
-        "verdicts": found.verdicts.filter(corrected_by=None, withdraws=False).select_related("by").order_by("-begin"),
+        "verdicts": list(reversed(verdicts)), "last_words": {one.file_id: one.pk for one in verdicts if one.file_id}.values(),
         "suspicions": found.suspicions.select_related("settlement").order_by("-recorded_at"),
-        "rivals": queries.contradictions(found, MOST_RIVALS), "rivals_in_all": queries.open_rivals(found).count(),
-        "says": Verdict.Says.choices, "clocks": Logger.Clock.choices,
+        "contradictions": queries.contradictions(found, files=MOST_FILES, pairs=MOST_PAIRS), "choices": Verdict.OF_TWO,
+        "says": Verdict.OF_ALL, "clocks": Logger.Clock.choices,
         "spans": found.coverage_spans.select_related("place").order_by("place__path_key"), "sets_up": actor_of(request).may("climate.set_up"),
         "places": Place.objects.filter(closed_on=None).order_by("path_key", "code"), "error": refused,
         "typed": {request.POST.get("do", "").removeprefix("un"): request.POST},
@@ -204,6 +206,9 @@ def tell(request: HttpRequest, logger_id: UUID) -> HttpResponse:
         "judge": lambda: actions.judge_readings(
             actor, found.pk, begin=typed.moment(fields.get("begin")) or clock.now(), end=typed.moment(fields.get("end")) or clock.now(),
             says=fields.get("says", ""), reason=fields.get("note", ""),
+        ),
+        "choose": lambda: actions.choose_value(
+            actor, found.pk, file_id=key_in(fields.get("file")) or uuid7(), says=fields.get("says", ""), reason=fields.get("note", ""),
         ),
     }  # fmt: skip
     act = chosen(request, acts)

@@ -190,7 +190,7 @@ def test_a_file_of_another_logger_says_what_it_did_and_how_to_undo_it(volunteer:
     client = as_person(volunteer)
     assert "Of 24 times other figures of T-7 are in already" in words(client, f"/climate/files/{row.pk}/")
     page = words(client, f"/climate/loggers/{it.pk}/")
-    assert "say of these times that the readings hold: then what was in first is used" in page
+    assert "Neither is used until somebody says which holds." in page
     judge_readings(PROGRAM, it.pk, begin=datetime(2025, 1, 1, tzinfo=UTC), end=datetime(2025, 1, 2, tzinfo=UTC), says="good", reason="sent as T-7 by mistake")
     series = readings(it, datetime(2025, 1, 1, tzinfo=UTC), datetime(2025, 1, 2, tzinfo=UTC))
     assert [round(value) for value in series.rh.tolist()] == [60 + hour for hour in range(24)]

@@ -50,6 +50,7 @@ DOORS = {
     "climate.make_logger": ("new_logger", "api_new_logger"), "climate.change_logger": ("change", "api_change_logger"),
     "climate.place_logger": ("tell", "api_place_logger"), "climate.correct_placement": ("tell", "api_place_logger"),
     "climate.calibrate": ("tell", "api_check_logger"), "climate.cover": ("tell", "api_logger_speaks"), "climate.judge_readings": ("tell", "api_judge_readings"),
+    "climate.choose_value": ("tell", "api_choose_value"),
     "climate.take_file": ("send", "api_files"), "climate.answer_file": ("file", "api_file_answer"), "climate.settle": ("settle", "api_settle"),
     "climate.drop_file": ("drop", "api_file_dropped"), "climate.hold_file": ("hold", "api_file_holds"),
     "climate.tell_wall": ("tell_wall", "api_tell_wall"), "climate.end_wall": ("tell_wall", "api_tell_wall"),
@@ -85,7 +86,8 @@ class House:
         keys = {"place": [self.shelf.pk], "logger": [self.logger.pk], "spot": [self.spot], "suspicion": [self.suspicion.pk], "file": [uuid7()]}
         of = {
             "change": "logger", "tell": "logger", "api_change_logger": "logger", "api_place_logger": "logger", "api_check_logger": "logger",
-            "api_logger_speaks": "logger", "api_judge_readings": "logger", "correct_spot": "spot", "api_spot_taken_back": "spot", "settle": "suspicion",
+            "api_logger_speaks": "logger", "api_judge_readings": "logger", "api_choose_value": "logger",
+            "correct_spot": "spot", "api_spot_taken_back": "spot", "settle": "suspicion",
             "api_settle": "suspicion", "tell_wall": "place", "api_tell_wall": "place", "drop": "file", "api_file_dropped": "file", "hold": "file",
             "api_file_holds": "file",
         }  # fmt: skip
@@ -213,7 +215,7 @@ def test_a_refusal_of_a_choice_names_what_there_is(house: House, as_person: Brow
     now = clock.now().isoformat()
     assert refused(house.address("api_settle"), says="maybe", reason="x") == "says: “maybe” is none of these: holds, left_out."
     assert refused(house.address("api_settle"), reason="x") == "says: Say one of these: holds, left_out."
-    assert refused(f"{of}/judge/", begin=now, end=now, says="bad") == "says: “bad” is none of these: good, left_out, first."
+    assert refused(f"{of}/judge/", begin=now, end=now, says="bad") == "says: “bad” is none of these: good, left_out."
     assert refused("/api/climate/loggers/new/", name="T-3", clock_kind="sun") == "clock_kind: “sun” is none of these: utc, standard, follows."
     answer = f"/api/climate/files/{row['id']}/answer/"
     assert refused(answer, version=1, answers={"order": "ydm"}) == "“ydm” is none of these: ymd, dmy, mdy."

@@ -1,17 +1,17 @@
 """Loggers: made, changed, put somewhere, checked against salts, told to speak for a place, judged."""
 
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any, Final
 from uuid import UUID
 from zoneinfo import available_timezones
 
 from django.db import IntegrityError, transaction
-from django.db.models import Max
+from django.db.models import Max, Min
 from django.utils.translation import gettext_lazy as _
 
 from locations.climate import spans
-from locations.climate.models import Calibration, Coverage, Logger, Placement, Verdict
+from locations.climate.models import Calibration, ClimateFile, Coverage, Logger, Placement, Rival, Verdict
 from locations.climate.science.calibration import one_point_correction, two_point_correction
 from locations.climate.science.values import NoValue
 from locations.climate.sentences import figure
@@ -176,15 +176,36 @@ def cover(act: Act, place_id: UUID, *, logger_id: UUID | None, at: datetime | No
 def judge_readings(act: Act, logger_id: UUID, *, begin: datetime, end: datetime, says: str, reason: str) -> Verdict:
     """What somebody found about the readings from `begin` to before `end`; it stands beside them. Raises Invalid, NotFound."""
     logger = held(logger_id)
-    if end <= begin or says not in Verdict.Says.values:
+    if end <= begin or says not in Verdict.OF_ALL:
         raise Invalid(_("Give a begin, a later end, and what you found."), field="end")
+    return _judged(act, logger, begin=begin, end=end, says=says, reason=reason)
+
+
+@action("climate.choose_value", may="climate.set_up")
+def choose_value(act: Act, logger_id: UUID, *, file_id: UUID, says: str, reason: str) -> Verdict:
+    """Of the instants of which a file brought another value than was in: the first holds, that of the file, or neither.
+
+    It may be said again otherwise: the last word counts. Raises Invalid, NotFound.
+    """
+    logger = held(logger_id)
+    file = ClimateFile.objects.filter(pk=file_id).first()
+    others = Rival.objects.filter(logger=logger.number, file=file.number if file else 0).aggregate(first=Min("at"), last=Max("at"))
+    if others["first"] is None:
+        raise NotFound
+    if says not in Verdict.OF_TWO:
+        raise Invalid(_("Say which of the two values holds."), field="says")
+    return _judged(act, logger, begin=others["first"], end=others["last"] + timedelta(seconds=1), says=says, reason=reason, file=file)
+
+
+def _judged(act: Act, logger: Logger, *, begin: datetime, end: datetime, says: str, reason: str, file: ClimateFile | None = None) -> Verdict:
     if not reason.strip():
         raise Invalid(_("Say why."), field="reason")
     fact = Verdict.objects.create(
-        act_id=act.id, logger=logger, begin=begin, end=end, says=says, reason=reason.strip(), by_id=act.actor.person,
+        act_id=act.id, logger=logger, begin=begin, end=end, says=says, file=file, reason=reason.strip(), by_id=act.actor.person,
         happened_on=clock.day_of(act.now), happened_at=act.now, recorded_at=act.now,
     )  # fmt: skip
-    act.wrote("readings.judged", fact, after={"begin": begin, "end": end, "says": says}, reason=reason.strip(), about=[logger])
+    after = {"begin": begin, "end": end, "says": says} | ({"file": file.name} if file else {})
+    act.wrote("readings.judged", fact, after=after, reason=reason.strip(), about=[logger])
     return fact
 
 

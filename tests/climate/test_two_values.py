@@ -1,0 +1,170 @@
+"""Two files say different things of one time: neither counts until somebody says which holds; that word may be changed, and nothing is overwritten."""
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+from django.db import IntegrityError, transaction
+from django.test import Client
+
+from locations.climate import attention, queries
+from locations.climate.actions.loggers import choose_value, judge_readings
+from locations.climate.models import ClimateFile, Logger, Reading, Rival, Verdict
+from museum.errors import Invalid, NotFound
+from museum.history.models import Change
+from museum.ids import uuid7
+from museum.people.actor import PROGRAM
+from museum.people.models import Person
+from tests.climate.test_bringing_in import HOURS, bring, logger, text
+
+Browser = Callable[[Person], Client]
+pytestmark = pytest.mark.django_db
+BEGIN = datetime(2025, 1, 1, tzinfo=UTC)
+NAN = "nan"
+
+
+def otherwise(**rh: Any) -> bytes:
+    """The day again, with other humidities: `h5=70` at five o'clock."""
+    told = {int(name[1:]): value for name, value in rh.items()}
+    return text([(at, t, told.get(n, humidity)) for n, (at, t, humidity) in enumerate(HOURS)])
+
+
+def humidities(of: Logger, *hours: int) -> list[Any]:
+    series = queries.readings(of, BEGIN, BEGIN + timedelta(days=1))
+    return [NAN if series.rh[hour] != series.rh[hour] else round(float(series.rh[hour]), 2) for hour in hours]
+
+
+def choose(of: Logger, file: ClimateFile, says: str) -> Verdict:
+    return choose_value(PROGRAM, of.pk, file_id=file.pk, says=says, reason="compared with the card in the case")
+
+
+@pytest.fixture
+def it() -> Logger:
+    found = logger()
+    bring(text(HOURS), found, "first.csv")
+    return found
+
+
+def test_the_later_value_holds_then_the_first_then_neither(it: Logger) -> None:
+    later = bring(otherwise(h5=70, h6=71), it, "later.csv")
+    assert humidities(it, 4, 5, 6, 7) == [64, NAN, NAN, 67]
+    for says, expected in (("later", [70, 71]), ("first", [65, 66]), ("neither", [NAN, NAN]), ("later", [70, 71])):
+        choose(it, later, says)
+        assert humidities(it, 4, 5, 6, 7) == [64, *expected, 67], says
+    assert [row.rh for row in Reading.objects.filter(logger=it.number).order_by("at")[5:7]] == [65, 66], "what was read stays as it was read"
+    assert [row.rh for row in Rival.objects.order_by("at")] == [70, 71]
+    assert Change.objects.filter(what="readings.judged", about__key=it.pk).count() == 4
+
+
+def test_a_choice_says_nothing_of_the_times_between(it: Logger) -> None:
+    """From three to eight o'clock two instants are doubted: "neither" takes no others away."""
+    later = bring(otherwise(h3=90, h8=91), it, "later.csv")
+    choose(it, later, "neither")
+    assert humidities(it, 3, 4, 5, 6, 7, 8) == [NAN, 64, 65, 66, 67, NAN]
+
+
+def test_of_what_is_no_reading_a_choice_makes_none(it: Logger) -> None:
+    """A sensor's fault, chosen, is still a fault; chosen against, it takes nothing away."""
+    later = bring(otherwise(h5=0, h6=71), it, "later.csv")
+    choose(it, later, "later")
+    assert humidities(it, 5, 6) == [NAN, 71]
+    choose(it, later, "first")
+    assert humidities(it, 5, 6) == [65, 66]
+
+
+def test_each_file_is_chosen_for_by_itself_and_a_time_of_three_values_once(it: Logger) -> None:
+    second, third = bring(otherwise(h5=70, h6=71), it, "second.csv"), bring(otherwise(h6=72, h7=73), it, "third.csv")
+    assert [(one.file, one.count, [(first.rh, other.rh) for first, other in one.pairs]) for one in queries.contradictions(it, 5, 5)] == [
+        (second, 2, [(65, 70), (66, 71)]), (third, 2, [(66, 72), (67, 73)]),
+    ]  # fmt: skip
+    assert [(one.file, one.count, len(one.pairs)) for one in queries.contradictions(it, 1, 1)] == [(second, 2, 1)]
+    choose(it, second, "later")
+    assert humidities(it, 5, 6, 7) == [70, 71, NAN]
+    assert [(one.file, [other.rh for _, other in one.pairs]) for one in queries.contradictions(it, 5, 5)] == [(third, [73])]
+    assert (attention.waiting()["contradicted"], attention.to_see().contradicted) == (1, [(it, 1)])
+    choose(it, third, "later")
+    assert humidities(it, 5, 6, 7) == [70, 72, 73]
+    assert attention.waiting().get("contradicted", 0) == 0
+
+
+def test_a_word_on_all_readings_of_a_time_goes_over_a_choice_and_back(it: Logger) -> None:
+    later = bring(otherwise(h5=70), it, "later.csv")
+    choose(it, later, "later")
+    span = {"begin": BEGIN, "end": BEGIN + timedelta(hours=10), "reason": "the clock of the later file was wrong"}
+    judge_readings(PROGRAM, it.pk, says="good", **span)
+    assert humidities(it, 4, 5) == [64, 65]
+    judge_readings(PROGRAM, it.pk, says="left_out", **span)
+    assert humidities(it, 4, 5) == [NAN, NAN]
+    choose(it, later, "later")
+    assert humidities(it, 4, 5) == [NAN, 70]
+
+
+def test_two_lines_of_one_file(it: Logger) -> None:
+    own = bring(text([("2025-01-02 00:00", 8, 60), ("2025-01-02 00:00", 8, 61), ("2025-01-02 01:00", 8, 62)]), it, "own.csv")
+    day = BEGIN + timedelta(days=1)
+    for says, expected in (("later", [61, 62]), ("first", [60, 62])):
+        choose(it, own, says)
+        assert [round(float(rh), 2) for rh in queries.readings(it, day, day + timedelta(hours=2)).rh] == expected
+
+
+def test_a_choice_closes_no_hole(it: Logger) -> None:
+    """A file with a hole of days and a contradicted hour on either side of it: who chose has not said what the hole was."""
+    lines = otherwise(h5=70).decode() + "2025-01-04 00:00;8;60\n2025-01-04 00:00;8;61\n"
+    later = bring(lines.encode(), it, "later.csv")
+    choose(it, later, "later")
+    assert (attention.waiting()["holes"], len(attention.to_see().holes)) == (1, 1)
+
+
+def test_what_is_told_last_is_what_was_chosen(it: Logger) -> None:
+    later = bring(otherwise(h23=50), it, "later.csv")
+    assert queries.told_last([it])[it.number].at == BEGIN + timedelta(hours=22)
+    choose(it, later, "later")
+    assert queries.told_last([it])[it.number].rh == pytest.approx(50)
+
+
+def test_wrong_words_are_refused_and_a_file_without_another_value_is_none(it: Logger) -> None:
+    later = bring(otherwise(h5=70), it, "later.csv")
+    first, elsewhere = ClimateFile.objects.get(name="first.csv"), logger("T-8")
+    with pytest.raises(Invalid):
+        choose(it, later, "good")
+    with pytest.raises(Invalid):
+        choose_value(PROGRAM, it.pk, file_id=later.pk, says="later", reason=" ")
+    for of, file_id in ((it, first.pk), (elsewhere, later.pk), (it, uuid7())):
+        with pytest.raises(NotFound):
+            choose_value(PROGRAM, of.pk, file_id=file_id, says="later", reason="x")
+    with pytest.raises(Invalid):
+        judge_readings(PROGRAM, it.pk, begin=BEGIN, end=BEGIN + timedelta(hours=1), says="later", reason="x")
+    assert not Verdict.objects.exists()
+    with pytest.raises(IntegrityError, match="verdict_names_the_file"), transaction.atomic():
+        Verdict.objects.create(logger=it, begin=BEGIN, end=BEGIN + timedelta(hours=1), says="later", reason="x", act_id=uuid7())
+
+
+def test_the_page_shows_both_and_takes_the_choice(it: Logger, as_person: Browser, curator: Person, volunteer: Person) -> None:
+    later = bring(otherwise(h5=70.5), it, "later.csv")
+    page = f"/climate/loggers/{it.pk}/"
+    seen = as_person(volunteer).get(page).content.decode()
+    assert "later.csv brought other values" in seen
+    assert ("65 %" in seen, "70.50 %" in seen, "Say which holds</summary>" in seen) == (True, True, False)
+    client: Client = as_person(curator)
+    assert 'name="file"' in client.get(page).content.decode()
+    refused = client.post(f"{page}tell/", {"do": "choose", "file": later.pk, "says": "later", "note": " "})
+    assert (refused.status_code, "Say why." in refused.content.decode()) == (400, True)
+    assert 'value="later" required checked' in refused.content.decode(), "what was chosen is kept"
+    assert client.post(f"{page}tell/", {"do": "choose", "file": later.pk, "says": "later", "note": "the first was another's"}).status_code == 302
+    said = client.get(page).content.decode()
+    assert ("Of two values the later one holds" in said or "of two values the later one holds" in said, "Say otherwise" in said) == (True, True)
+    assert humidities(it, 5) == [70.5]
+    assert client.post(f"{page}tell/", {"do": "choose", "file": later.pk, "says": "first", "note": "no, it was right"}).status_code == 302
+    assert (client.get(page).content.decode().count("Say otherwise"), humidities(it, 5)) == (1, [65]), "only the last word is offered for change"
+
+
+def test_programs_choose_too(it: Logger, as_person: Browser, curator: Person) -> None:
+    later = bring(otherwise(h5=70), it, "later.csv")
+    client, of = as_person(curator), f"/api/climate/loggers/{it.pk}/choose/"
+    said = {"id": str(uuid7()), "file": str(later.pk), "says": "later", "reason": "the first was another's"}
+    for _again in range(2):
+        assert client.post(of, said, content_type="application/json").status_code == 201
+    assert (Verdict.objects.count(), humidities(it, 5)) == (1, [70])
+    answer = client.post(of, said | {"id": str(uuid7()), "says": "good"}, content_type="application/json")
+    assert (answer.status_code, "first, later, neither" in str(answer.json())) == (400, True)
