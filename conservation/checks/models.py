@@ -417,9 +417,10 @@ class Reminder(models.Model):
 
 
 class AlarmMail(models.Model):
-    """One person's mail that an alarm of the climate was raised, or is over: claimed before it is sent, so that it is never sent twice.
+    """That a person was told of an alarm of the climate that it was raised, or is over: claimed before the mail is sent, so that it is never told twice.
 
-    An alarm that was told as over and goes on after all is told a second time, `times` counts.
+    Several may be parts of one mail. One that failed counts as not told. An alarm that was told as over and goes on after all is told a second
+    time, `times` counts.
     """
 
     class Says(models.TextChoices):

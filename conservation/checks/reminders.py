@@ -6,10 +6,11 @@ repeated but shown on the person's start page as 'sending not known'.
 
 import logging
 from datetime import date, timedelta
+from smtplib import SMTPRecipientsRefused, SMTPResponseException
 from typing import Any, NamedTuple
 
 from django.conf import settings
-from django.core.mail import EmailMessage
+from django.core.mail import EmailMessage, get_connection
 from django.db import InterfaceError, OperationalError, transaction
 from django.db.models import QuerySet
 from django.db.models.functions import TruncDate
@@ -49,7 +50,7 @@ def send_one(person: Person, day: date) -> bool:
     if not actor.may("round.walk"):
         return False
     todo = todo_of(actor)
-    if todo.empty or not claimed(Reminder, person=person, day=day):
+    if todo.empty or not claimed(person=person, day=day):
         return False
     return sent(_message(person, todo, day), Reminder.objects.filter(person=person, day=day))
 
@@ -70,20 +71,24 @@ def unsettled(person: Person) -> list[Unsettled]:
     return [Unsettled(*row) for row in daily.union(alarms).order_by("day")]
 
 
-def claimed(kind: type[Reminder] | type[AlarmMail], **key: Any) -> bool:
-    """Whether this call is the one that may send the mail of this key; committed before anything leaves the house."""
+def claimed(**key: Any) -> bool:
+    """Whether this call is the one that may send the reminder of this key; committed before anything leaves the house."""
     with transaction.atomic():
-        _row, made = kind.objects.get_or_create(**key)
+        _row, made = Reminder.objects.get_or_create(**key)
     return made
 
 
 def sent(message: EmailMessage, claim: "QuerySet[Reminder] | QuerySet[AlarmMail]") -> bool:
-    """Sends what was claimed and writes down what came of it."""
+    """Sends what was claimed and writes down what came of it. Of a line that broke while the server had the mail nobody knows whether it took it."""
+    reached = False
     try:
-        message.send()
+        with get_connection() as line:
+            reached = True
+            line.send_messages([message])
     except OSError as error:
         log.warning("mail %s not sent: %s", message.extra_headers["Message-ID"], type(error).__name__)
-        claim.update(state=Reminder.State.FAILED, error=_("The mail server did not take it."))
+        if not reached or isinstance(error, SMTPResponseException | SMTPRecipientsRefused):
+            claim.update(state=Reminder.State.FAILED, error=_("The mail server did not take it."))
         return False
     claim.update(state=Reminder.State.SENT, error="")
     return True

@@ -11,13 +11,18 @@ from aiosmtpd.controller import Controller
 
 
 class Letterbox:
-    """Keeps what arrives."""
+    """Keeps what arrives; `full`: takes nothing; `falters`: takes it and breaks the line off before it says so."""
 
     def __init__(self) -> None:
         self.mails: list[tuple[list[str], Message]] = []
+        self.full = self.falters = False
 
     async def handle_DATA(self, server: Any, session: Any, envelope: Any) -> str:
+        if self.full:
+            return "452 no room"
         self.mails.append((envelope.rcpt_tos, message_from_bytes(envelope.content)))
+        if self.falters:
+            server.transport.abort()
         return "250 taken"
 
 
