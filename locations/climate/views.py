@@ -21,6 +21,7 @@ from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.climate.actions.spots import correct_spot as take_back
 from locations.climate.alarm_lines import open_lines
 from locations.climate.attention import to_see
+from locations.climate.days import LOGGERS
 from locations.climate.doubts import clock_alone
 from locations.climate.models import Logger, Reading, Verdict
 from locations.climate.science.psychrometrics import dew_point
@@ -252,13 +253,14 @@ def _dew(row: Reading) -> float | None:
 
 
 def _span(request: HttpRequest) -> tuple[datetime, datetime]:
-    """The days asked for, else the last seven."""
+    """The days asked for, else the last seven; of those on which a logger can have read."""
     try:
         first, last = typed.day(request.GET.get("from"), "from"), typed.day(request.GET.get("to"), "to")
     except DomainError:
         first = last = None
-    last = last or clock.today()
-    return clock.start_of(first or last - timedelta(days=6)), clock.start_of(last + timedelta(days=1))
+    today = clock.today()
+    last = max(min(last or today, today + timedelta(days=1)), LOGGERS.day)
+    return clock.start_of(max(first or last - timedelta(days=6), LOGGERS.day)), clock.start_of(last + timedelta(days=1))
 
 
 @require_safe

@@ -1,7 +1,6 @@
 """Events that ignore the calendar, entered by a person until a sensor tells them."""
 
 from datetime import date, timedelta
-from typing import Final
 from uuid import UUID
 
 from django.utils.translation import gettext as _
@@ -13,13 +12,11 @@ from conservation.checks.actions.calls import call_for
 from conservation.checks.models import Event
 from conservation.rules.ruleset import rules_in_force
 from conservation.rules.tables import EventRule, event_rules
+from locations.climate.days import PEOPLE, demand_not_before
 from locations.places.queries import neighbours, objects_below, room_mates
 from museum import clock
 from museum.errors import Invalid, NotFound
 from museum.people.action import Act, action
-
-#: before, a year is mistyped
-EARLIEST: Final = date(1950, 1, 1)
 
 
 @action("checks.report_event", may="event.report")
@@ -33,8 +30,7 @@ def report_event(act: Act, *, kind: str, happened_on: date, place_id: UUID | Non
         raise Invalid(_("This kind of event is not in the table."), field="kind")
     if happened_on > clock.day_of(act.now):
         raise Invalid(_("This day is still to come. Tell of it when it has happened; what is planned stands with each thing."), field="on")
-    if happened_on < EARLIEST:
-        raise Invalid(_("This lies before %(year)s. Look at the year again."), field="on", year=str(EARLIEST.year))
+    demand_not_before(PEOPLE, happened_on, "on")
     if (place_id is None) == (object_id is None):
         raise Invalid(_("Say where it happened: one place, or one thing."), field="place")
     if object_id is not None and not Object.objects.visible_to(act.actor).filter(pk=object_id).exists():

@@ -11,6 +11,7 @@ from django.db.models import Max, Min
 from django.utils.translation import gettext_lazy as _
 
 from locations.climate import spans
+from locations.climate.days import LOGGERS, demand_not_before
 from locations.climate.models import Calibration, ClimateFile, Coverage, Logger, Placement, Rival, Verdict
 from locations.climate.science.calibration import one_point_correction, two_point_correction
 from locations.climate.science.values import NoValue
@@ -54,7 +55,7 @@ def change_logger(
 ) -> Logger:  # fmt: skip
     """Changes what is told of a logger, or (`ended_on`) that it is out of use. Raises Invalid, NotFound, LoggerTaken, VersionConflict."""
     mine = _said(name, serial, clock_kind, zone, interval, silent_after, battery_on) | {"ended_on": ended_on}
-    _demand_past(ended_on, "ended_on")
+    _demand_been(ended_on, "ended_on")
     logger = claim_version(Logger.objects.all(), logger_id, version, mine)
     before = {field: getattr(logger, field) for field in mine}
     for field, value in mine.items():
@@ -74,16 +75,19 @@ def _said(name: str, serial: str, clock_kind: str, zone: str, interval: int, sil
         raise Invalid(_("%(zone)s is no time zone. Write it as in Europe/London, or leave it empty."), field="zone", zone=zone)
     if not 1 <= interval <= 86_400 or not 1 <= silent_after <= 400:
         raise Invalid(_("Between two readings lie 1 second to a day; a file is fetched at the latest after 400 days."), field="interval")
-    _demand_past(battery_on, "battery_on")
+    _demand_been(battery_on, "battery_on")
     return {
         "name": name.strip(), "serial": serial.strip().upper(), "clock_kind": clock_kind, "zone": zone, "interval": interval,
         "silent_after": silent_after, "battery_on": battery_on,
     }  # fmt: skip
 
 
-def _demand_past(day: date | None, field: str) -> None:
-    if day is not None and day > clock.today():
+def _demand_been(day: date | None, field: str) -> None:
+    if day is None:
+        return
+    if day > clock.today():
         raise Invalid(_("This day is still to come: a battery was changed, or a logger taken out of use, on a day that was."), field=field)
+    demand_not_before(LOGGERS, day, field)
 
 
 def _save(logger: Logger, *, new: bool) -> None:
@@ -178,6 +182,7 @@ def judge_readings(act: Act, logger_id: UUID, *, begin: datetime, end: datetime,
     logger = held(logger_id)
     if end <= begin or says not in Verdict.OF_ALL:
         raise Invalid(_("Give a begin, a later end, and what you found."), field="end")
+    demand_not_before(LOGGERS, begin, "begin")
     return _judged(act, logger, begin=begin, end=end, says=says, reason=reason)
 
 
@@ -230,4 +235,5 @@ def _when(act: Act, at: datetime | None) -> dict[str, Any]:
     instant = at or act.now
     if instant > act.now:
         raise Invalid(_("This lies in the future. Record it when it has happened."), field="at")
+    demand_not_before(LOGGERS, instant, "at")
     return {"happened_at": instant, "happened_on": clock.day_of(instant), "recorded_at": act.now}

@@ -2,12 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from typing import Final
 from uuid import UUID
 
 from django.utils.translation import gettext_lazy as _
 
+from locations.climate.days import PEOPLE, demand_not_before
 from locations.climate.models import Spot
 from locations.climate.sentences import figure
 from locations.places.models import Place
@@ -15,8 +16,6 @@ from museum import clock
 from museum.errors import Invalid, NotFound
 from museum.people.action import Act, action
 
-#: before, a year is mistyped rather than a dial read
-EARLIEST: Final = date(1950, 1, 1)
 #: from, to, of every quantity that is read by hand
 LIMITS: Final = {"t": (-40.0, 60.0), "rh": (0.1, 100.0), "lux": (0.0, 200_000.0), "uv": (0.0, 5_000.0), "litres": (0.0, 500.0), "insects": (0, 100_000)}
 
@@ -47,8 +46,7 @@ def read_by_hand(act: Act, entries: Sequence[SpotEntry], *, at: datetime | None 
     instant = at or act.now
     if instant > act.now:
         raise Invalid(_("This lies in the future. Record it when it has been read."), field="at")
-    if clock.day_of(instant) < EARLIEST:
-        raise Invalid(_("This lies before %(year)s. Look at the year again."), field="at", year=str(EARLIEST.year))
+    demand_not_before(PEOPLE, instant, "at")
     places = Place.objects.in_bulk([entry.place_id for entry in entries])
     if not entries:
         raise Invalid(_("Nothing was read. Fill in at least one figure."), field="t")

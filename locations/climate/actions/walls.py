@@ -10,6 +10,7 @@ from uuid import UUID
 
 from django.utils.translation import gettext_lazy as _
 
+from locations.climate.days import PEOPLE, demand_not_before
 from locations.climate.hearing import Outdoors, hour_of
 from locations.climate.models import Wall
 from locations.climate.science.surfaces import LEAST_APART, thermal_quality
@@ -42,8 +43,8 @@ def tell_wall(act: Act, place_id: UUID, *, colder: float, on: date, measured_on:
             _("A wall is %(least)s to %(most)s °C colder than its room. Hold the thermometer to the wall and then into the air, and take one from the other."),
             field="colder", least=figure(LEAST), most=figure(MOST),
         )  # fmt: skip
-    _demand_past(on, "on")
-    _demand_past(measured_on, "measured_on")
+    _demand_been(on, "on")
+    _demand_been(measured_on, "measured_on")
     return _wrote(act, "place.wall_told", place, on, reason, colder=colder, measured_on=measured_on)
 
 
@@ -61,8 +62,8 @@ def tell_wall_by_quality(act: Act, place_id: UUID, *, readings: Readings, on: da
     """From a day on a place stands against a wall as cold as its quality and the air outdoors make it, hour by hour; the quality follows from readings
     of `measured_on`. Raises Invalid, NotFound."""
     place = _against(place_id)
-    _demand_past(on, "on")
-    _demand_past(measured_on, "measured_on")
+    _demand_been(on, "on")
+    _demand_been(measured_on, "measured_on")
     quality = _quality(readings)
     since = hour_of(clock.start_of(on))
     if not any(one.end > since for one in Outdoors().of(place.pk)):
@@ -103,7 +104,7 @@ def _quality(readings: Readings) -> float:
 def end_wall(act: Act, place_id: UUID, *, on: date, reason: str) -> Wall:
     """From a day on it does not stand against the wall any more: moved off, or the wall insulated. Raises Invalid, NotFound."""
     place = _against(place_id)
-    _demand_past(on, "on")
+    _demand_been(on, "on")
     before = [fact for fact in standing(Wall.objects.filter(place=place)) if fact.happened_on <= on]
     if not before or not before[-1].stands:
         raise Invalid(_("Of that day no colder wall is told of this place."), field="on")
@@ -120,9 +121,10 @@ def _against(place_id: UUID) -> Place:
     return place
 
 
-def _demand_past(day: date, field: str) -> None:
+def _demand_been(day: date, field: str) -> None:
     if day > clock.today():
         raise Invalid(_("This lies in the future. Record it when it has happened."), field=field)
+    demand_not_before(PEOPLE, day, field)
 
 
 def _wrote(act: Act, what: str, place: Place, on: date, reason: str, **said: Any) -> Wall:
