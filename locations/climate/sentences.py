@@ -2,7 +2,6 @@
 
 from typing import Any, Final, cast
 
-from django.utils.formats import number_format
 from django.utils.functional import Promise, lazy
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
@@ -10,6 +9,7 @@ from django.utils.translation import ngettext
 
 from locations.climate.files.forms import Unreadable
 from locations.climate.science.damp import house_alarms
+from museum.web.figures import written
 
 #: hours from which days stand beside them
 IN_DAYS: Final = 120
@@ -107,7 +107,7 @@ def why(wrong: Unreadable) -> str:
 
 def figure(value: float) -> str:
     """A figure as the reader's language writes it."""
-    return number_format(f"{value:.12g}").replace("-", "−")
+    return written(float(value))
 
 
 def why_lazily(wrong: Unreadable) -> Promise:
@@ -119,7 +119,8 @@ def against_the_record(logger: str, told: dict[str, Any]) -> list[str]:
     """What a file that contradicts the record throughout says otherwise, what that looks like, and what to do."""
     said = _now("Of %(common)s times that stand in the record of %(logger)s already, this file has other figures for %(contradicting)s.")
     cause = ("earlier" if told["shift"] > 0 else "later") if told["cause"] == "clock" else told["cause"]
-    figures = {**told, "logger": logger, "hours": figure(abs(told["shift"]) / 3600)}
+    figures = {name: figure(value) if isinstance(value, int | float) else value for name, value in told.items()}
+    figures |= {"logger": logger, "hours": figure(abs(told["shift"]) / 3600)}
     return [said % figures, *(str(words) % figures for words in _LOOKS_LIKE[cause])]
 
 
@@ -151,7 +152,7 @@ def doubted(kind: str, told: dict[str, Any]) -> list[str]:
         said = said[:1] if told["hours"] > 0 else said[1:2]
     elif kind == "salts":
         said = said[: 2 if told["before"] else 1]
-    figures = {name: number_format(value).replace("-", "−") if isinstance(value, float) else value for name, value in told.items()}
+    figures = {name: figure(value) if isinstance(value, int | float) else value for name, value in told.items()}
     figures |= {name: figure(told[name] if name == "usual" else abs(told[name])) for name in ("size", "hours", "slope", "usual") if name in told}
     return [words % figures for words in said]
 
@@ -187,7 +188,7 @@ def _long(hours: int) -> str:
     """Hours; where nobody feels them any more, days beside them."""
     if hours < IN_DAYS:
         return ngettext("%(n)s hour", "%(n)s hours", hours) % {"n": hours}
-    return _now("%(hours)s hours (%(days)s days)") % {"hours": hours, "days": hours // 24}
+    return _now("%(hours)s hours (%(days)s days)") % {"hours": figure(hours), "days": figure(hours // 24)}
 
 
 def next_steps(kind: str) -> list[str]:

@@ -17,6 +17,7 @@ from locations.climate.science.loans import Swing, Terms, judge_loan, loan_terms
 from locations.climate.science.values import Floats, NoValue
 from museum import clock
 from museum.people.actor import Actor
+from museum.web.figures import written
 from reports.documents import aired, walled
 from reports.documents.periods import period
 from reports.registry import Gathered, document
@@ -111,9 +112,9 @@ def _swing_rows(by_range: str, by_mean: str, found: Swing | None, most: float | 
     if found is None or most is None:
         return []
     either = terms.swing_is == "either way"
-    allowed = f"{2 * most if either else most:g} {unit}"
-    by_one = _row(by_range, f"{found.range:.1f} {unit}", allowed, found.range_within)
-    return [by_one, _row(by_mean, f"{found.deviation:.1f} {unit}", f"{most:g} {unit}" if either else "", found.deviation_within if either else None)]
+    allowed, away = f"{written(2 * most if either else most)} {unit}", f"{written(f'{found.deviation:.1f}')} {unit}"
+    by_one = _row(by_range, f"{written(f'{found.range:.1f}')} {unit}", allowed, found.range_within)
+    return [by_one, _row(by_mean, away, f"{written(most)} {unit}" if either else "", found.deviation_within if either else None)]
 
 
 def _row(words: str, found: str, allowed: str, within: float | None) -> dict[str, str]:
@@ -126,18 +127,18 @@ def _share(percent: float) -> str:
 
 
 def _reach(values: Floats, unit: str) -> str:
-    return f"{np.nanmin(values):.1f}–{np.nanmax(values):.1f} {unit}"
+    return f"{written(f'{np.nanmin(values):.1f}')}–{written(f'{np.nanmax(values):.1f}')} {unit}"
 
 
 def _asks(terms: Terms) -> str:
     """The terms in one line."""
     parts = [_bounds(terms.rh_low, terms.rh_high, "% RH"), _bounds(terms.t_low, terms.t_high, "°C")]
     sign = "±" if terms.swing_is == "either way" else ""
-    swings = [f"{sign}{most:g} {unit}" for most, unit in ((terms.rh_swing, "% RH"), (terms.t_swing, "K")) if most is not None]
+    swings = [f"{sign}{written(most)} {unit}" for most, unit in ((terms.rh_swing, "% RH"), (terms.t_swing, "K")) if most is not None]
     return "; ".join([*filter(None, parts), _("%(swings)s in 24 h") % {"swings": ", ".join(swings)}])
 
 
 def _bounds(low: float | None, high: float | None, unit: str) -> str:
     if low is None or high is None:
-        return "" if high is None else _("at most %(high)s %(unit)s") % {"high": f"{high:g}", "unit": unit}
-    return f"{low:g}–{high:g} {unit}"
+        return "" if high is None else _("at most %(high)s %(unit)s") % {"high": written(high), "unit": unit}
+    return f"{written(low)}–{written(high)} {unit}"

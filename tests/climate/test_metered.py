@@ -110,7 +110,7 @@ def test_the_page_tells_it_beside_the_bar_as_an_estimate(society: Any, curator: 
     with clock.at(NOW):
         client = as_person(curator)
         text = client.get(f"/climate/things/{thing.pk}/?light=on&hours=48").content.decode()
-        assert "Estimate by hand, not in the bar: about 125143 lx h more" in text
+        assert "Estimate by hand, not in the bar: about 125,143 lx h more" in text
         assert "at 48 open hours a week" in text
         assert "at 56 open hours a week" in client.get(f"/climate/things/{thing.pk}/?light=on&hours=999").content.decode()
         assert "Estimate by hand" not in client.get(f"/climate/things/{thing.pk}/").content.decode()

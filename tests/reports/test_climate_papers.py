@@ -323,7 +323,7 @@ def test_the_log_of_checks_tells_each_and_what_comes_due(room: Place, curator: P
     slope, shown = float(check["slope"]), check["shown"].replace(" ", "").replace("−", "-")
     assert (60.0 + float(shown)) / slope == pytest.approx(60.60, abs=0.05)
     assert not missing(
-        text(paper), "2 loggers are to be checked now", "20 September 2026, overdue", "35.0 at 33.1: +1.9; 73.5 at 75.5: -2.0", "one point only", "Ivo",
+        text(paper), "2 loggers are to be checked now", "20 September 2026, overdue", "35.0 at 33.1: +1.9; 73.5 at 75.5: −2.0", "one point only", "Ivo",
         "magnesium chloride, common salt", "18 to 90 %", "never",
     )  # fmt: skip
 

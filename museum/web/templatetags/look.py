@@ -13,6 +13,8 @@ from django.utils.safestring import SafeString
 from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 
+from museum.web.figures import written
+
 register = template.Library()
 
 GRADES: Final[tuple[Promise, ...]] = (
@@ -47,6 +49,12 @@ def share(percent: Decimal | str | None) -> str:
     if percent in (None, ""):
         return ""
     return formats.number_format(format(Decimal(str(percent).replace(",", ".")).normalize(), "f"))
+
+
+@register.filter
+def figure(value: float | str | None, most: int | None = None) -> str:
+    """A figure of the program's own with the sign between thousands and the point or comma of the reader's language, at most so many decimals."""
+    return written(value, most)
 
 
 @register.simple_tag
