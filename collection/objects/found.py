@@ -13,9 +13,9 @@ def to_identify(actor: Actor) -> "QuerySet[Card]":
     return some.filter(object__in=Object.objects.visible_to(actor)).order_by("number_sort")
 
 
-def waiting(actor: Actor) -> int:
-    """How many there are, for those who can say what they are."""
-    return to_identify(actor).count() if actor.may("catalogue.edit") else 0
+def waiting(actor: Actor) -> "QuerySet[Card]":
+    """Those that wait for this person: for whoever can say what they are."""
+    return to_identify(actor) if actor.may("catalogue.edit") else Card.objects.none()
 
 
 def _numbers() -> "QuerySet[Number]":

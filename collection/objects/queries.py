@@ -38,7 +38,17 @@ class Zone:
     code: str
     name: str
     part: str
-    materials: tuple[str, ...]
+    made_of: tuple[Material, ...]
+
+    @property
+    def materials(self) -> tuple[str, ...]:
+        """What it is made of, by code."""
+        return tuple(one.code for one in self.made_of)
+
+    @property
+    def material_words(self) -> list[str]:
+        """What it is made of, in the reader's language."""
+        return [text_of(one.texts) for one in self.made_of]
 
     @property
     def key(self) -> str:
@@ -86,17 +96,22 @@ def components_of(object_id: UUID) -> list[Component]:
     return _COMPONENTS(object_id)
 
 
-def zones_of(thing: Object, components: Sequence[Component] | None = None) -> list[Zone]:
+def notes_of(object_id: UUID) -> list[ZoneNote]:
+    """All that stands noted of the zones of an object, drawn ones too, oldest first."""
+    return _NOTES(object_id)
+
+
+def zones_of(thing: Object, components: Sequence[Component] | None = None, *, notes: Sequence[ZoneNote] | None = None) -> list[Zone]:
     """The zones of an object in the order of a check: of its kind, less those it lacks, plus those it has besides.
 
     What a part has of its own stands as notes (a liner shell SH, IN, RB, LN, HB; a strap CS, which the whole then
-    lacks). Three queries, two with its components at hand, in order of position and letter.
+    lacks). Three queries, less those for what is at hand: its components in order of position and letter, its `notes_of`.
     """
     if components is None:
         components = components_of(thing.pk)
     main = next(component for component in components if component.sort == Component.Sort.MAIN)
-    made_of = materials_by_zone(component.pk for component in components)
-    notes = _NOTES(thing.pk)
+    made_of = _materials_by_zone(component.pk for component in components)
+    notes = notes_of(thing.pk) if notes is None else notes
     names = zone_names() | {code: name for code, texts in thing.kind.zones.items() if (name := text_of(texts))}
     found: list[Zone] = []
     for component in components:
@@ -137,19 +152,17 @@ def _codes(component: Component, main: Component, thing: Object, notes: Iterable
     return sorted(codes, key=lambda code: order.index(code) if code in order else len(order))
 
 
-def _zone(component: Component, code: str, names: Mapping[str, str], made_of: Mapping[tuple[UUID, str], tuple[str, ...]]) -> Zone:
-    own = made_of.get((component.pk, code), ())
-    loose = made_of.get((component.pk, ""), ())
+def _zone(component: Component, code: str, names: Mapping[str, str], made_of: Mapping[tuple[UUID, str], Sequence[Material]]) -> Zone:
+    its = [*made_of.get((component.pk, code), ()), *made_of.get((component.pk, ""), ())]
     part = "" if component.sort == Component.Sort.MAIN else str(component)
-    return Zone(component.pk, code, names.get(code, code), part, tuple(dict.fromkeys(own + loose)))
+    return Zone(component.pk, code, names.get(code, code), part, tuple({one.code: one for one in its}.values()))
 
 
-def materials_by_zone(component_ids: Iterable[UUID]) -> dict[tuple[UUID, str], tuple[str, ...]]:
-    """(component, zone or '') to material codes in force. Without a zone a material counts in every zone."""
-    found: dict[tuple[UUID, str], tuple[str, ...]] = {}
+def _materials_by_zone(component_ids: Iterable[UUID]) -> dict[tuple[UUID, str], list[Material]]:
+    """(component, zone or '') to the materials in force. Without a zone a material counts in every zone."""
+    found: dict[tuple[UUID, str], list[Material]] = {}
     for row in _MADE_OF(list(component_ids)):
-        key = (row.component_id, row.zone)
-        found[key] = (*found.get(key, ()), row.material.code)
+        found.setdefault((row.component_id, row.zone), []).append(row.material)
     return found
 
 

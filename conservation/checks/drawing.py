@@ -53,7 +53,7 @@ class Drawings:
         self.outline = outline_of(thing)
         self.walk = walk
         ours = {row.key for row in walk.rows}
-        self.photographs = [view.only(ours) for view in drawn_views(thing)]
+        self.photographs = [view.only(ours) for view in drawn_views(thing, walk.notes)]
 
     @property
     def views(self) -> list[View]:

@@ -81,9 +81,9 @@ def open_calls_of(object_id: UUID) -> list[Call]:
     return _OPEN(object_id)
 
 
-def unjudged() -> list[Card]:
+def unjudged() -> QuerySet[Card]:
     """The things at which judging or dating broke off; what is shown of them may be out of date."""
-    return list(Card.objects.filter(object__in=Unjudged.objects.values("object")).order_by("number_sort")[:MOST_NAMED])
+    return Card.objects.filter(object__in=Unjudged.objects.values("object")).order_by("number_sort")[:MOST_NAMED]
 
 
 def history_of(finding: Finding) -> QuerySet[Observation]:

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from collection.objects.models import Object
-from collection.objects.queries import Zone, material_words, zones_of
+from collection.objects.models import Object, ZoneNote
+from collection.objects.queries import Zone, notes_of, zones_of
 from conservation.checks.models import Draft, Observation
 from conservation.checks.queries import standing_observations
 from conservation.checks.vocabulary import Offer, depth_words, offer_terms, term_words
@@ -33,11 +33,12 @@ class ZoneRow:
 
 @dataclass(frozen=True, slots=True)
 class Walk:
-    """The whole walk: every zone in order, and which is at hand."""
+    """The whole walk: every zone in order, which is at hand, and what is noted of them."""
 
     rows: Sequence[ZoneRow]
     at: ZoneRow
     following: ZoneRow | None
+    notes: Sequence[ZoneNote]
 
     @property
     def answered(self) -> int:
@@ -52,21 +53,22 @@ class Walk:
 
 def walk_of(thing: Object, draft: Draft, at: str | None) -> Walk:
     """The walk with the zone `at` at hand, else the first unanswered one."""
-    rows = _rows(thing, draft.content)
+    notes = notes_of(thing.pk)
+    rows = _rows(thing, notes, draft.content)
     here = next((row for row in rows if row.key == at), None) or _first_open(rows) or rows[0]
-    return Walk(rows, here, _first_open([*rows[rows.index(here) + 1 :], *rows[: rows.index(here)]]))
+    return Walk(rows, here, _first_open([*rows[rows.index(here) + 1 :], *rows[: rows.index(here)]]), notes)
 
 
 def offer_for(row: ZoneRow) -> Offer:
     """The words that fit the materials of the zone come first."""
-    return offer_terms(row.zone.materials, material_words(row.zone.materials))
+    return offer_terms(row.zone.materials, row.zone.material_words)
 
 
-def _rows(thing: Object, content: Mapping[str, Any]) -> list[ZoneRow]:
+def _rows(thing: Object, notes: Sequence[ZoneNote], content: Mapping[str, Any]) -> list[ZoneRow]:
     stood = standing_observations(thing.pk)
     answers, seen = content.get("zones", {}), content.get("seen", {})
     rows = []
-    for zone in zones_of(thing):
+    for zone in zones_of(thing, notes=notes):
         key = f"{zone.component_id}/{zone.code}"
         mine = [_spoken(name, fields) for name, fields in seen.items() if fields["zone"] == key]
         rows.append(ZoneRow(zone, key, answers.get(key, ""), mine, stood.get(key, [])))

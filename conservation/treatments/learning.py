@@ -23,6 +23,8 @@ from museum.people.permissions import Role
 LESSONS: Final = UUID("0199c2a4-7f10-7000-8000-6c6573736f6e")
 #: a competence that ends within so many days is due to be shown again (ours)
 REFRESH_DAYS: Final = 90
+#: one that ended is asked for so long (ours)
+PAST_DAYS: Final = 365
 QUALIFICATIONS: Final = Qualification.Kind
 
 STANDS: Final = {
@@ -133,13 +135,16 @@ def volunteers() -> list[Person]:
 
 def refreshers(day: date) -> list[tuple[Person, Told]]:
     """Who must be shown what again: what ends within three months, or ended within the last year, soonest first."""
+    # Whose every record ends later, or ended earlier, need not be known: on most days that is everybody.
+    if not competence.on_file(ends=(day - timedelta(days=PAST_DAYS), day + timedelta(days=REFRESH_DAYS))):
+        return []
     here, known = {person.pk: person for person in volunteers()}, {one.code: one for one in subjects()}
     rows: dict[tuple[UUID, str], list[Competence]] = {}
     for row in competence.on_file(here):
         if row.step in known:
             rows.setdefault((row.person_id, row.step), []).append(row)
     told = [(here[person], _told(known[step], of_step, day)) for (person, step), of_step in rows.items()]
-    due = [(person, one) for person, one in told if one.soon or (one.stands == "past" and one.row is not None and (day - one.row.valid_to).days <= 365)]
+    due = [(person, one) for person, one in told if one.soon or (one.stands == "past" and one.row is not None and (day - one.row.valid_to).days <= PAST_DAYS)]
     return sorted(due, key=lambda pair: pair[1].row.valid_to if pair[1].row else day)
 
 

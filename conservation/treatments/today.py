@@ -1,12 +1,11 @@
 """What of the care of things needs one person today: proposals to decide, signatures, cards to read, what is to be shown again."""
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 from uuid import UUID
 
-from django.db.models import QuerySet, Value
+from django.db.models import QuerySet
 
 from collection.objects.models import Card, Object
 from conservation.checks.models import CardTest
@@ -22,11 +21,12 @@ from museum.people.models import Competence, CompetenceMark, Person
 
 #: so many proposals are shown with their photographs; the desk has all
 SHOWN: Final = 5
+COUNTED: Final = ("waiting", "returned", "work", "seconds", "practice", "cards", "tries", "reopened", "expired")
 
 
 @dataclass(frozen=True, slots=True)
 class Needs:
-    """What waits for this person. `counts` by name: waiting, returned, work, seconds, practice, cards, tries, reopened, expired."""
+    """What waits for this person. `counts` by the names of COUNTED."""
 
     counts: Mapping[str, int]
     proposals: Sequence[Proposal]
@@ -38,21 +38,19 @@ class Needs:
         return not (any(self.counts.values()) or self.refreshers)
 
 
-def needs_of(actor: Actor) -> Needs:
-    """What waits for this person: one question for all that is only counted."""
-    decides = actor.may("treatment.approve")
-    counted = _counted(actor, decides=decides)
-    counts = Counter(what for (what,) in counted[0].union(*counted[1:], all=True))
+def needs_of(actor: Actor, counts: Mapping[str, int]) -> Needs:
+    """What waits for this person, with how much there is of what is `to_count`."""
+    counts = {name: counts[name] for name in COUNTED if name in counts}
     waiting = Proposal.objects.filter(state=Proposal.State.WAITING, object__withdrawn="").exclude(proposed_by=actor.person)
     urgent = waiting.select_related("object__card", "proposed_by").order_by("-object__card__urgency", "sent_at")[:SHOWN]
-    proposals = list(urgent) if counts["waiting"] else []
+    proposals = list(urgent) if counts.get("waiting") else []
     return Needs(counts, proposals, zones_in(proposals), _refreshers(actor, all_of_them=actor.may("competence.end")))
 
 
-def _counted(actor: Actor, *, decides: bool) -> "list[QuerySet[Any, Any]]":
-    """Rows that are only counted, each named by what it is."""
+def to_count(actor: Actor) -> "dict[str, QuerySet[Any, Any]]":
+    """What of a person's needs is only counted, by the names of COUNTED."""
     today, mine = clock.today(), Proposal.objects.filter(object__withdrawn="")
-    found = {
+    found: dict[str, QuerySet[Any, Any]] = {
         "returned": mine.filter(state=Proposal.State.RETURNED, proposed_by=actor.person),
         "work": Work.objects.filter(person=actor.person, end=None, corrected_by=None, withdraws=False),
         "cards": CardTest.objects.filter(reading="", due_on__lte=today, object__in=Object.objects.visible_to(actor)),
@@ -60,12 +58,12 @@ def _counted(actor: Actor, *, decides: bool) -> "list[QuerySet[Any, Any]]":
         "tries": to_sign_off().filter(beside=actor.person),
         "expired": Batch.objects.filter(expires_on__lt=today).exclude(marks__sort=BatchMark.Sort.USED_UP),
     }
-    if decides:
+    if actor.may("treatment.approve"):
         found["waiting"] = mine.filter(state=Proposal.State.WAITING).exclude(proposed_by=actor.person)
         found["seconds"] = waits_for_a_second().select_related(None).exclude(approved_by=actor.person)
         unsigned = Competence.objects.filter(shown_by=None, corrected_by=None, withdraws=False).exclude(marks__sort__in=CompetenceMark.Sort.values)
         found["practice"] = unsigned.exclude(person=actor.person)
-    return [rows.order_by().annotate(what=Value(what)).values_list("what") for what, rows in found.items()]
+    return found
 
 
 def _refreshers(actor: Actor, *, all_of_them: bool) -> list[tuple[Person, learning.Told]]:

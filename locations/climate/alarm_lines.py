@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.utils.translation import gettext, gettext_lazy
 
 from conservation.rules.tables import EventRule, event_rules
@@ -64,11 +64,16 @@ def rule_of(alarm: ClimateAlarm) -> EventRule:
     return event_rules()["damp_long" if grave else "damp"]
 
 
+def open_alarms() -> "QuerySet[ClimateAlarm]":
+    """The alarms that go on."""
+    rows: QuerySet[ClimateAlarm] = standing_alarms().filter(ended_at=None)
+    return rows
+
+
 def open_lines() -> list[AlarmLine]:
     """One question, however many alarms there are."""
     stood = Exists(LoggerStay.objects.filter(place=OuterRef("place")))
-    rows = standing_alarms().filter(ended_at=None).select_related("place")
-    rows = rows.annotate(charted=Q(place__level=Place.Level.ROOM) | stood)
+    rows = open_alarms().select_related("place").annotate(charted=Q(place__level=Place.Level.ROOM) | stood)
     return _worst([AlarmLine(row, row.charted) for row in rows])
 
 

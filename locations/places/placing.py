@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
+from django.db.models import QuerySet
 from django.utils.translation import gettext, gettext_lazy
 
 from collection.objects.models import Object
@@ -317,8 +318,8 @@ def against(object_id: UUID, place: Place, resting: str) -> list[Objection]:
     return judged({object_id: Spot(path=path_of(place.pk), resting=resting)}, happened=False)[object_id]
 
 
-def urgent(actor: Actor, place_ids: Collection[UUID] | None = None) -> list[Misplaced]:
+def urgent(actor: Actor, place_ids: Collection[UUID] | None = None) -> QuerySet[Misplaced]:
     """What stands as the rules would refuse it, of what this person may see, the oldest first; of all, or of these places."""
     rows = Misplaced.objects.filter(level=REFUSE, object__in=Object.objects.visible_to(actor))
     rows = rows if place_ids is None else rows.filter(place__in=list(place_ids))
-    return list(rows.select_related("object__card", "place").order_by("since", "id"))
+    return rows.select_related("object__card", "place").order_by("since", "id")

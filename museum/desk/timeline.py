@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import OuterRef, QuerySet, Subquery
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
@@ -16,7 +16,7 @@ from museum.desk.wording import in_words, texts_for
 from museum.history.models import About, Change
 from museum.people.actor import Actor
 from museum.people.models import Person
-from museum.prepared import ANY_KEY, ANY_KEYS, Prepared
+from museum.prepared import ANY_KEY, Prepared
 
 #: how an entry 'hazard.told' is read that closes a danger
 SETTLED: Final = "hazard.told, closed"
@@ -119,6 +119,7 @@ TOLD: Final = (
 )  # fmt: skip
 LENGTH = 40
 LATELY = 8
+SHOWN_LATELY: Final = ("check.recorded", "movement.recorded", "object.made", "hazard.told")
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +141,7 @@ def of_object(object_id: UUID, group: str = "", *, exact: bool = True) -> list[E
     if not group:
         return _entries(_LAST(object_id), exact)
     codes = [code for code, (_sentence, _icon, of) in SENTENCES.items() if of == group]
-    return _entries(list(Change.objects.filter(n__in=_about(object_id), what__in=codes).order_by("-n")[:LENGTH]), exact)
+    return _entries(list(_named().filter(n__in=_about(object_id), what__in=codes).order_by("-n")[:LENGTH]), exact)
 
 
 def _about(object_id: UUID) -> "QuerySet[About, int]":
@@ -148,35 +149,36 @@ def _about(object_id: UUID) -> "QuerySet[About, int]":
     return About.objects.filter(kind="object", key=object_id).order_by("-change_id").values_list("change_id", flat=True)
 
 
-_LAST = Prepared(lambda key: Change.objects.filter(n__in=_about(key)[:LENGTH]).order_by("-n"), ANY_KEY)
-_NAMES = Prepared(lambda keys: Person.objects.filter(pk__any_of=keys).values_list("pk", "name"), ANY_KEYS)
+def _named() -> QuerySet[Any, Any]:
+    """Entries, each with the name of who wrote it."""
+    return Change.objects.annotate(by=Subquery(Person.objects.filter(pk=OuterRef("who")).values("name")))
+
+
+_LAST = Prepared(lambda key: _named().filter(n__in=_about(key)[:LENGTH]).order_by("-n"), ANY_KEY)
+_ITS_THING = Subquery(About.objects.filter(change=OuterRef("n"), kind="object").order_by("-pk").values("key")[:1])
+_LATELY = Prepared(lambda: _named().annotate(thing=_ITS_THING).filter(what__in=SHOWN_LATELY).order_by("-at", "-n")[:LATELY])
 
 
 def lately(actor: Actor) -> list[Entry]:
     """What was written last, for those who care for the collection."""
     if not actor.may("catalogue.see_all"):
         return []
-    rows = list(Change.objects.filter(what__in=("check.recorded", "movement.recorded", "object.made", "hazard.told")).order_by("-at", "-n")[:LATELY])
-    keys = dict(About.objects.filter(change__in=rows, kind="object").values_list("change_id", "key"))
-    cards = Card.objects.in_bulk(set(keys.values()))
-    names, texts, exact = _names(rows), texts_for(rows), actor.may("place.see_exact")
-    return [_entry(row, names, texts, exact, cards.get(keys.get(row.n))) for row in rows]
+    rows = _LATELY()
+    cards = Card.objects.in_bulk({row.thing for row in rows})
+    texts, exact = texts_for(rows), actor.may("place.see_exact")
+    return [_entry(row, texts, exact, cards.get(row.thing)) for row in rows]
 
 
 def _entries(rows: Sequence[Change], exact: bool) -> list[Entry]:
-    names, texts = _names(rows), texts_for(rows)
-    return [_entry(row, names, texts, exact) for row in rows]
+    texts = texts_for(rows)
+    return [_entry(row, texts, exact) for row in rows]
 
 
-def _names(rows: Sequence[Change]) -> dict[Any, str]:
-    return dict(_NAMES(list({row.who for row in rows if row.who})))
-
-
-def _entry(row: Change, names: dict[Any, str], texts: dict[str, str], exact: bool, thing: Card | None = None) -> Entry:
+def _entry(row: Change, texts: dict[str, str], exact: bool, thing: Card | None = None) -> Entry:
     settled = row.what == "hazard.told" and isinstance(row.after, dict) and row.after.get("level") == 0
     sentence, icon, _group = SENTENCES.get(SETTLED if settled else row.what, (row.what, "chain", ""))
     check = row.subject.removeprefix("conditioncheck:") if row.what == "check.recorded" else ""
-    return Entry(row.at, names.get(row.who, str(_("The program"))), sentence, icon, _detail(row, exact, texts), row.reason, check, thing)
+    return Entry(row.at, getattr(row, "by", None) or str(_("The program")), sentence, icon, _detail(row, exact, texts), row.reason, check, thing)
 
 
 def _detail(row: Change, exact: bool, texts: dict[str, str]) -> str:

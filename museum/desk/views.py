@@ -3,6 +3,7 @@
 from typing import Any, cast
 from uuid import UUID
 
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext as _
@@ -19,17 +20,19 @@ from conservation.checks.reminders import unsettled
 from conservation.checks.todo import todo_of
 from conservation.checks.vocabulary import term_words
 from conservation.rules.tables import hazards
-from conservation.treatments.today import asked_of, needs_of
-from locations.climate.alarm_lines import open_lines
+from conservation.treatments.today import asked_of, needs_of, to_count
+from locations.climate.alarm_lines import open_alarms, open_lines
 from locations.climate.attention import waiting as climate_waiting
 from locations.places.actions import may_set_up
 from locations.places.placing import urgent
 from locations.places.queries import place_words
 from museum import clock
+from museum.counting import counted
 from museum.desk import timeline
 from museum.desk.feeds import token_of
 from museum.errors import NotFound
 from museum.jobs.models import Job
+from museum.people.actor import Actor
 from museum.people.doors import actor_of, needs, signed_in
 from museum.people.models import Person
 from museum.prepared import ANY_KEY, Prepared
@@ -49,26 +52,40 @@ def today(request: HttpRequest) -> HttpResponse:
     actor = actor_of(request)
     person = cast(Person, request.user)
     cares, lately = actor.may("round.walk"), timeline.lately(actor)
+    rows = _rows_of_today(actor, cares=cares)
+    counts = counted(rows)
     context: dict[str, Any] = {
         "now": clock.now(), "todo": todo_of(actor) if cares else None, "cares": cares, "person": person,
-        "mail": unsettled(person) if cares else [], "plans": actor.may("round.make"), "unknown": waiting(actor),
-        "jobs": Job.objects.owned_by(actor).filter(state__in=("waiting", "running", "failed")).order_by("-created_at")[:5],
+        "mail": unsettled(person) if cares else [], "plans": actor.may("round.make"), "unknown": counts["unknown"],
+        "jobs": rows["jobs"] if counts["jobs"] else [], "unjudged": rows["unjudged"] if counts["unjudged"] else [],
         "lately": lately, "nothing_yet": actor.may("catalogue.edit") and not lately and not Object.objects.exists(),
         "climate": climate_waiting() if cares else {}, "administers": actor.may("people.manage"), "erases": actor.may("personal.erase"),
         "sets_up": actor.may("people.manage") and may_set_up(actor),
-        "unjudged": unjudged() if actor.may("round.make") or actor.may("people.manage") else [],
         "feed": token_of(person) if cares and not actor.tablet else "", "reads": actor.may("catalogue.see"),
     }  # fmt: skip
     if not cares and context["reads"]:
         context |= {"open_to_see": Card.objects.visible_to(actor).count(), "invited": asked_of(actor)}
     if cares:
         context |= {
-            "care": needs_of(actor),
-            "alarms": open_lines(),
-            "incidents": Incident.objects.filter(closed_on=None).select_related("place").order_by("opened_on"),
-            "wrong": len(urgent(actor)),
+            "care": needs_of(actor, counts),
+            "alarms": open_lines() if counts["alarms"] else [],
+            "incidents": rows["incidents"] if counts["incidents"] else [],
+            "wrong": counts["wrong"],
         }
     return render(request, "desk/today.html", context)
+
+
+def _rows_of_today(actor: Actor, *, cares: bool) -> dict[str, QuerySet[Any, Any]]:
+    """What may be there for this person, most of which on most days is not."""
+    hears = actor.may("round.make") or actor.may("people.manage")
+    rows: dict[str, QuerySet[Any, Any]] = {
+        "unknown": waiting(actor), "unjudged": unjudged() if hears else Card.objects.none(),
+        "jobs": Job.objects.owned_by(actor).filter(state__in=("waiting", "running", "failed")).order_by("-created_at")[:5],
+    }  # fmt: skip
+    if cares:
+        incidents = Incident.objects.filter(closed_on=None).select_related("place").order_by("opened_on")
+        rows |= {"wrong": urgent(actor), "incidents": incidents, "alarms": open_alarms(), **to_count(actor)}
+    return rows
 
 
 @require_safe

@@ -43,13 +43,15 @@ def qualified(person_id: UUID, kind: str, day: date) -> bool:
     return kind in qualifications([person_id], day).get(person_id, set())
 
 
-def on_file(person_ids: Iterable[UUID] | None = None, *, step: str = "") -> list[Competence]:
-    """What stands of competences, newest first: of these people, of this step; those ended left out."""
+def on_file(person_ids: Iterable[UUID] | None = None, *, step: str = "", ends: tuple[date, date] | None = None) -> list[Competence]:
+    """What stands of competences, newest first: of these people, of this step, with their last day from one day to another; those ended left out."""
     rows = Competence.objects.with_marks().filter(corrected_by=None, withdraws=False).exclude(marks__sort=CompetenceMark.Sort.ENDED)
     if person_ids is not None:
         rows = rows.filter(person__in=list(person_ids))
     if step:
         rows = rows.filter(step=step)
+    if ends is not None:
+        rows = rows.filter(valid_to__range=ends)
     return list(rows.order_by("-happened_on", "-id"))
 
 

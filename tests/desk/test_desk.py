@@ -11,14 +11,18 @@ from django.test import Client
 from collection.objects.actions.screens import tell_opening
 from collection.objects.models import Card, Number, Object
 from collection.objects.queries import photographs_of
+from conservation.checks.actions.incidents import open_incident
 from conservation.checks.actions.record import record_check
 from conservation.checks.actions.rounds import make_round
 from conservation.checks.models import Due, Judgement, State
 from locations.places.actions import move_object
+from locations.places.models import Misplaced
 from museum import clock
 from museum.desk.demo import museum
 from museum.desk.feeds import token_of
 from museum.history.verify import verify
+from museum.ids import uuid7
+from museum.jobs.models import Job
 from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
 from museum.people.permissions import Role
@@ -42,6 +46,18 @@ def test_all_that_is_derived_is_rebuilt_to_equal_rows(volunteer: Person) -> None
     before = rows()
     call_command("rebuild", verbosity=0)
     assert rows() == before
+
+
+def test_the_start_page_shows_what_there_is_of_what_mostly_is_not(curator: Person, as_person: AsPerson) -> None:
+    _hall, store, board = stock.shelf()
+    quiet = as_person(curator).get("/").content.decode()
+    open_incident(Actor.of(curator), incident_id=uuid7(), kind="mould", place_id=store.pk)
+    Job.objects.create(kind="tests.job", title="Copies of the pictures", state="failed", owner=curator)
+    Misplaced.objects.create(object=stock.helmet(), place=board, level="refuse", code="LIGHT", why=[], instead=[], since=clock.now())
+    busy = as_person(curator).get("/").content.decode()
+    for told in ("Go on with it", "Copies of the pictures", "1 thing stands as it should not"):
+        assert told not in quiet
+        assert told in busy
 
 
 def test_a_thing_s_page_shows_state_and_exact_place_to_who_may(
