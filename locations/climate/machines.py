@@ -4,17 +4,19 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from itertools import pairwise
 from typing import Final
 from uuid import UUID
 
 import numpy as np
 
 from locations.climate import queries
-from locations.climate.air import air_of
-from locations.climate.hearing import hour_of
+from locations.climate.air import Window, air_of, heard_airs
+from locations.climate.hearing import Hearing, Outdoors, hour_of
 from locations.climate.models import Spot
 from locations.climate.science import tank
-from locations.climate.science.values import NoValue
+from locations.climate.science.psychrometrics import absolute_humidity
+from locations.climate.science.values import Floats, Ints, NoValue
 from locations.places.models import Place
 from locations.places.queries import path_of
 from museum import clock
@@ -23,6 +25,8 @@ from museum import clock
 LOOKS_BACK: Final = timedelta(days=400)
 #: what is usual is learnt of so long a time before the days asked about
 LEARNS: Final = timedelta(days=90)
+#: times of emptying from which the last is judged: itself, thirty before it, and one before these since when the water of the first had run
+LEARNT: Final = 32
 #: what was noticed is told for so long; then the machine was taken away, or everybody knows
 TOLD_FOR: Final = timedelta(days=30)
 #: a room at or below this needs no machine, and one that rests has not stopped, % (ours: machines are set to 50 to 55)
@@ -41,13 +45,13 @@ class Emptied:
 
 @dataclass(frozen=True, slots=True)
 class MachineLog:
-    """The machine of a place: its days, oldest first, what is usual (none: too few), what its litres say. `leak`: since that day."""
+    """The machine of a place: its days, oldest first, what is usual (none: too few), what its litres say. `rise`: the last was more than was to be expected."""
 
     place: Place
     days: Sequence[Emptied]
     usual: tank.Usual | None
     still: tank.Still | None
-    leak: date | None
+    rise: tank.Rise | None
 
     @property
     def full_times(self) -> int:
@@ -65,8 +69,13 @@ class MachineLog:
         return self.still is not None and clock.today() - date.fromordinal(self.still.noticed) < TOLD_FOR
 
     @property
+    def leak(self) -> date | None:
+        """The day on which the tank told of a leak, if the last did."""
+        return date.fromordinal(self.rise.day) if self.rise else None
+
+    @property
     def leak_told(self) -> bool:
-        """The same of a leak."""
+        """Whether it did so lately that somebody should be told."""
         return self.leak is not None and clock.today() - self.leak < TOLD_FOR
 
 
@@ -119,7 +128,7 @@ def _troubles(place: Place, emptied: dict[int, Tank], until: date) -> list[Troub
         notes = [note for one in emptied if day <= one <= (again or until.toordinal()) for note in emptied[one].notes]
         return Trouble(place, date.fromordinal(day), date.fromordinal(again) if again else None, stopped, rise, notes)
 
-    found = [told(rise.day, rise.over, rise=rise) for rise in tank.leaks(days, litres)]
+    found = [told(rise.day, rise.over, rise=rise) for rise in tank.leaks(days, litres, _wetter(place, days))]
     stops = [told(stop.still.last, stop.again, stopped=stop.still) for stop in tank.stops(days, litres, until.toordinal())]
     return found + [one for one in stops if not _rests(place, one.day, one.again or until)]
 
@@ -150,11 +159,34 @@ def _log(place: Place, emptied: dict[int, Tank]) -> MachineLog:
     # What stopped long ago is told to nobody any more, so nobody need know whether the room was dry.
     if still is not None and clock.today() - date.fromordinal(still.noticed) < TOLD_FOR and _rests(place, date.fromordinal(still.last), clock.today()):
         still = None
+    return MachineLog(place, told, known, still, _rise(place, days, litres))
+
+
+def _rise(place: Place, days: Ints, litres: Floats) -> tank.Rise | None:
+    """The weather is asked only where it matters: reading months of air is dear."""
     try:
-        leak = told[-1].day if tank.risen(days, litres) else None
+        return tank.last_rise(days, litres, _wetter(place, days[-LEARNT:])) if tank.stands_out(days, litres) else None
     except NoValue:
-        leak = None
-    return MachineLog(place, told, known, still, leak)
+        return None
+
+
+def _wetter(place: Place, days: Ints) -> Floats:
+    """g/m³ that the air outdoors held more than that of a place, on the mean since the day before it; NaN where under half of the hours are known of both."""
+    more_of, path, outdoors = np.full(len(days), np.nan), path_of(place.pk), Outdoors().of(place.pk)
+    if len(days) < 2 or not path or not outdoors:
+        return more_of
+    noons = [hour_of(clock.start_of(date.fromordinal(day))) + 12 for day in days.tolist()]
+    begin, end = noons[0], noons[-1]
+    hearing = Hearing(None if any(one.mobile for one in path) else path)
+    parts = {"in": hearing.between(place.pk, begin, end), "out": [one.between(begin, end) for one in outdoors if one.begin < end and one.end > begin]}
+    airs = heard_airs({where: Window(heard, begin, end) for where, heard in parts.items()})
+    held = {where: absolute_humidity(air.hour_t, air.hour_rh) for where, air in airs.items()}
+    more = held["out"] - held["in"]
+    for n, (first, last) in enumerate(pairwise(hour - begin for hour in noons), 1):
+        known = more[first:last][~np.isnan(more[first:last])]
+        if 2 * len(known) >= last - first:
+            more_of[n] = known.mean()
+    return more_of
 
 
 def _rests(place: Place, since: date, until: date) -> bool:

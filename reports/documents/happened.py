@@ -90,7 +90,9 @@ def _of_machine(one: Trouble) -> list[str]:
     again = _("The usual came again on %(day)s.") % {"day": _day(one.again)} if one.again else _("The usual has not come again.")
     if one.rise is not None:
         said = _("Much more water than usual in the tank in %(place)s, %(rate)s litres a day in place of %(usual)s: a leak until shown otherwise.")
-        return [said % {"place": one.place.name, "rate": formats.number_format(one.rise.rate, 1), "usual": formats.number_format(one.rise.usual, 1)}, again]
+        why = _("The weather does not explain it.") if one.rise.weather else _("Warm wet weather does it too; what it was is not known.")
+        figures = {"rate": formats.number_format(one.rise.rate, 1), "usual": formats.number_format(one.rise.expected, 1)}
+        return [said % {"place": one.place.name, **figures}, why, again]
     last = _("The dehumidifier in %(place)s: its usual litres were emptied last on this day.") % {"place": one.place.name}
     silent = one.stopped is not None and one.stopped.silent
     return [last, _("After it nobody wrote any: it may have stood still.") if silent else _("After it there was next to nothing in the tank."), again]

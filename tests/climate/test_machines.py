@@ -10,8 +10,9 @@ import pytest
 from conservation.checks.tasks import send_reminders
 from locations.climate import machines
 from locations.climate.actions.spots import SpotEntry, correct_spot, read_by_hand
-from locations.climate.models import Spot
+from locations.climate.models import Logger, Spot
 from locations.climate.science import tank
+from locations.places.actions import describe_place, make_place
 from locations.places.models import Place
 from museum import clock
 from museum.ids import uuid7
@@ -84,6 +85,27 @@ def test_a_leak_until_a_usual_tank_comes(store: Place) -> None:
     assert trouble(after) == [(None, after.date())]
     empty(store, 4, CHRISTMAS + timedelta(days=2))
     assert trouble(CHRISTMAS + timedelta(days=2, hours=1)) == []
+
+
+def test_wet_wind_that_the_logger_outdoors_tells_is_no_leak(store: Place, volunteer: Person, as_person: Any) -> None:
+    """At 10 °C 9.4 g/m³ is full: each 10 % outdoors is 0.94 g/m³. The tank takes 2 litres at 60 %, one more for each 10 %; then two days at 100 %."""
+    yard = make_place(PROGRAM, place_id=uuid7(), level="building", code="Y", name="Yard")
+    describe_place(PROGRAM, yard.pk, version=1, spot="outdoors")
+    outside, rh = logger_at(yard, "T-2"), [60.0 + 10 * (n % 2) for n in range(12)] + [100.0, 100.0]
+    tell(logger_at(store, "T-1"), [55] * (24 * 14), t=10.0)
+    for n, value in enumerate(rh):
+        empty(store, 2 + (value - 60) / 10, START.replace(hour=12) + timedelta(days=n + 1))
+    after = START + timedelta(days=14, hours=13)
+    assert trouble(after) == [(None, after.date())], "nobody told the air outdoors yet"
+    with clock.at(after):
+        assert "Warm wet weather does it too" in words(as_person(volunteer).get("/"))
+    tell(outside, np.repeat(rh, 24)[12:], t=10.0, begin=START + timedelta(hours=12))
+    assert trouble(after) == []
+    empty(store, 10, after.replace(hour=12) + timedelta(days=1))
+    tell(outside, [100] * 24, t=10.0, begin=after.replace(hour=12))
+    tell(Logger.objects.get(name="T-1"), [55] * 36, t=10.0, begin=START + timedelta(days=14))
+    with clock.at(after + timedelta(days=1)):
+        assert "The weather does not explain it." in words(as_person(volunteer).get("/"))
 
 
 def test_a_figure_taken_back_says_nothing(store: Place) -> None:

@@ -109,15 +109,6 @@ def test_sealing_a_room_with_a_source_makes_it_damper(changes: float, source: fl
     assert tight > airy
 
 
-def test_a_machine_that_suddenly_takes_more() -> None:
-    usual = np.array([3.0, 3.4, 2.8, math.nan, 3.1, 3.3, 2.9, 3.2])
-    assert not moisture.sudden_rise(np.append(usual, 3.9))
-    assert moisture.sudden_rise(np.append(usual, 5.5))
-    assert not moisture.sudden_rise(np.append(usual, math.nan))
-    with pytest.raises(NoValue, match="too_few"):
-        moisture.sudden_rise(usual)
-
-
 # gel
 
 

@@ -11,6 +11,10 @@ from locations.climate.science.values import NoValue
 DAILY = np.arange(20)
 
 
+def _risen(days: np.ndarray, emptied: np.ndarray, wetter: np.ndarray | None = None) -> bool:
+    return tank.last_rise(days, emptied, wetter) is not None
+
+
 def litres(*values: float) -> np.ndarray:
     return np.array(values, dtype=np.float64)
 
@@ -51,12 +55,55 @@ def test_a_weekly_tank_gets_two_weeks() -> None:
 def test_a_sudden_rise_is_a_leak_until_shown_otherwise() -> None:
     usual = [4.0, 3.8, 4.2, 4.1, 3.9, 4.0, 4.3, 4.0, 3.7]
     days = np.arange(10)
-    assert tank.risen(days, litres(*usual, 7.0))
-    assert not tank.risen(days, litres(*usual, 5.0))
+    assert _risen(days, litres(*usual, 7.0))
+    assert not _risen(days, litres(*usual, 5.0))
     # over a longer time it is the rate that counts
-    assert not tank.risen(np.array([*range(9), 10]), litres(*usual, 8.0))
+    assert not _risen(np.array([*range(9), 10]), litres(*usual, 8.0))
     with pytest.raises(NoValue, match="too_few"):
-        tank.risen(np.arange(4), litres(4, 4, 4, 9))
+        _risen(np.arange(4), litres(4, 4, 4, 9))
+
+
+def test_a_machine_that_suddenly_takes_more() -> None:
+    usual = np.array([3.0, 3.4, 2.8, np.nan, 3.1, 3.3, 2.9, 3.2])
+    assert not tank.sudden_rise(np.append(usual, 3.9))
+    assert tank.sudden_rise(np.append(usual, 5.5))
+    assert not tank.sudden_rise(np.append(usual, np.nan))
+    with pytest.raises(NoValue, match="too_few"):
+        tank.sudden_rise(usual)
+
+
+def test_what_built_up_while_it_stood_still_is_no_leak() -> None:
+    """Three times nothing, then three times the usual as the room dries; a leak is told by the second tank."""
+    days, before = np.arange(13), [4.0, 4.2, 3.8, 4.0, 4.1, 3.9, 4.0, 4.0]
+    assert not _risen(days[:12], litres(*before, 0, 0, 0, 12))
+    assert not _risen(days, litres(*before, 0, 0, 0, 12, 5))
+    assert _risen(days, litres(*before, 0, 0, 0, 12, 12))
+
+
+def test_warm_wet_wind_is_no_leak_and_a_leak_in_dry_air_is_found() -> None:
+    """By hand: 1 L/d and as much again for each g/m³ that the air outdoors held more. Alternating, the median is 1.5 and its spread 0.74."""
+    days, air = np.arange(11), litres(*[0, 1] * 5, 3)
+    emptied = litres(*[1, 2] * 5, 4)
+    assert _risen(days, emptied)
+    assert not _risen(days, emptied, air)
+    assert tank.last_rise(days, emptied, air) is None
+    seeping = litres(*[1, 2] * 5, 3)
+    assert not _risen(days, seeping), "3 is within 1.5 + 3 x 0.74"
+    dry = litres(*[0, 1] * 5, 0)
+    assert tank.last_rise(days, seeping, dry) == tank.Rise(day=10, rate=3, expected=1, weather=True, over=None)
+    # as much as often, in air in which there should be next to none: no more than a quarter above the median is no rise
+    assert not _risen(days, litres(*[1, 2] * 5, 1.8), litres(*[0, 1] * 5, -1))
+
+
+def test_the_weather_counts_where_it_is_known_of_the_last_and_of_seven_before() -> None:
+    days, emptied = np.arange(11), litres(*[1, 2] * 5, 4)
+    air = litres(*[0, 1] * 5, 3)
+    for unknown, counts in (([10], False), (range(4), False), (range(3), True)):
+        some = air.copy()
+        some[list(unknown)] = np.nan
+        assert _risen(days, emptied, some) is not counts
+    # the same air each day tells nothing of what more would do
+    assert _risen(days, emptied, np.ones(11))
 
 
 @given(st.lists(st.floats(1, 10), min_size=10, max_size=40), st.integers(1, 7))
@@ -83,7 +130,7 @@ def test_days_that_nobody_wrote_of_are_no_stop_where_the_next_tank_held_their_li
 
 
 def test_a_leak_is_told_on_the_day_it_began() -> None:
-    assert tank.leaks(DAILY, np.array([4.0] * 12 + [9.0, 9.0] + [4.0] * 6)) == [tank.Rise(12, 9.0, 4.0, 14)]
+    assert tank.leaks(DAILY, np.array([4.0] * 12 + [9.0, 9.0] + [4.0] * 6)) == [tank.Rise(12, 9.0, 4.0, weather=False, over=14)]
     assert [rise.over for rise in tank.leaks(DAILY, np.array([4.0] * 19 + [9.0]))] == [None]
     assert tank.leaks(DAILY, np.full(20, 4.0)) == []
     assert tank.leaks(DAILY[:0], np.empty(0)) == []

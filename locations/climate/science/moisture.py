@@ -7,11 +7,9 @@ Room and outdoor air within the range of `psychrometrics`, else NoValue. Unknown
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
 from locations.climate.science.psychrometrics import GRAMS_OF_VAPOUR, absolute_humidity, dew_point, humidity_ratio, relative_humidity, vapour_pressure
 from locations.climate.science.saturation import saturation_over_water
-from locations.climate.science.values import Floats, NoValue, within
+from locations.climate.science.values import NoValue, within
 
 MARGIN: Final = 1.3
 #: what outdoor air must hold less than the room before a window is opened, g/m³ (house rule)
@@ -115,19 +113,6 @@ def machine(need: float, t: float, rh: float, rated: tuple[float, float] = WARM_
 def with_margin(*litres: float) -> float:
     """The sum of what a machine must take a day, by the margin of 1.3 (house rule)."""
     return sum(litres) * MARGIN
-
-
-def sudden_rise(litres: Floats) -> bool:
-    """Whether the last of a machine's daily litres, oldest first, stands out of up to 30 before it: over half as much again as their median and
-    beyond three times their usual spread. A leak until shown otherwise. Under 7 before it: NoValue `too_few`. House rule.
-    """
-    before = litres[-31:-1]
-    before = before[~np.isnan(before)]
-    if len(before) < 7:
-        raise NoValue("too_few", readings=len(before), need=7)
-    usual = float(np.median(before))
-    spread = 1.4826 * float(np.median(np.abs(before - usual)))
-    return bool(litres[-1] > max(1.5 * usual, usual + 3 * spread))
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,6 @@ from typing import Final
 
 import numpy as np
 
-from locations.climate.science.moisture import sudden_rise
 from locations.climate.science.values import Floats, Ints, NoValue
 
 #: what is usual is learnt of so many rates, no fewer than these
@@ -17,6 +16,8 @@ MOST: Final = 30
 LEAST: Final = 7
 #: a machine that takes less than this share of its usual litres is as good as still
 STILL: Final = 0.2
+#: what is no more than this share above the usual is a leak in no weather (ours)
+EVEN: Final = 0.25
 #: a tank is full when it gives the same litres to this share, so many times in a row (ours)
 SAME: Final = 0.02
 FULL_TIMES: Final = 4
@@ -102,25 +103,89 @@ def _again(days: Ints, litres: Floats, last: int, least: float) -> int | None:
 
 
 @dataclass(frozen=True, slots=True)
+class Expected:
+    """`litres` a day that the times before let one expect, their `spread` about it, and what is `usual` (their median); `weather`: the air outdoors is
+    taken into account."""
+
+    litres: float
+    spread: float
+    usual: float
+    weather: bool
+
+
+def expected(told: Floats, wetter: Floats | None = None) -> Expected:
+    """What the last of the litres a day, oldest first, would be by those of up to 30 before it that were none of a still machine. Under 7: NoValue `too_few`.
+
+    `wetter`: g/m³ that the air outdoors held more than the room's in the days of each, NaN where unknown. Leakage brings in n V of that difference (balance
+    of mass), so its median slope (Theil and Sen; none below 0) is taken out where it is known of the last and of seven before. House rule.
+    """
+    before = told[-MOST - 1 : -1]
+    ran = before > 0
+    if ran.sum() < LEAST:
+        raise NoValue("too_few", readings=int(ran.sum()), need=LEAST)
+    usual_rate = float(np.median(before[ran]))
+    air = np.full(len(before), np.nan) if wetter is None else wetter[-MOST - 1 : -1]
+    known = ran & ~np.isnan(air)
+    if wetter is None or np.isnan(wetter[-1]) or known.sum() < LEAST:
+        return Expected(usual_rate, _spread(before[ran]), usual_rate, weather=False)
+    slope = max(_median_slope(air[known], before[known]), 0.0)
+    dry = before[known] - slope * air[known]
+    return Expected(max(float(np.median(dry)) + slope * float(wetter[-1]), 0.0), _spread(dry), usual_rate, weather=True)
+
+
+def sudden_rise(told: Floats, wetter: Floats | None = None) -> bool:
+    """Whether the last of the litres a day stands out of what was to be expected: by over half of that and of the usual, and by three times the usual
+    spread. A leak until shown otherwise. The first tank after one of a still machine is none: what built up meanwhile comes out. NoValue as `expected`.
+    """
+    one, last = expected(told, wetter), float(told[-1])
+    rested = told[-2] < STILL * one.usual
+    return not rested and _uneven(last, one) and last - one.litres > max(0.5 * one.usual, 0.5 * one.litres, 3 * one.spread)
+
+
+def _uneven(last: float, one: Expected) -> bool:
+    return last > (1 + EVEN) * one.usual
+
+
+def _spread(values: Floats) -> float:
+    """Median distance from the median, as a standard deviation of what is spread evenly to both sides."""
+    return 1.4826 * float(np.median(np.abs(values - np.median(values))))
+
+
+def _median_slope(x: Floats, y: Floats) -> float:
+    """Of the lines through all pairs of points; 0 where all lie above each other."""
+    first, second = np.triu_indices(len(x), 1)
+    apart = x[second] - x[first]
+    slopes = (y[second] - y[first])[apart != 0] / apart[apart != 0]
+    return float(np.median(slopes)) if len(slopes) else 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Rise:
-    """A sudden rise: its day, litres a day then and usually before; the day on which it was over, None: not to the end of the record."""
+    """A sudden rise: its day, litres a day then and as they were to be expected, by the `weather` too where it is known; the day on which it was over,
+    None: not to the end of the record."""
 
     day: int
     rate: float
-    usual: float
+    expected: float
+    weather: bool
     over: int | None
 
 
-def leaks(days: Ints, litres: Floats) -> list[Rise]:
+def leaks(days: Ints, litres: Floats, wetter: Floats | None = None) -> list[Rise]:
     """Each time a sudden rise began. Raises NoValue `out_of_order`."""
-    high = [_enough(days, litres, k - 1) and risen(days[: k + 1], litres[: k + 1]) for k in range(len(days))]
     told = rates(days, litres)
+    high = [_enough(days, litres, k - 1) and sudden_rise(told[: k + 1], _until(wetter, k)) for k in range(len(days))]
     found = []
     for k in range(1, len(days)):
         if high[k] and not high[k - 1]:
             over = next((int(days[n]) for n in range(k + 1, len(days)) if not high[n]), None)
-            found.append(Rise(int(days[k]), float(told[k]), usual(days[:k], litres[:k]).rate, over))
+            one = expected(told[: k + 1], _until(wetter, k))
+            found.append(Rise(int(days[k]), float(told[k]), one.litres, one.weather, over))
     return found
+
+
+def _until(wetter: Floats | None, k: int) -> Floats | None:
+    return None if wetter is None else wetter[: k + 1]
 
 
 def brimming(litres: Floats) -> int:
@@ -132,6 +197,14 @@ def brimming(litres: Floats) -> int:
     return times if times >= FULL_TIMES else 0
 
 
-def risen(days: Ints, litres: Floats) -> bool:
-    """Whether the last rate stands out of up to 30 before it: a leak until shown otherwise (`moisture.sudden_rise`). Under 7: NoValue `too_few`."""
-    return sudden_rise(rates(days, litres))
+def stands_out(days: Ints, litres: Floats) -> bool:
+    """Whether the last rate is so much above the usual that the weather must be asked whether it is a leak. Under 7 before it: NoValue `too_few`."""
+    told = rates(days, litres)
+    return _uneven(float(told[-1]), expected(told))
+
+
+def last_rise(days: Ints, litres: Floats, wetter: Floats | None = None) -> Rise | None:
+    """The last time as a rise of which nobody knows yet when it is over; None where it is none. Under 7 before it: NoValue `too_few`."""
+    told = rates(days, litres)
+    one = expected(told, wetter)
+    return Rise(int(days[-1]), float(told[-1]), one.litres, one.weather, None) if sudden_rise(told, wetter) else None
