@@ -128,7 +128,7 @@ def _add_rivals(batch: Batch, logger: int, file: int) -> int:
         cursor.execute("DELETE FROM new_rival")
         add("new_rival", logger, file, batch)
         cursor.execute(
-            "INSERT INTO climate_rival (logger, flags, file, at, t, rh, lux) SELECT logger, flags, file, at, t, rh, lux FROM new_rival ORDER BY at"
+            "INSERT INTO climate_rival (logger, flags, file, at, t, rh, lux) SELECT logger, flags, file, at, t, rh, lux FROM new_rival ORDER BY at, ctid"
             " ON CONFLICT DO NOTHING"
         )
         return int(cursor.rowcount)

@@ -74,18 +74,26 @@ def test_of_what_is_no_reading_a_choice_makes_none(it: Logger) -> None:
 
 
 def test_each_file_is_chosen_for_by_itself_and_a_time_of_three_values_once(it: Logger) -> None:
-    second, third = bring(otherwise(h5=70, h6=71), it, "second.csv"), bring(otherwise(h6=72, h7=73), it, "third.csv")
+    second, third = bring(otherwise(h5=70, h7=71), it, "second.csv"), bring(otherwise(h6=72, h7=73), it, "third.csv")
     assert [(one.file, one.count, [(first.rh, other.rh) for first, other in one.pairs]) for one in queries.contradictions(it, 5, 5)] == [
-        (second, 2, [(65, 70), (66, 71)]), (third, 2, [(66, 72), (67, 73)]),
+        (second, 2, [(65, 70), (67, 71)]), (third, 2, [(66, 72), (67, 73)]),
     ]  # fmt: skip
     assert [(one.file, one.count, len(one.pairs)) for one in queries.contradictions(it, 1, 1)] == [(second, 2, 1)]
     choose(it, second, "later")
-    assert humidities(it, 5, 6, 7) == [70, 71, NAN]
-    assert [(one.file, [other.rh for _, other in one.pairs]) for one in queries.contradictions(it, 5, 5)] == [(third, [73])]
+    assert humidities(it, 5, 6, 7) == [70, NAN, 71]
+    assert [(one.file, [other.rh for _, other in one.pairs]) for one in queries.contradictions(it, 5, 5)] == [(third, [72])]
     assert (attention.waiting()["contradicted"], attention.to_see().contradicted) == (1, [(it, 1)])
     choose(it, third, "later")
     assert humidities(it, 5, 6, 7) == [70, 72, 73]
     assert attention.waiting().get("contradicted", 0) == 0
+
+
+def test_a_choice_of_before_files_were_named_is_for_its_time_only(it: Logger) -> None:
+    bring(otherwise(h5=70, h9=71), it, "later.csv")
+    act = Change.objects.filter(what="climate_file.read").values_list("act", flat=True)[0]
+    Verdict.objects.create(act_id=act, logger=it, begin=BEGIN, end=BEGIN + timedelta(hours=6), says="first", reason="compared")
+    assert humidities(it, 5, 9) == [65, NAN]
+    assert [other.rh for one in queries.contradictions(it, 5, 5) for _, other in one.pairs] == [71]
 
 
 def test_a_word_on_all_readings_of_a_time_goes_over_a_choice_and_back(it: Logger) -> None:
@@ -100,8 +108,9 @@ def test_a_word_on_all_readings_of_a_time_goes_over_a_choice_and_back(it: Logger
     assert humidities(it, 4, 5) == [NAN, 70]
 
 
-def test_two_lines_of_one_file(it: Logger) -> None:
-    own = bring(text([("2025-01-02 00:00", 8, 60), ("2025-01-02 00:00", 8, 61), ("2025-01-02 01:00", 8, 62)]), it, "own.csv")
+def test_of_several_lines_of_one_file_the_last(it: Logger) -> None:
+    midnight = "2025-01-02 00:00"
+    own = bring(text([(midnight, 8, 60), (midnight, 8, 63), (midnight, 8, 61), ("2025-01-02 01:00", 8, 62)]), it, "own.csv")
     day = BEGIN + timedelta(days=1)
     for says, expected in (("later", [61, 62]), ("first", [60, 62])):
         choose(it, own, says)
@@ -121,6 +130,16 @@ def test_what_is_told_last_is_what_was_chosen(it: Logger) -> None:
     assert queries.told_last([it])[it.number].at == BEGIN + timedelta(hours=22)
     choose(it, later, "later")
     assert queries.told_last([it])[it.number].rh == pytest.approx(50)
+
+
+def test_another_value_of_before_what_is_looked_at_changes_nothing(it: Logger) -> None:
+    """Of one logger the last day is read, of another an earlier one: what was doubted between them belongs to neither."""
+    bring(text([("2025-01-05 00:00", 8, 40)]), it, "newest.csv")
+    later = bring(otherwise(h22=50, h23=51), it, "later.csv")
+    old = logger("T-8")
+    bring(text(HOURS), old, "old.csv")
+    choose(it, later, "later")
+    assert {number: round(told.rh or 0) for number, told in queries.told_last([it, old]).items()} == {it.number: 40, old.number: 83}
 
 
 def test_wrong_words_are_refused_and_a_file_without_another_value_is_none(it: Logger) -> None:
@@ -145,7 +164,7 @@ def test_the_page_shows_both_and_takes_the_choice(it: Logger, as_person: Browser
     page = f"/climate/loggers/{it.pk}/"
     seen = as_person(volunteer).get(page).content.decode()
     assert "later.csv brought other values" in seen
-    assert ("65 %" in seen, "70.50 %" in seen, "Say which holds</summary>" in seen) == (True, True, False)
+    assert ("65.00 %" in seen, "70.50 %" in seen, "Say which holds</summary>" in seen) == (True, True, False)
     client: Client = as_person(curator)
     assert 'name="file"' in client.get(page).content.decode()
     refused = client.post(f"{page}tell/", {"do": "choose", "file": later.pk, "says": "later", "note": " "})
