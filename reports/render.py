@@ -6,6 +6,7 @@ fails the document rather than leave a hole in it.
 """
 
 import logging
+import re
 import threading
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -40,6 +41,8 @@ from reports.drawn import titled
 from reports.pictures import for_paper
 
 VARIANT: Final = "pdf/a-3a"
+#: spaces with which a block ends: never seen, yet the renderer breaks lines by them and leaves a short word alone on its line
+ENDS_WITH_SPACE: Final = re.compile(r"\s+((?:</(?:b|i|em|strong|span)>\s*)*</(?:p|li|t[dh]|d[dt]|h\d|div|(?:fig)?caption)>)")
 _one_at_a_time = threading.Lock()
 
 
@@ -98,7 +101,7 @@ def render(template: str, data: Mapping[str, Any], envelope: Envelope) -> bytes:
         description=str(_("What this paper was made from")), created=envelope.issued_at, modified=envelope.issued_at,
     )  # fmt: skip
     with _strictly():
-        page = HTML(string=render_to_string(template, context), url_fetcher=House(), base_url="house:")
+        page = HTML(string=_worded(template, context), url_fetcher=House(), base_url="house:")
         made: bytes = page.write_pdf(
             pdf_variant=VARIANT, attachments=[attached], stylesheets=[_style()], font_config=_fonts(),
             pdf_identifier=envelope.data_hash[:32].encode(),
@@ -110,7 +113,7 @@ def render_plain(template: str, context: Mapping[str, Any]) -> bytes:
     """A page without envelope, tags and attachment, to be laid over another."""
     with _strictly():
         page = HTML(
-            string=render_to_string(template, {**context, "language": get_language()}),
+            string=_worded(template, {**context, "language": get_language()}),
             url_fetcher=House(),
             base_url="house:",
         )
@@ -121,10 +124,14 @@ def render_plain(template: str, context: Mapping[str, Any]) -> bytes:
 def render_sheets(template: str, context: Mapping[str, Any], style: str, size: str) -> bytes:
     """Pages of their own size and style, such as labels: `style` is a file of ours, `size` the rule of the page."""
     with _strictly():
-        page = HTML(string=render_to_string(template, {**context, "language": get_language()}), url_fetcher=House(), base_url="house:")
+        page = HTML(string=_worded(template, {**context, "language": get_language()}), url_fetcher=House(), base_url="house:")
         styles = [_style(), CSS(url=f"house:{style}", url_fetcher=House(), font_config=_fonts()), CSS(string=size)]
         made: bytes = page.write_pdf(stylesheets=styles, font_config=_fonts())
     return made
+
+
+def _worded(template: str, context: Mapping[str, Any]) -> str:
+    return ENDS_WITH_SPACE.sub(r"\1", render_to_string(template, context))
 
 
 @cache

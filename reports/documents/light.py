@@ -85,9 +85,10 @@ def light_plan(subject: UUID, actor: Actor, hours: str = "") -> Gathered:
     for card in cards[:MOST_NAMED]:
         if card.place:
             groups[card.place].append(card)
+    cases = [_case(place, group, lights, by_meter, weekly, airs) for place, group in groups.items()]
     data = {
         "on": clock.today().isoformat(), "hours": f"{weekly:g}", "count": len(cards), "named": min(len(cards), MOST_NAMED), "most_uv": MOST_UV,
-        "cases": [_case(place, group, lights, by_meter, weekly, airs) for place, group in groups.items()], "asked": {"hours": f"{weekly:g}"},
+        "cases": cases, "rests": any("since" in one["turn"] for case in cases for one in case["things"]), "asked": {"hours": f"{weekly:g}"},
     }  # fmt: skip
     return Gathered(data, _("Light: who rests when"), reverse("climate:overview"), [("society", subject)])
 
@@ -127,7 +128,7 @@ def _case(key: UUID, cards: Sequence[Card], lights: dict[UUID, Light], by_meter:
         "read_on": lit.on.isoformat() if lit and lit.on else "", "uv": f"{lit.uv:.0f}" if lit and lit.uv is not None else "",
         "uv_high": bool(lit and lit.uv is not None and lit.uv > MOST_UV), "sun": any(one.sun for one in path),
         "things": [one for one in turns if one["turn"]["sort"] not in ("stays", "unknown")], "stay": sum(one["turn"]["sort"] == "stays" for one in turns),
-        "bright": sum(one["bright"] for one in turns), "rests": any("since" in one["turn"] for one in turns),
+        "bright": sum(one["bright"] for one in turns),
         "unlit": {code: [one["number"] or one["name"] for one in turns if one["category"] == code and one["turn"]["sort"] == "unknown"] for code in WORDS},
         "unfaded": sum(card.pk not in lights and card.pk in told for card in cards), "untold": sum(card.pk not in told for card in cards),
     }  # fmt: skip
