@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from locations.climate import storing
-from locations.climate.files.contradicting import FARTHEST, Contradiction, agree, explained, sample
+from locations.climate.files.contradicting import AT_OTHERS, FARTHEST, Contradiction, agree, explained, sample
 from locations.climate.files.reading import Batch
 from locations.climate.models import Logger
 
@@ -26,7 +26,8 @@ def contradiction(batch: Batch, pieces: Iterator[Batch], logger: Logger, file: i
 
 
 def _told(found: Contradiction, some: Batch, logger: Logger) -> Contradiction:
-    for other in Logger.objects.exclude(pk=logger.pk).order_by("number"):
-        if agree(some, storing.kept(other.number, found.first, found.last)):
-            return replace(found, cause="other", name=other.name)
+    few, others = sample(some, AT_OTHERS), dict(Logger.objects.exclude(pk=logger.pk).values_list("number", "name"))
+    for number, record in sorted(storing.kept_at(others, few.at).items()):
+        if agree(few, record):
+            return replace(found, cause="other", name=others[number])
     return explained(found, some, storing.kept(logger.number, found.first - FARTHEST, found.last + FARTHEST))

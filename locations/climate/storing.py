@@ -1,6 +1,9 @@
 """Readings into and out of the database, many at once: packed by numpy, carried by COPY."""
 
+from collections.abc import Iterable
 from datetime import UTC, datetime
+from itertools import groupby
+from operator import itemgetter
 from typing import Any, Final
 
 import numpy as np
@@ -81,6 +84,19 @@ def kept(logger: int, first: int, last: int) -> Batch:
     rows = stored("climate_reading", logger, first, last)
     t, rh, lux = (rows[name].astype(np.float64) for name in VALUES)
     return Batch(seconds_of(rows), t, rh, lux, rows["flags"].astype(np.int64))
+
+
+def kept_at(loggers: Iterable[int], at: Ints) -> dict[int, Batch]:
+    """Logger to its readings at these instants (s), in order; only those that have some. Looked up by key, however long the records are."""
+    sql = "SELECT logger, extract(epoch FROM at)::bigint, t, rh, lux, flags FROM climate_reading WHERE logger = ANY(%s) AND at = ANY(%s) ORDER BY logger, at"
+    with connection.cursor() as cursor:
+        cursor.execute(sql, [list(loggers), [moment(second) for second in at.tolist()]])
+        rows = cursor.fetchall()
+    found = {}
+    for logger, its in groupby(rows, key=itemgetter(0)):
+        table = np.array([row[1:] for row in its], dtype=np.float64)
+        found[logger] = Batch(table[:, 0].astype(np.int64), table[:, 1], table[:, 2], table[:, 3], table[:, 4].astype(np.int64))
+    return found
 
 
 def moment(second: int) -> datetime:

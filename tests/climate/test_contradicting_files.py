@@ -7,13 +7,16 @@ from typing import Any
 
 import numpy as np
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
 from locations.climate.actions.files import NotOpen, Upload, answer_file, hold_file, take_file
 from locations.climate.attention import to_see
-from locations.climate.files.contradicting import Contradiction, agree, explained
+from locations.climate.files.contradicting import AT_OTHERS, Contradiction, agree, explained, sample
 from locations.climate.files.reading import Batch
 from locations.climate.models import ClimateFile, Logger, Reading, Rival
+from locations.climate.storing import kept, kept_at
 from museum.errors import Invalid
 from museum.history.models import Change
 from museum.ids import uuid7
@@ -62,6 +65,32 @@ def test_the_file_of_another_logger_is_named_and_nothing_of_it_is_stored() -> No
     assert (len(held(store)), Rival.objects.count()) == (96, 0)
     row = read(answer_file(PROGRAM, row.pk, version=row.version, logger_id=hall.pk, answers={}))
     assert (row.state, row.counts["stored"], row.counts["known"], row.logger) == ("done", 0, 96, hall)
+
+
+def test_all_other_records_are_looked_into_at_once_and_only_at_some_instants() -> None:
+    """Five hundred hours, whose file is the last logger's but for a reading or two."""
+    store = logger("T-store")
+    others = [logger(f"T-{n}") for n in range(4)]
+    for n, it in enumerate([store, *others]):
+        bring(text(air(n, hours=500)), it)
+    mine = air(4, hours=500)
+    with CaptureQueriesContext(connection) as asked:
+        row = bring(text([*mine[:100], (mine[100][0], 1.0, 1.0), *mine[101:]]), store)
+    assert figures(row)["name"] == "T-3"
+    looked = [one["sql"] for one in asked.captured_queries if "FROM climate_reading WHERE logger = ANY" in one["sql"]]
+    assert len(looked) == 1
+    record = kept_at([one.number for one in others], sample(kept(others[3].number, 0, 2**31), AT_OTHERS).at)
+    assert {len(one) for one in record.values()} == {AT_OTHERS}
+
+
+def test_readings_by_key_are_those_of_the_record() -> None:
+    it, other = logger("T-1"), logger("T-2")
+    bring(text([("2025-01-01 00:00", 8.25, ""), ("2025-01-01 01:00", 9.5, 61), ("2025-01-01 02:00", 10, 62)]), it)
+    whole = kept(it.number, 0, 2**31)
+    found = kept_at([it.number, other.number], np.append(whole.at[:2], whole.at[2] + 1))
+    assert list(found) == [it.number], "none of what has nothing then"
+    for name in ("at", "t", "rh", "lux", "flags"):
+        assert np.array_equal(getattr(found[it.number], name), getattr(whole, name)[:2], equal_nan=True)
 
 
 @pytest.mark.parametrize(("shift", "words"), [(1, "1 hours earlier"), (-2, "2 hours later")])

@@ -15,8 +15,8 @@ LEAST: Final = 12
 THROUGHOUT: Final = 0.5
 #: of the readings looked at, the share that an explanation must fit (ours)
 FITS: Final = 0.9
-#: contradicting readings looked at for why
-LOOKED_AT: Final = 1_000
+#: contradicting readings looked at for why; and of them, those looked up in the records of all other loggers
+LOOKED_AT, AT_OTHERS = 1_000, 200
 #: a clock may be set wrongly by so much, in steps of a quarter of an hour: all zones of the world
 FARTHEST, STEP = 14 * 3600, 900
 #: what another rounding changes at most: °C, %, lx; and what four bytes do
@@ -60,9 +60,9 @@ def explained(found: Contradiction, some: Batch, record: Batch) -> Contradiction
     return found
 
 
-def sample(batch: Batch) -> Batch:
-    """LOOKED_AT readings at most, from the first to the last."""
-    return batch.some(np.linspace(0, len(batch) - 1, min(len(batch), LOOKED_AT)).astype(np.int64))
+def sample(batch: Batch, most: int = LOOKED_AT) -> Batch:
+    """So many readings at most, from the first to the last."""
+    return batch.some(np.linspace(0, len(batch) - 1, min(len(batch), most)).astype(np.int64))
 
 
 def agree(some: Batch, record: Batch, *, roundly: bool = False) -> bool:
