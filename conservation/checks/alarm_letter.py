@@ -15,7 +15,7 @@ from django.utils.translation import ngettext
 
 from conservation.checks.models import AlarmMail
 from locations.climate.actions.alarms import standing_alarms
-from locations.climate.alarm_lines import GRAVER, asks_for_looks, words_of
+from locations.climate.alarm_lines import GRAVER, asks_for_looks, place_in_room, words_of
 from locations.climate.models import ClimateAlarm, LoggerStay
 from locations.places.models import Place
 from museum import clock
@@ -54,7 +54,7 @@ class Part:
     news: News
     heading: str
     text: str
-    charted: bool
+    page: UUID | None
 
     @property
     def place(self) -> Place:
@@ -93,14 +93,23 @@ def season_of(alarm: ClimateAlarm) -> Season:
 def part_of(person: Person, news: News) -> Part:
     """In the person's language."""
     alarm, season = news.alarm, season_of(news.alarm)
-    place = alarm.place
+    name = place_in_room(alarm.place)
     with translation.override(person.language):
-        where = f"{place.name} ({alarm.get_kind_display()})" if alarm.kind == ClimateAlarm.Kind.MOULD else place.name
+        where = f"{name} ({alarm.get_kind_display()})" if alarm.kind == ClimateAlarm.Kind.MOULD else name
         heading = _heading(news, season, {"place": where, "level": str(alarm.get_level_display())})
-        context = {"alarm": alarm, "words": words_of(alarm), "over": news.over, "after_all": news.times > 1, "season": season, "looks": asks_for_looks(alarm)}
+        context = {
+            "alarm": alarm, "name": name, "words": words_of(alarm), "over": news.over, "after_all": news.times > 1, "season": season,
+            "looks": asks_for_looks(alarm),
+        }  # fmt: skip
         text = render_to_string("checks/alarm_part.txt", context).strip()
-    charted = place.level == Place.Level.ROOM or LoggerStay.objects.filter(place=place).exists()
-    return Part(news, heading, text, charted)
+    return Part(news, heading, text, _page_of(alarm.place))
+
+
+def _page_of(place: Place) -> UUID | None:
+    """The place of which a page tells its climate: itself, else what it lies in."""
+    if place.level == Place.Level.ROOM or LoggerStay.objects.filter(place=place).exists():
+        return place.pk
+    return _page_of(place.parent) if place.parent else None
 
 
 def letter(person: Person, parts: Sequence[Part]) -> EmailMessage:
@@ -109,7 +118,7 @@ def letter(person: Person, parts: Sequence[Part]) -> EmailMessage:
     with translation.override(person.language):
         context = {
             "person": person, "places": _by_place(ordered), "several": len(ordered) > 1, "mould": any(one.mould for one in ordered),
-            "society": Society.load(), "address": settings.SITE_URL,
+            "looks": any(asks_for_looks(one.news.alarm) for one in ordered), "society": Society.load(), "address": settings.SITE_URL,
         }  # fmt: skip
         body, subject = render_to_string("checks/alarm_mail.txt", context), _subject(ordered)
     keys = sorted(f"{says}-{times}-{thread}" for thread, says, times in (one.news.key for one in ordered))

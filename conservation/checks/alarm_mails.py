@@ -68,7 +68,7 @@ def _told_of(people: Sequence[Person]) -> Sequence[ClimateAlarm]:
     ended, now = Q(ended_at__lte=clock.now() - HELD_BACK), clock.now()
     over = ended & (Q(ended_at__gte=now - NEWS) | Q(thread__in=waits))
     told = Q(withdraws=False) & (Q(ended_at=None) | over) | Q(withdraws=True, thread__in=waits)
-    rows = ClimateAlarm.objects.filter(told, corrected_by=None).select_related("place").order_by("raised_at", "id")
+    rows = ClimateAlarm.objects.filter(told, corrected_by=None).select_related("place__parent__parent__parent").order_by("raised_at", "id")
     return [one for one in rows if not (one.withdraws and _told_by_another(one))]
 
 

@@ -35,6 +35,16 @@ class AlarmLine:
         return self.alarm.place
 
     @property
+    def where(self) -> str:
+        """Which place, with the room that it is in: more rooms than one have a case 1."""
+        return place_in_room(self.place)
+
+    @property
+    def looks(self) -> bool:
+        """Whether it asks for looks by itself."""
+        return asks_for_looks(self.alarm)
+
+    @property
     def red(self) -> bool:
         return self.alarm.level == ClimateAlarm.Level.RED
 
@@ -46,6 +56,14 @@ class AlarmLine:
     def asks(self) -> str:
         """What is to be done about it."""
         return gettext(rule_of(self.alarm).reason) if asks_for_looks(self.alarm) else str(FIND_IT)
+
+
+def place_in_room(place: Place) -> str:
+    """The name of a place, after those above it from its room on."""
+    names, above = [place.name], place.parent
+    while above is not None and above.level != Place.Level.BUILDING:
+        names, above = [above.name, *names], above.parent
+    return " › ".join(names)
 
 
 def words_of(alarm: ClimateAlarm) -> str:
@@ -103,7 +121,12 @@ class PlaceAlarms:
 def alarms_of_place(path: Sequence[Place]) -> PlaceAlarms:
     """Of the first place of a path of nearest first. A place that heard loggers of its own all the while is not concerned by what is above it."""
     above = {place.pk: n for n, place in enumerate(path) if n}
-    rows = list(standing_alarms().filter(Q(place__in=above) | Q(place__in=all_below([path[0].pk]))).select_related("place").order_by("-raised_at", "-id"))
+    rows = list(
+        standing_alarms()
+        .filter(Q(place__in=above) | Q(place__in=all_below([path[0].pk])))
+        .select_related("place__parent__parent__parent")
+        .order_by("-raised_at", "-id")
+    )
     hearing = Hearing(path) if any(row.place_id in above for row in rows) else None
 
     def concerns(row: ClimateAlarm) -> bool:

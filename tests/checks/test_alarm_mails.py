@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import timedelta
+from email.header import decode_header, make_header
 from typing import Any
 
 import pytest
@@ -16,7 +17,7 @@ from conservation.checks.reminders import unsettled
 from conservation.checks.tasks import catch_up, send_alarm_mails
 from locations.climate.actions.alarms import standing_alarms
 from locations.climate.actions.loggers import judge_readings
-from locations.climate.models import ClimateAlarm, Logger
+from locations.climate.models import ClimateAlarm, Logger, LoggerStay
 from locations.climate.tasks import raise_alarms
 from locations.places.actions import make_place
 from locations.places.models import Place
@@ -28,7 +29,7 @@ from museum.people.permissions import Role
 from tests import stock
 from tests.checks.conftest import Letterbox
 from tests.climate.test_alarming import air, later, send
-from tests.climate.test_exposure import START, logger_at
+from tests.climate.test_exposure import START, logger_at, put
 from tests.conftest import cast
 
 pytestmark = pytest.mark.django_db
@@ -54,7 +55,7 @@ def mail(hour: int) -> int:
 
 
 def subjects(box: Letterbox) -> list[str]:
-    return [str(one["Subject"]) for _to, one in box.mails]
+    return [str(make_header(decode_header(one["Subject"]))) for _to, one in box.mails]
 
 
 def bodies(box: Letterbox) -> Iterable[str]:
@@ -261,6 +262,29 @@ def test_amber_asks_to_find_the_damp_and_red_for_looks(damp: Logger, letterbox: 
     assert "Find out where the damp comes from" in amber
     assert "are due for a look" not in amber
     assert any("are due for a look" in body for body in more)
+
+
+def test_a_case_is_named_with_its_room_and_its_looks_stand_together(society: Any, letterbox: Letterbox, curator: Person, as_person: Any) -> None:
+    """More than one room has a shelf 1; what is to be looked at the same day is not to be sought behind what is overdue."""
+    hall, room, shelf = stock.shelf()
+    put(stock.helmet(materials=["leather"]), shelf, START)
+    put(late := stock.helmet(number="1900.1"), room, START)
+    send(logger_at(shelf, "T-1"), air((60, 78)))
+    assert mail(60) == 1
+    assert subjects(letterbox) == ["Cold store › Shelf 1: red alarm, and 1 more"]
+    (body,) = bodies(letterbox)
+    assert "Cold store › Shelf 1: over 75 % for at least 60 hours" in body
+    assert f"What is due: {settings.SITE_URL}/rounds/due/?why=climate" in body
+    assert (alarm_letter._page_of(shelf), alarm_letter._page_of(hall)) == (shelf.pk, None)
+    LoggerStay.objects.all().delete()
+    assert alarm_letter._page_of(shelf) == room.pk, "a case at a wall is told on the page of its room"
+    with later(60):
+        page = as_person(curator).get("/rounds/due/?why=climate").content.decode()
+        start = as_person(curator).get("/").content.decode()
+    assert "over 75 % for at least 60 hours" in page
+    assert str(late.pk) not in page
+    assert "Red alarm: Cold store › Shelf 1" in start
+    assert "/rounds/due/?why=climate" in start
 
 
 def test_old_files_are_no_news(damp: Logger, letterbox: Letterbox) -> None:

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from collection.objects.views.common import acting
+from conservation.checks.actions.calls import CLIMATE
 from conservation.checks.actions.events import report_event
 from conservation.checks.actions.rounds import claim_stop, close_round, leave_out_stop, make_round
 from conservation.checks.models import Due, Round, Stop
@@ -114,11 +115,16 @@ def end_round(request: HttpRequest, round_id: UUID) -> HttpResponse:
 @require_safe
 @needs("round.make")
 def due(request: HttpRequest) -> HttpResponse:
-    """All looks that are due, most urgent and oldest first."""
-    by = clock.today() + timedelta(days=30)
+    """All looks that are due, most urgent and oldest first; or those alone that alarms of the climate asked for, by their day."""
+    by, after_alarms = clock.today() + timedelta(days=30), request.GET.get("why") == CLIMATE
     rows = Due.objects.filter(on__lte=by).select_related("object__card", "call").order_by("-urgency", "on", "id")
+    if after_alarms:
+        rows = rows.filter(call__why=CLIMATE).order_by("on", "-urgency", "id")
     page = page_of(rows, request.GET.get("page"), A_PAGE)
-    context = {"rows": page, "today": clock.today(), "by": by, "whole_house": Society.KEY, "closes": actor_of(request).may("look.close")}
+    context = {
+        "rows": page, "today": clock.today(), "by": by, "whole_house": Society.KEY, "closes": actor_of(request).may("look.close"),
+        "after_alarms": after_alarms, "query": f"why={CLIMATE}&" if after_alarms else "",
+    }  # fmt: skip
     return render(request, "checks/due.html", context)
 
 
