@@ -152,7 +152,7 @@ def doubted(kind: str, told: dict[str, Any]) -> list[str]:
         said = said[:1] if told["hours"] > 0 else said[1:2]
     elif kind == "salts":
         said = said[: 2 if told["before"] else 1]
-    figures = {name: figure(value) if isinstance(value, int | float) else value for name, value in told.items()}
+    figures = {name: written(str(value)) if isinstance(value, int | float) else value for name, value in told.items()}
     figures |= {name: figure(told[name] if name == "usual" else abs(told[name])) for name in ("size", "hours", "slope", "usual") if name in told}
     return [words % figures for words in said]
 

@@ -14,6 +14,7 @@ from django.utils.translation import gettext_lazy as _
 from locations.climate import storing
 from locations.climate.actions.loggers import held
 from locations.climate.files import guessing, sheets
+from locations.climate.files.before import refused_anyhow
 from locations.climate.files.contradicting import Contradiction
 from locations.climate.files.forms import ANSWERS, Form, Proposal, Unreadable
 from locations.climate.files.reading import Batch
@@ -83,13 +84,16 @@ def _demand_possible(answers: Mapping[str, str]) -> None:
 
 
 def understood(data: bytes, logger: Logger | None, answers: dict[str, str], row: ClimateFile | None = None) -> tuple[Proposal, Logger | None]:
-    """How a file is read, and whose it is by the serial number in it; of a `row` that contradicts the record all was answered. Raises Invalid."""
+    """How a file is read, and whose it is by the serial number in it; of a `row` that contradicts the record all was answered. Raises Invalid, also where
+    it asks and no answer would make it readable."""
     answered = Form.of(row.form) if row and row.contradicts else None
     try:
         sheet = sheets.load(data)
         proposal = _propose(sheet, logger, answers, answered)
         if logger is None and proposal.serial and (found := Logger.objects.filter(serial=proposal.serial, ended_on=None).first()):
-            return _propose(sheet, found, answers, answered), found
+            proposal, logger = _propose(sheet, found, answers, answered), found
+        if (logger is None or proposal.questions) and (wrong := refused_anyhow(sheet, proposal, zone=zone_of(logger), now=int(clock.now().timestamp()))):
+            raise wrong
     except Unreadable as wrong:
         raise Invalid(why_lazily(wrong), field="file", line=wrong.line, cell=wrong.cell, reason=wrong.code) from None
     return proposal, logger
