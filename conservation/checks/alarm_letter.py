@@ -13,7 +13,8 @@ from django.utils import translation
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from conservation.checks.models import AlarmMail
+from conservation.checks.actions.calls import CLIMATE
+from conservation.checks.models import AlarmMail, Call
 from locations.climate.actions.alarms import standing_alarms
 from locations.climate.alarm_lines import GRAVER, asks_for_looks, place_in_room, words_of
 from locations.climate.models import ClimateAlarm, LoggerStay
@@ -55,6 +56,7 @@ class Part:
     heading: str
     text: str
     page: UUID | None
+    looks: bool
 
     @property
     def place(self) -> Place:
@@ -93,16 +95,23 @@ def season_of(alarm: ClimateAlarm) -> Season:
 def part_of(person: Person, news: News) -> Part:
     """In the person's language."""
     alarm, season = news.alarm, season_of(news.alarm)
-    name = place_in_room(alarm.place)
+    name, looks = place_in_room(alarm.place), _asks(news)
     with translation.override(person.language):
         where = f"{name} ({alarm.get_kind_display()})" if alarm.kind == ClimateAlarm.Kind.MOULD else name
         heading = _heading(news, season, {"place": where, "level": str(alarm.get_level_display())})
         context = {
             "alarm": alarm, "name": name, "words": words_of(alarm), "over": news.over, "after_all": news.times > 1, "season": season,
-            "looks": asks_for_looks(alarm),
+            "looks": looks,
         }  # fmt: skip
         text = render_to_string("checks/alarm_part.txt", context).strip()
-    return Part(news, heading, text, _page_of(alarm.place))
+    return Part(news, heading, text, _page_of(alarm.place), looks)
+
+
+def _asks(news: News) -> bool:
+    """Whether looks are to be told of: of one that began that it asks for them, of one that is over that some it asked for are still to be made."""
+    if not news.over:
+        return asks_for_looks(news.alarm)
+    return Call.objects.filter(source=news.alarm.thread, why=CLIMATE, answer=None, corrected_by=None, withdraws=False).exists()
 
 
 def _page_of(place: Place) -> UUID | None:
@@ -118,7 +127,7 @@ def letter(person: Person, parts: Sequence[Part]) -> EmailMessage:
     with translation.override(person.language):
         context = {
             "person": person, "places": _by_place(ordered), "several": len(ordered) > 1, "mould": any(one.mould for one in ordered),
-            "looks": any(asks_for_looks(one.news.alarm) for one in ordered), "society": Society.load(), "address": settings.SITE_URL,
+            "looks": any(one.looks for one in ordered), "society": Society.load(), "address": settings.SITE_URL,
         }  # fmt: skip
         body, subject = render_to_string("checks/alarm_mail.txt", context), _subject(ordered)
     keys = sorted(f"{says}-{times}-{thread}" for thread, says, times in (one.news.key for one in ordered))

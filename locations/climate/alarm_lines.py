@@ -40,6 +40,14 @@ class AlarmLine:
         return place_in_room(self.place)
 
     @property
+    def page(self) -> UUID | None:
+        """The place of which a page tells its climate: itself, else its room."""
+        place: Place | None = self.place
+        while place is not None and place.level != Place.Level.ROOM and not (self.charted and place == self.place):
+            place = place.parent
+        return place.pk if place else None
+
+    @property
     def looks(self) -> bool:
         """Whether it asks for looks by itself."""
         return asks_for_looks(self.alarm)

@@ -12,6 +12,8 @@ from django.db.models import Count
 from django.test.utils import CaptureQueriesContext
 
 from conservation.checks import alarm_letter, alarm_mails
+from conservation.checks.actions.record import record_check
+from conservation.checks.entry import CheckEntry
 from conservation.checks.models import AlarmMail, Reminder
 from conservation.checks.reminders import unsettled
 from conservation.checks.tasks import catch_up, send_alarm_mails
@@ -23,7 +25,7 @@ from locations.places.actions import make_place
 from locations.places.models import Place
 from museum import clock
 from museum.ids import uuid7
-from museum.people.actor import PROGRAM
+from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
 from museum.people.permissions import Role
 from tests import stock
@@ -285,6 +287,24 @@ def test_a_case_is_named_with_its_room_and_its_looks_stand_together(society: Any
     assert str(late.pk) not in page
     assert "Red alarm: Cold store › Shelf 1" in start
     assert "/rounds/due/?why=climate" in start
+
+
+def test_the_end_tells_of_looks_only_while_some_are_to_be_made(society: Any, letterbox: Letterbox, volunteer: Person) -> None:
+    cast("Nora", Role.CURATOR)
+    _hall, room, _shelf = stock.shelf()
+    thing = stock.helmet(materials=["leather"])
+    put(thing, room, START)
+    it = logger_at(room, "T-1")
+    send(it, air((60, 78)))
+    assert mail(60) == 1
+    with later(61):
+        record_check(Actor.of(volunteer), CheckEntry(id=uuid7(), object_id=thing.pk, sort="quick", happened_on=clock.today(), result="nothing_new"))
+    send(it, air((60, 50)), first=60, name="2.csv")
+    assert mail(120) == 1
+    begun, over = bodies(letterbox)
+    assert "are due for a look" in begun
+    assert "still to be made" not in over
+    assert "/rounds/due/ " in over
 
 
 def test_old_files_are_no_news(damp: Logger, letterbox: Letterbox) -> None:

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.formats import localize
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
@@ -38,7 +39,7 @@ def quick(request: HttpRequest, object_id: UUID) -> HttpResponse:
             error = refused.sentence
         else:
             thing.card.refresh_from_db()
-            messages.success(request, _("Saved. Next quick look: %(day)s.") % {"day": thing.card.quick_due})
+            messages.success(request, _("Saved. Next quick look: %(day)s.") % {"day": localize(thing.card.quick_due)})
             return redirect(_onward(stop, object_id))
     context = {"thing": thing, "card": thing.card, "key": key, "stop": stop, "error": error, "note": request.POST.get("note", "")}
     return render(request, "checks/quick.html", context, status=400 if error else 200)
