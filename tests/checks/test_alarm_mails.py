@@ -289,7 +289,7 @@ def test_a_case_is_named_with_its_room_and_its_looks_stand_together(society: Any
     assert "/rounds/due/?why=climate" in start
 
 
-def test_the_end_tells_of_looks_only_while_some_are_to_be_made(society: Any, letterbox: Letterbox, volunteer: Person) -> None:
+def test_the_end_tells_of_looks_only_while_some_are_to_be_made(society: Any, letterbox: Letterbox, volunteer: Person, as_person: Any) -> None:
     cast("Nora", Role.CURATOR)
     _hall, room, _shelf = stock.shelf()
     thing = stock.helmet(materials=["leather"])
@@ -298,6 +298,9 @@ def test_the_end_tells_of_looks_only_while_some_are_to_be_made(society: Any, let
     send(it, air((60, 78)))
     assert mail(60) == 1
     with later(61):
+        assert "over 75 % for at least 60 hours" in as_person(volunteer).get(f"/things/{thing.pk}/look/").content.decode(), (
+            "why, before the hand is stretched out"
+        )
         record_check(Actor.of(volunteer), CheckEntry(id=uuid7(), object_id=thing.pk, sort="quick", happened_on=clock.today(), result="nothing_new"))
     send(it, air((60, 50)), first=60, name="2.csv")
     assert mail(120) == 1

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods
 from conservation.checks.actions.record import record_check
 from conservation.checks.entry import CheckEntry
 from conservation.checks.models import ConditionCheck, Stop
+from conservation.checks.queries import open_calls_of
 from conservation.checks.views.walk import seen_object
 from museum import clock
 from museum.errors import Invalid
@@ -42,6 +43,7 @@ def quick(request: HttpRequest, object_id: UUID) -> HttpResponse:
             messages.success(request, _("Saved. Next quick look: %(day)s.") % {"day": localize(thing.card.quick_due)})
             return redirect(_onward(stop, object_id))
     context = {"thing": thing, "card": thing.card, "key": key, "stop": stop, "error": error, "note": request.POST.get("note", "")}
+    context["asked"] = open_calls_of(object_id)
     return render(request, "checks/quick.html", context, status=400 if error else 200)
 
 
