@@ -1,7 +1,6 @@
 """What refuses a file however its questions are answered: told before anybody answers them."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import product
 from typing import Final
 from zoneinfo import ZoneInfo
@@ -40,4 +39,4 @@ def _ways(proposal: Proposal) -> Iterator[Form]:
         proposed = asked[name].proposed if name in asked else ""
         ways.append(sorted(answers, key=lambda one: one != proposed) if name in ("order", "decimal") else answers[:1])
     for values in product(*ways):
-        yield replace(proposal.form, **dict(zip(proposal.form.open, values, strict=True)))
+        yield Form.of(proposal.form.plain() | dict(zip(proposal.form.open, values, strict=True)))
