@@ -282,6 +282,11 @@ def test_30_columns_that_change_places_are_never_stored_in_each_others_name() ->
     assert (said.code, said.line, said.cell) == ("other_columns", 6, "rh %")
     silent = refusal(HEAD + rows(range(10, 14)) + rows(range(14, 18), lambda h: f"2025-01-13 {h}:00,73.{h},9.1"))
     assert (silent.code, silent.line) == ("exchanged_within", 6)
+    # over a hole the air may have changed so
+    turned = rows(range(10, 14), lambda h: f"2025-01-13 {h}:00,20.1,36.{h}")
+    warm = [f"2025-01-13 {h}:00,36.1,20.{h}\n" for h in range(14, 20)]
+    assert refusal(HEAD + turned + "".join(warm[2:])).code == "exchanged_within", "three intervals after the last"
+    assert len(found(HEAD + turned + "".join(warm[3:])).readings) == 7, "four after it"
     unit = refusal(HEAD + rows(range(10, 14)) + "time,temperature °F,rh %\n" + rows(range(14, 18), lambda h: f"2025-01-13 {h}:00,48.{h},73.1"))
     assert (unit.code, unit.cell) == ("other_columns", "temperature °F")
     # the same headings again after a restart, and a remark that names one of them, change nothing

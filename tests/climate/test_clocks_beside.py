@@ -77,6 +77,21 @@ def test_two_in_the_open_air_are_compared_though_the_sun_finds_them_at_other_hou
         assert one.evidence["hours"] == pytest.approx(hours, abs=0.3)
 
 
+@pytest.mark.parametrize(("apart", "suspected"), [(1.1, ["O-1"]), (1.3, [])])
+def test_of_two_in_the_open_air_that_have_too_little_in_common_nothing_is_told(society: Any, apart: float, suspected: list[str]) -> None:
+    """Each in a wind of its own, of 1.1 or 1.3 K: the changes correlate at 0.74 or 0.67, and below 0.7 (ours) a lag may be the sun's."""
+    hall, _store, _ = stock.shelf()
+    where, rng = place("H-Y", hall, outside=True), np.random.default_rng(83)
+    (t, e), cut = outdoors(rng, 24 * DAYS, 1), 24 * (DAYS - doubts.NOW_DAYS)
+    for name in ("O-1", "O-2"):
+        warm, rh = shown_by(rng, t[:, 0] + wandering(rng, 24 * DAYS, 0.9, apart), e[:, 0])
+        if name == "O-1":
+            warm, rh = (np.concatenate((values[:cut], np.roll(values, 1)[cut:])) for values in (warm, rh))
+        tell(logger_in(where, name), warm, rh)
+    with clock.at(START + timedelta(days=DAYS, hours=6)):
+        assert [one.logger.name for one in look() if one.kind == "clock"] == suspected
+
+
 def test_one_in_a_thick_box_in_the_yard_answers_later_as_it_always_did(society: Any) -> None:
     """That lag is no error of a clock, as it would be between two in one room."""
     hall, store, _ = stock.shelf()

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from locations.climate.science.clocks import clock_error, swapped
-from locations.climate.science.drift import MOST_OF_A_DAY, Compared, Drift, compared, find_drift, usual, usual_before, whitened
+from locations.climate.science.drift import MOST_OF_A_DAY, Before, Compared, Drift, compared, find_drift, usual, usual_before, whitened
 from locations.climate.science.faults import handled, in_exchanged_columns, looks_fahrenheit, mirrored, stuck
 from locations.climate.science.psychrometrics import vapour_pressure
 from locations.climate.science.values import NoValue
@@ -83,6 +83,17 @@ def test_whitening_leaves_white_noise() -> None:
         assert np.nanmean(some) == pytest.approx(0, abs=0.05)
         assert np.nanstd(some) == pytest.approx(1, abs=near)
         assert np.nanmean(some[:, 1:] * some[:, :-1]) == pytest.approx(0, abs=near)
+
+
+def test_two_days_whitened_by_hand() -> None:
+    """Memory 0.5, spread 0.4, slope 0.05 above 50 %, known of 60 days whose humidity varied by 1000 (%RH)².
+
+    Day 1, damper by 4: (0.4 - 0.05·4) / sqrt(0.16/0.75 + 0.8²·(1/60 + 16/1500)). Day 2, of which half of day 1 is expected, so new is 0.8 and
+    damper 10 - 0.5·4 = 8: (0.8 - 0.05·8) / sqrt(0.16 + 0.8²·(0.25/60 + 64/1500)).
+    """
+    every = {"mean": 3.0, "memory": 0.5, "spread": 0.4, "days": 60.0, "slope": 0.05, "humidity": 50.0, "swing": 1000.0}
+    before = Before(**{name: np.full(2, value) for name, value in every.items()})
+    assert whitened(days(np.array([3.4, 4.0]), np.array([54.0, 60.0])), before).tolist() == pytest.approx([0.41628, 0.91773], abs=1e-5)
 
 
 def test_what_is_usual_is_what_was_put_in() -> None:
