@@ -80,8 +80,8 @@ CHANGES: Final = frozenset({
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
-    """One place: what it is, its page ('' = none), the words with what stands round them, whether they can be written anew there.
+class Mention:
+    """One text: in what it stands, its page ('' = none), the words with what stands round them, whether they can be written anew there.
 
     `more`: it is the last that was looked at in a table that has further ones.
     """
@@ -93,10 +93,10 @@ class Place:
     more: bool = False
 
 
-def stands_elsewhere(words: str) -> list[Place]:
+def stands_elsewhere(words: str) -> list[Mention]:
     """Where all of these words stand together in one text, of each table the newest; nothing for no words."""
     parts = words.split()
-    return [place for what, tables in TABLES.items() for name, page in tables.items() for place in _in_table(str(what), name, page, parts)] if parts else []
+    return [one for what, tables in TABLES.items() for name, page in tables.items() for one in _in_table(str(what), name, page, parts)] if parts else []
 
 
 def texts_of(model: type[models.Model]) -> list[str]:
@@ -104,7 +104,7 @@ def texts_of(model: type[models.Model]) -> list[str]:
     return [one.name for one in model._meta.concrete_fields if isinstance(one, TextField) and not one.choices] + list(ALSO.get(model._meta.label, ()))
 
 
-def _in_table(what: str, name: str, page: tuple[str, str], parts: list[str]) -> Iterator[Place]:
+def _in_table(what: str, name: str, page: tuple[str, str], parts: list[str]) -> Iterator[Mention]:
     model = apps.get_model(name)
     columns = texts_of(model)
     whole: dict[str, Any] = {f"said_{column}": Cast(column, TextField()) for column in columns}
@@ -116,7 +116,7 @@ def _in_table(what: str, name: str, page: tuple[str, str], parts: list[str]) -> 
         rows = rows.filter(field__personal=False)
     held = list(rows.order_by("-pk").values_list(page[1] or "pk", *columns)[: MOST + 1])
     told = [
-        Place(what, _address(page, key), _around(text, parts[0]), name in CHANGES)
+        Mention(what, _address(page, key), _around(text, parts[0]), name in CHANGES)
         for key, *said in held[:MOST]
         for value in said
         for text in _saying(parts, list(dict.fromkeys(_texts(value))))
