@@ -20,7 +20,7 @@ from museum.people.permissions import Role
 PASSWORD = "a lamp in the hose tower"
 
 # How long one example takes is for benches to say; on a busy machine it says nothing.
-hypothesis.settings.register_profile("house", deadline=None)
+hypothesis.settings.register_profile("house", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow])
 hypothesis.settings.load_profile("house")
 
 #: while tests are gathered there is no database: the rules count as shipped

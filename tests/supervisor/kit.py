@@ -24,7 +24,7 @@ def environment(var: Path) -> dict[str, str]:
 def run(var: Path, *words: str, cwd: Path = ROOT) -> "subprocess.CompletedProcess[str]":
     """One command of the supervisor, to its end."""
     command = [sys.executable, "-m", "museum.supervisor", *words]
-    return subprocess.run(command, cwd=cwd, env=environment(var), capture_output=True, text=True, timeout=60, check=False)
+    return subprocess.run(command, cwd=cwd, env=environment(var), capture_output=True, text=True, timeout=180, check=False)
 
 
 class Running:
@@ -44,7 +44,7 @@ class Running:
 
     def end(self, asked: int) -> int:
         self.process.send_signal(asked)
-        return self.process.wait(30)
+        return self.process.wait(120)
 
 
 def hold(var: Path) -> tuple[Running, dict[str, Any]]:
@@ -68,7 +68,7 @@ def left(var: Path) -> list[str]:
     return found
 
 
-def gone(var: Path, seconds: float = 20) -> list[str]:
+def gone(var: Path, seconds: float = 60) -> list[str]:
     """What is still there of a data folder's processes after a while; empty as soon as nothing is."""
     end = time.monotonic() + seconds
     while (still := left(var)) and time.monotonic() < end:

@@ -9,6 +9,7 @@ from collection.objects.actions.photographs import add_photograph
 from collection.objects.models import Object, Photograph
 from conservation.checks.actions.record import record_check
 from conservation.checks.entry import Seen
+from conservation.rules.leave import same_day_later
 from conservation.rules.treatment_book import treatment_rules_in_force
 from conservation.treatments.actions.proposals import propose_treatment
 from conservation.treatments.actions.working import Done, start_work
@@ -50,7 +51,7 @@ def shown(learner: Person, teacher: Person, *steps: str) -> None:
     """A curator who is a conservator shows these steps; the day is today."""
     today = clock.today()
     for step in steps:
-        people.record_shown(Actor.of(teacher), learner.pk, step, shown_by=teacher.pk, on=today, valid_to=today.replace(year=today.year + 3))
+        people.record_shown(Actor.of(teacher), learner.pk, step, shown_by=teacher.pk, on=today, valid_to=same_day_later(today, years=3))
 
 
 def zone_of(thing: Object, code: str = "RB") -> str:

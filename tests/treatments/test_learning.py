@@ -8,6 +8,7 @@ import pytest
 from django.test import Client
 
 from conservation.rules.guidance import shipped_lessons
+from conservation.rules.leave import same_day_later
 from conservation.treatments import learning
 from conservation.treatments.actions.learning import sign_off, tell_practice
 from conservation.treatments.asking import house_of
@@ -38,10 +39,9 @@ def test_one_afternoon_fills_several_lines_and_holds_three_years(teacher: Person
         rows = sign_off(Actor.of(teacher).keyed(key), volunteer.pk, ["TR14", "TR10"], shown_by=teacher.pk, on=clock.today())
         assert len(rows) == 2
     assert Competence.objects.filter(person=volunteer).count() == 2
-    today = clock.today()
     last = Competence.objects.filter(person=volunteer).first()
     assert last is not None
-    assert last.valid_to == today.replace(year=today.year + 3)
+    assert last.valid_to == same_day_later(clock.today(), years=3)
 
 
 def test_29_february_holds_to_28_february(curator: Person, volunteer: Person) -> None:

@@ -9,6 +9,7 @@ from django.test import Client
 from collection.objects.actions.hazards import report_hazard
 from collection.objects.actions.objects import set_ownership
 from conservation.checks.models import Call
+from conservation.rules.leave import same_day_later
 from conservation.treatments.actions.deciding import approve, countersign, record_owner_leave
 from conservation.treatments.actions.ending import end_work, keep_part
 from conservation.treatments.actions.proposals import propose_treatment, resubmit, return_proposal, withdraw_proposal
@@ -62,7 +63,7 @@ def test_what_nobody_knows_goes_to_the_curator_as_unknown_and_is_never_approved(
 def shown_by(learner: Person, conservator: Person) -> None:
     """The conservator showed them the brush."""
     today = clock.today()
-    people.record_shown(Actor.of(conservator), learner.pk, "TR14", shown_by=conservator.pk, on=today, valid_to=today.replace(year=today.year + 2))
+    people.record_shown(Actor.of(conservator), learner.pk, "TR14", shown_by=conservator.pk, on=today, valid_to=same_day_later(today, years=2))
 
 
 def test_a_refusal_sends_nobody_to_the_curator_who_is_one(

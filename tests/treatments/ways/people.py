@@ -2,6 +2,7 @@
 
 from uuid import UUID
 
+from conservation.rules.leave import same_day_later
 from conservation.treatments.actions import learning
 from museum import clock
 from museum.people import actions as people
@@ -10,7 +11,7 @@ from tests.treatments.ways.world import Ways, World
 
 def of_people(name: str, w: World, me: UUID, day: str) -> Ways:
     today, marit = clock.today(), w.volunteer.pk
-    later = today.replace(year=today.year + 1, day=min(today.day, 28))
+    later = same_day_later(today, years=1)
     if name in ("sign_off", "record_shown"):
         people.record_shown(w.rhea, me, "TR14", shown_by=w.conservator.pk, on=today, valid_to=later)
     match name:
