@@ -54,7 +54,9 @@ def test_the_later_value_holds_then_the_first_then_neither(it: Logger) -> None:
         assert humidities(it, 4, 5, 6, 7) == [64, *expected, 67], says
     assert [row.rh for row in Reading.objects.filter(logger=it.number).order_by("at")[5:7]] == [65, 66], "what was read stays as it was read"
     assert [row.rh for row in Rival.objects.order_by("at")] == [70, 71]
-    assert Change.objects.filter(what="readings.judged", about__key=it.pk).count() == 4
+    last, told = Verdict.objects.latest("recorded_at"), Change.objects.filter(what="readings.judged", about__key=it.pk).order_by("n")
+    assert (last.begin, last.end) == (BEGIN + timedelta(hours=5), BEGIN + timedelta(hours=6, seconds=1)), "from the first of them to the last"
+    assert [(one.after["says"], one.after["file"]) for one in told] == [(says, "later.csv") for says in ("later", "first", "neither", "later")]
 
 
 def test_a_choice_says_nothing_of_the_times_between(it: Logger) -> None:
@@ -71,6 +73,15 @@ def test_of_what_is_no_reading_a_choice_makes_none(it: Logger) -> None:
     assert humidities(it, 5, 6) == [NAN, 71]
     choose(it, later, "first")
     assert humidities(it, 5, 6) == [65, 66]
+
+
+def test_of_a_fault_that_was_in_first_a_choice_makes_no_reading() -> None:
+    faulty = logger("T-8")
+    bring(otherwise(h5=0), faulty, "faulty.csv")
+    later = bring(text(HOURS), faulty, "later.csv")
+    for says, expected in (("first", NAN), ("later", 65)):
+        choose(faulty, later, says)
+        assert humidities(faulty, 4, 5) == [64, expected], says
 
 
 def test_each_file_is_chosen_for_by_itself_and_a_time_of_three_values_once(it: Logger) -> None:
@@ -91,7 +102,7 @@ def test_each_file_is_chosen_for_by_itself_and_a_time_of_three_values_once(it: L
 def test_a_choice_of_before_files_were_named_is_for_its_time_only(it: Logger) -> None:
     bring(otherwise(h5=70, h9=71), it, "later.csv")
     act = Change.objects.filter(what="climate_file.read").values_list("act", flat=True)[0]
-    Verdict.objects.create(act_id=act, logger=it, begin=BEGIN, end=BEGIN + timedelta(hours=6), says="first", reason="compared")
+    Verdict.objects.create(act_id=act, logger=it, begin=BEGIN, end=BEGIN + timedelta(hours=9), says="first", reason="compared")
     assert humidities(it, 5, 9) == [65, NAN]
     assert [other.rh for one in queries.contradictions(it, 5, 5) for _, other in one.pairs] == [71]
 
