@@ -132,9 +132,7 @@ def test_what_rests_says_since_when_its_year_is_used_up_and_until_when_it_rests(
     since, until = today - timedelta(days=69), today + timedelta(days=365 - 92)
     assert row["turn"] == {"sort": "used", "since": since.isoformat(), "until": until.isoformat()}
     said = text(paper)
-    assert not missing(
-        said, f"rests until {short(until.isoformat())}", f"used up since {short(since.isoformat())}", "Used up since: the day on which"
-    )
+    assert not missing(said, f"rests until {short(until.isoformat())}", f"used up since {short(since.isoformat())}", "Used up since: the day on which")
     # where its next case has no light that anybody measured, it rests all the same
     dark = make_place(PROGRAM, place_id=uuid7(), level="unit", code="H-G-2", name="Case 2", parent_id=case.parent_id)
     move_object(PROGRAM, thing.pk, place_id=dark.pk, happened_at=clock.now() - timedelta(days=1))
