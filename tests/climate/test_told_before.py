@@ -1,10 +1,13 @@
 """What no answer can mend is told when a file is sent, not after somebody has answered its questions; what an answer decides is asked as ever."""
 
+from datetime import timedelta
+
 import pytest
 
 from locations.climate.actions.files import Upload, answer_file, take_file
 from locations.climate.actions.loggers import make_logger
 from locations.climate.models import ClimateFile
+from museum import clock
 from museum.errors import Invalid
 from museum.history.models import Act
 from museum.ids import uuid7
@@ -54,3 +57,20 @@ def test_what_an_answer_decides_is_no_refusal() -> None:
     it = make_logger(PROGRAM, logger_id=uuid7(), name="T-1", clock_kind="utc")
     again = answer_file(PROGRAM, row.pk, version=row.version, logger_id=it.pk, answers={})
     assert again.state == ClimateFile.State.READY
+
+
+def test_what_is_certain_only_by_an_answer_is_asked_all_the_same() -> None:
+    """Whether two things are told of one time depends on the columns, which are asked."""
+    below_each_other = "".join(f"2025-01-13 {h:02}:00,temperature,8.{h}\n2025-01-13 {h:02}:00,humidity,61.{h}\n" for h in range(24))
+    row = take_file(PROGRAM, Upload("x.csv", f"time,channel,value\n{below_each_other}".encode()))
+    assert (row.state, "columns" in {one["code"] for one in row.questions}) == (ClimateFile.State.ASKS, True)
+
+
+def test_a_clock_far_ahead_may_be_that_of_another_zone() -> None:
+    """30 hours ahead of London are 17 or 18 of Auckland, and a clock may be a day wrong."""
+    ahead = clock.now().replace(tzinfo=None) + timedelta(hours=30)
+    data = text([(f"{ahead - timedelta(hours=back):%Y-%m-%d %H:%M}", 8, 60 + back % 3) for back in range(48, -1, -1)], HEAD)
+    row = take_file(PROGRAM, Upload("x.csv", data))
+    assert row.state == ClimateFile.State.ASKS
+    it = make_logger(PROGRAM, logger_id=uuid7(), name="T-1", clock_kind="standard", zone="Pacific/Auckland")
+    assert answer_file(PROGRAM, row.pk, version=row.version, logger_id=it.pk, answers={}).state == ClimateFile.State.READY
