@@ -63,6 +63,11 @@ class Part:
         return self.news.alarm.place
 
     @property
+    def begun(self) -> bool:
+        """Whether something is to be done about it: the gravest of a place says what, once."""
+        return not self.news.over
+
+    @property
     def mould(self) -> bool:
         """Whether cautions of mould belong to it."""
         return self.news.alarm.kind == ClimateAlarm.Kind.MOULD and not self.news.alarm.withdraws

@@ -113,6 +113,8 @@ def test_what_begins_or_is_over_at_once_is_one_mail_with_a_part_an_alarm(damp: L
     begun, over = bodies(letterbox)
     assert [body.count("Since ") for body in (begun, over)] == [3, 1]
     assert [body.count("The alarm is over.") for body in (begun, over)] == [0, 3]
+    # what the gravest of a place asks for, once, and of what is over nothing
+    assert [(body.count("are due for a look"), body.count("Find out where the damp comes from")) for body in (begun, over)] == [(1, 0), (0, 1)]
     # a link for each place, and what is said of all is said once
     assert [body.count("The climate there:") for body in (begun, over)] == [1, 2]
     assert [body.count("This is an estimate from a sensor") for body in (begun, over)] == [1, 1]
