@@ -82,17 +82,41 @@ def test_what_built_up_while_it_stood_still_is_no_leak() -> None:
 
 def test_warm_wet_wind_is_no_leak_and_a_leak_in_dry_air_is_found() -> None:
     """By hand: 1 L/d and as much again for each g/m³ that the air outdoors held more. Alternating, the median is 1.5 and its spread 0.74."""
-    days, air = np.arange(11), litres(*[0, 1] * 5, 3)
-    emptied = litres(*[1, 2] * 5, 4)
+    # since when the water of the first had run nobody knows
+    days, air = np.arange(12), litres(9, *[0, 1] * 5, 3)
+    emptied = litres(9, *[1, 2] * 5, 4)
     assert _risen(days, emptied)
     assert not _risen(days, emptied, air)
     assert tank.last_rise(days, emptied, air) is None
-    seeping = litres(*[1, 2] * 5, 3)
+    seeping = litres(9, *[1, 2] * 5, 3)
     assert not _risen(days, seeping), "3 is within 1.5 + 3 x 0.74"
-    dry = litres(*[0, 1] * 5, 0)
-    assert tank.last_rise(days, seeping, dry) == tank.Rise(day=10, rate=3, expected=1, weather=True, over=None)
+    dry = litres(9, *[0, 1] * 5, 0)
+    assert tank.last_rise(days, seeping, dry) == tank.Rise(day=11, rate=3, expected=1, weather=True, over=None)
     # as much as often, in air in which there should be next to none: no more than a quarter above the median is no rise
-    assert not _risen(days, litres(*[1, 2] * 5, 1.8), litres(*[0, 1] * 5, -1))
+    assert not _risen(days, litres(9, *[1, 2] * 5, 1.8), litres(9, *[0, 1] * 5, -1))
+
+
+def test_what_stands_out_is_over_half_of_the_usual_and_of_the_expected_and_three_times_the_spread() -> None:
+    def rising(before: list[float], last: tuple[float, float], air: float | None = None) -> list[bool]:
+        wetter = None if air is None else litres(np.nan, *[0, 1] * 5, air)
+        return [tank.sudden_rise(litres(np.nan, *before * 5, one), wetter) for one in last]
+
+    # now 2, now 6 litres: the median is 4, its spread 2.97
+    assert rising([2, 6], (12.8, 13)) == [False, True]
+    # the air outdoors lets expect 10 litres where 1.5 are usual, each time exactly; and 1.2
+    assert rising([1, 2], (14.9, 15.1), air=9) == [False, True]
+    assert rising([1, 2], (1.94, 1.96), air=0.2) == [False, True]
+
+
+def test_wetter_air_brings_never_less_and_no_air_less_than_nothing() -> None:
+    falling, air = litres(np.nan, *[2, 1] * 5, 2.2), litres(0, *[0, 1] * 5, 3)
+    assert tank.expected(falling, air) == tank.Expected(1.5, pytest.approx(0.7413), 1.5, weather=True)
+    assert not tank.sudden_rise(falling, air)
+    assert tank.expected(litres(np.nan, *[1, 2] * 5, 1), np.append(air[:-1], -3)) == tank.Expected(0, 0, 1.5, weather=True)
+
+
+def test_days_on_which_it_stood_still_tell_nothing_of_the_usual() -> None:
+    assert not tank.sudden_rise(litres(np.nan, *[4] * 8, *[0] * 10, 4, 4.1))
 
 
 def test_the_weather_counts_where_it_is_known_of_the_last_and_of_seven_before() -> None:
