@@ -174,7 +174,7 @@ def _rests(light: Light, by_meter: Metered | None, a_day: float) -> dict[str, st
     days, yearly = sorted(doses), light.category.yearly
     told = np.array([day.toordinal() for day in days], dtype=np.int64), np.array([doses[day] for day in days], dtype=np.float64)
     for sort, most in (("used", yearly), ("nearly", yearly - a_day)):
-        if most > 0 and (found := rest(*told, most)):
+        if most >= 1 and (found := rest(*told, most)):
             return {"sort": sort, "since": date.fromordinal(found.since).isoformat(), "until": date.fromordinal(found.until).isoformat()}
     return None
 

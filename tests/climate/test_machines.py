@@ -108,6 +108,20 @@ def test_wet_wind_that_the_logger_outdoors_tells_is_no_leak(store: Place, volunt
         assert "The weather does not explain it." in words(as_person(volunteer).get("/"))
 
 
+def test_the_air_of_a_tank_is_that_from_noon_to_noon_and_known_where_half_of_it_is(store: Place) -> None:
+    """At 10 °C 9.4 g/m³ is full, so 100 % outdoors holds 4.7 more than 50 % in the room: from noon of the second day on, and then for 12 hours of the last."""
+    yard = make_place(PROGRAM, place_id=uuid7(), level="building", code="Y", name="Yard")
+    describe_place(PROGRAM, yard.pk, version=1, spot="outdoors")
+    noon = clock.start_of(clock.day_of(START)) + timedelta(hours=12)
+    tell(logger_at(store, "T-1"), [50] * (24 * 6), t=10.0)
+    outside = logger_at(yard, "T-2")
+    tell(outside, [50] * 24 + [100] * 24 + [np.nan] * 12 + [100] * 12 + [np.nan] * 13 + [100] * 11, t=10.0, begin=noon)
+    days = clock.day_of(START).toordinal() + np.arange(5)
+    none, before, after, half, less = machines._wetter(store, days).tolist()
+    assert np.isnan([none, less]).all()
+    assert (before, after, half) == (0, pytest.approx(4.7, abs=0.05), pytest.approx(4.7, abs=0.05))
+
+
 def test_a_figure_taken_back_says_nothing(store: Place) -> None:
     daily(store, 12)
     empty(store, 40, CHRISTMAS + timedelta(days=1))

@@ -53,6 +53,8 @@ def test_a_year_that_is_used_up_rests_until_the_doses_that_filled_it_are_a_year_
     # exactly a year’s budget is used up, and the first day to go ends it; 1 lx h less is not
     assert light.rest(days, np.full(40, 375.0), 15_000) == light.Rest(1_039, 1_000 + 365)
     assert light.rest(days, np.full(40, 374.9), 15_000) is None
+    # what is left when the first is over is the year's budget still
+    assert light.rest(np.array([10, 20, 30]), np.array([5_000.0, 10_000, 5_000]), 15_000) == light.Rest(20, 20 + 365)
     # days without a dose between them change nothing; nothing had, nothing used
     assert light.rest(days[::2], np.full(20, 960.0), 15_000) == light.Rest(1_030, 1_008 + 365)
     assert light.rest(days[:0], np.zeros(0), 15_000) is None

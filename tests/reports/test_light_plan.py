@@ -10,6 +10,8 @@ from collection.objects.models import Object
 from locations.climate import storing
 from locations.climate.actions.spots import SpotEntry, read_by_hand
 from locations.climate.files.reading import Batch
+from locations.climate.lives import Light
+from locations.climate.science.light import light_category
 from locations.places.actions import make_place, move_object
 from locations.places.models import Place
 from museum import clock
@@ -18,6 +20,7 @@ from museum.ids import uuid7
 from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
 from reports.actions import gather
+from reports.documents.light import _rests
 from reports.issuing import issue
 from reports.templatetags.paper import short
 from tests import stock
@@ -150,6 +153,14 @@ def test_what_has_less_than_a_day_left_rests_too_and_is_not_called_too_bright(ca
     # 56 hours a week at 60 lx, as its logger saw
     assert (row["left"], row["turn"]["sort"], row["turn"]["until"]) == (0, "nearly", (today + timedelta(days=365 - 100)).isoformat())
     assert not missing(text(paper), "used up but for less than a day since")
+
+
+def test_where_a_day_takes_a_year_s_light_to_a_hair_there_is_no_nearly() -> None:
+    had = Light(light_category("high"), 8.0, {date(2025, 1, 1): 100.0})
+    assert [_rests(had, None, 15_000 - left) for left in (0, 1e-10, 0.9, 101)] == [None] * 4
+    told = _rests(had, None, 14_900)
+    assert told is not None
+    assert (told["sort"], told["since"], told["until"]) == ("nearly", "2025-01-01", "2026-01-01")
 
 
 def test_where_a_logger_saw_the_light_on_closed_days_too_the_turn_is_as_short_as_that_light_makes_it(case: Place, curator: Person) -> None:
