@@ -14,6 +14,7 @@ from collection.objects.views.common import acting, done, key_in, number_in
 from locations.climate.actions.files import answer_file, drop_file, hold_file, take_file, understood
 from locations.climate.files.sheets import MOST_BYTES
 from locations.climate.models import ClimateFile, Logger
+from locations.climate.queries import open_rivals
 from locations.climate.sentences import ANSWERS, against_the_record, left_out, noticed, question
 from locations.climate.storing import moment
 from museum.delivery import attachment
@@ -132,6 +133,7 @@ def _against(row: ClimateFile) -> dict[str, Any]:
 def _outcome(row: ClimateFile) -> dict[str, Any]:
     counts = row.counts
     return {
+        "waits": open_rivals(row.logger).filter(file=row.number).count() if row.logger and counts.get("contradicting") else 0,
         "left": left_out(counts, counts.get("left", {})),
         "noticed": [(noticed(int(bit)), count) for bit, count in counts.get("noticed", {}).items()],
         "holes": [(moment(begin), moment(end)) for begin, end in counts.get("holes", [])],

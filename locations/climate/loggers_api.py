@@ -69,11 +69,12 @@ class VerdictBody(Keyed):
 
 
 class ChoiceBody(Keyed):
-    """`file`: the one that brought another value."""
+    """`file`: the one that brought another value. `seen`: what was said of it last; none where nobody has said anything."""
 
     file = serializers.UUIDField()
     says = OneOf([(one.value, one.label) for one in Verdict.OF_TWO])
     reason = Words()
+    seen = serializers.UUIDField(required=False, allow_null=True, default=None)
 
 
 class SettleBody(Keyed):
@@ -157,7 +158,7 @@ def choose(request: Request, logger_id: UUID) -> Response:
     """Which holds of two values for one time."""
     return _told(
         ChoiceBody, request,
-        lambda by, said: actions.choose_value(by, logger_id, file_id=said["file"], says=said["says"], reason=said["reason"]),
+        lambda by, said: actions.choose_value(by, logger_id, file_id=said["file"], says=said["says"], reason=said["reason"], seen=said["seen"]),
     )  # fmt: skip
 
 

@@ -210,6 +210,7 @@ def tell(request: HttpRequest, logger_id: UUID) -> HttpResponse:
         ),
         "choose": lambda: actions.choose_value(
             actor, found.pk, file_id=key_in(fields.get("file")) or uuid7(), says=fields.get("says", ""), reason=fields.get("note", ""),
+            seen=key_in(fields.get("seen")),
         ),
     }  # fmt: skip
     act = chosen(request, acts)

@@ -258,3 +258,16 @@ def test_the_start_page_is_amber_then_red_then_still(rooms: tuple[Place, Place, 
     with later(80):
         follow()
         assert "alarm: Cold store" not in shown()
+
+
+def test_looks_after_alarms_are_told_by_their_day_not_by_how_urgent_the_thing_is(
+    rooms: tuple[Place, Place, Place], as_person: Browser, curator: Person
+) -> None:
+    """“Look within 7 days” beside “Within 3 months”, which is of the thing's damage, says two things at once."""
+    it = stood(rooms[1], stock.helmet("1974.1"))
+    send(it, NOVEMBER)
+    with later(80):
+        follow()
+        shown = [as_person(curator).get(page).content.decode() for page in ("/rounds/due/", "/rounds/due/?why=climate")]
+    assert ["look for mould within 7 days" in page for page in shown] == [True, True]
+    assert [">Urgency</th>" in page for page in shown] == [True, False]

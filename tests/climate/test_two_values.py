@@ -3,18 +3,20 @@
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from typing import Any
+from uuid import UUID
 
 import pytest
 from django.db import IntegrityError, transaction
 from django.test import Client
 
 from locations.climate import attention, queries
-from locations.climate.actions.loggers import choose_value, judge_readings
+from locations.climate.actions.loggers import ChosenMeanwhile, choose_value, judge_readings
 from locations.climate.models import ClimateFile, Logger, Reading, Rival, Verdict
+from museum import clock
 from museum.errors import Invalid, NotFound
 from museum.history.models import Change
 from museum.ids import uuid7
-from museum.people.actor import PROGRAM
+from museum.people.actor import PROGRAM, Actor
 from museum.people.models import Person
 from tests.climate.test_bringing_in import HOURS, bring, logger, text
 
@@ -36,7 +38,11 @@ def humidities(of: Logger, *hours: int) -> list[Any]:
 
 
 def choose(of: Logger, file: ClimateFile, says: str) -> Verdict:
-    return choose_value(PROGRAM, of.pk, file_id=file.pk, says=says, reason="compared with the card in the case")
+    return choose_value(PROGRAM, of.pk, file_id=file.pk, says=says, reason="compared with the card in the case", seen=last_word(file))
+
+
+def last_word(file: ClimateFile) -> UUID | None:
+    return Verdict.objects.filter(file=file).order_by("recorded_at", "id").values_list("pk", flat=True).last()
 
 
 @pytest.fixture
@@ -175,7 +181,7 @@ def test_the_page_shows_both_and_takes_the_choice(it: Logger, as_person: Browser
     page = f"/climate/loggers/{it.pk}/"
     seen = as_person(volunteer).get(page).content.decode()
     assert "later.csv brought other values" in seen
-    assert ("65.00 %" in seen, "70.50 %" in seen, "Say which holds</summary>" in seen) == (True, True, False)
+    assert ("65 %" in seen, "70.5 %" in seen, "Say which holds</summary>" in seen) == (True, True, False)
     client: Client = as_person(curator)
     assert 'name="file"' in client.get(page).content.decode()
     refused = client.post(f"{page}tell/", {"do": "choose", "file": later.pk, "says": "later", "note": " "})
@@ -185,9 +191,9 @@ def test_the_page_shows_both_and_takes_the_choice(it: Logger, as_person: Browser
     said = client.get(page).content.decode()
     assert ("Of two values the later one holds" in said or "of two values the later one holds" in said, "Say otherwise" in said) == (True, True)
     assert humidities(it, 5) == [70.5]
-    assert client.post(f"{page}tell/", {"do": "choose", "file": later.pk, "says": "first", "note": "no, it was right"}).status_code == 302
+    assert client.post(f"{page}tell/", {"do": "choose", "file": later.pk, "says": "first", "note": "it was right", "seen": last_word(later)}).status_code == 302
     offered = [line for line in client.get(page).content.decode().split("<li>") if "Say otherwise" in line]
-    assert (["no, it was right" in line for line in offered], humidities(it, 5)) == ([True], [65]), "only the last word is offered for change"
+    assert (["it was right" in line for line in offered], humidities(it, 5)) == ([True], [65]), "only the last word is offered for change"
 
 
 def test_programs_choose_too(it: Logger, as_person: Browser, curator: Person) -> None:
@@ -199,3 +205,50 @@ def test_programs_choose_too(it: Logger, as_person: Browser, curator: Person) ->
     assert (Verdict.objects.count(), humidities(it, 5)) == (1, [70])
     answer = client.post(of, said | {"id": str(uuid7()), "says": "good"}, content_type="application/json")
     assert (answer.status_code, "first, later, neither" in str(answer.json())) == (400, True)
+
+
+def test_who_has_not_seen_what_was_said_meanwhile_is_told_and_says_nothing_over_it(it: Logger, actor_of: Callable[[Person], Actor], curator: Person) -> None:
+    later, other = bring(otherwise(h5=70), it, "later.csv"), bring(otherwise(h7=71), it, "other.csv")
+    said = {"file_id": later.pk, "reason": "compared"}
+    first = choose_value(actor_of(curator), it.pk, says="later", **said)
+    for seen in (None, uuid7()):
+        with pytest.raises(ChosenMeanwhile) as refused:
+            choose_value(PROGRAM, it.pk, says="first", seen=seen, **said)
+    assert refused.value.sentence.startswith(f"{curator.name} said it meanwhile: of two values the later one holds.")
+    assert (refused.value.data["stands"], humidities(it, 5)) == (first.pk, [70])
+    choose_value(PROGRAM, it.pk, file_id=other.pk, says="first", reason="of another file nobody has said anything")
+    choose_value(PROGRAM, it.pk, says="first", seen=first.pk, **said)
+    assert humidities(it, 5, 7) == [65, 67]
+
+
+def test_two_people_at_the_page_at_once(it: Logger, as_person: Browser, curator: Person, registrar: Person) -> None:
+    """The second sees what the first said, keeps what was typed, and may say otherwise with that in view."""
+    later = bring(otherwise(h5=70), it, "later.csv")
+    page, said = f"/climate/loggers/{it.pk}/", {"do": "choose", "file": later.pk, "seen": ""}
+    assert as_person(curator).post(f"{page}tell/", said | {"says": "later", "note": "read out anew"}).status_code == 302
+    second = as_person(registrar).post(f"{page}tell/", said | {"says": "first", "note": "of another logger"})
+    shown = second.content.decode()
+    assert (second.status_code, f"{curator.name} said it meanwhile" in shown, "of another logger" in shown) == (400, True, True)
+    assert "<details open><summary>Say otherwise</summary>" in shown
+    assert f'name="seen" value="{last_word(later)}"' in shown
+    assert humidities(it, 5) == [70]
+
+
+def test_the_page_of_a_file_says_what_still_waits(it: Logger, as_person: Browser, curator: Person) -> None:
+    later = bring(otherwise(h5=70), it, "later.csv")
+    client = as_person(curator)
+    page = f"/climate/files/{later.pk}/"
+    waits = client.get(page).content.decode()
+    assert (f"/climate/loggers/{it.pk}/#two-{later.pk}" in waits, "neither is used until" in waits) == (True, True)
+    assert f'id="two-{later.pk}"' in client.get(f"/climate/loggers/{it.pk}/").content.decode()
+    choose(it, later, "later")
+    said = client.get(page).content.decode()
+    assert ("neither is used until" in said, "it has been said which holds" in said) == (False, True)
+
+
+def test_what_is_not_yet_read_is_not_judged(it: Logger) -> None:
+    tonight = clock.start_of(clock.today() + timedelta(days=1))
+    judge_readings(PROGRAM, it.pk, begin=BEGIN, end=tonight, says="left_out", reason="its sensor is dirty")
+    with pytest.raises(Invalid) as refused:
+        judge_readings(PROGRAM, it.pk, begin=BEGIN, end=tonight + timedelta(seconds=1), says="left_out", reason="its sensor is dirty")
+    assert refused.value.sentence.startswith("What is not yet read")

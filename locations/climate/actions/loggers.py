@@ -26,6 +26,13 @@ from museum.people.action import Act, action, claim_version
 FARTHEST: Final = 20.0
 
 
+class ChosenMeanwhile(DomainError):
+    """Of two values somebody else has said what holds since this person looked."""
+
+    code = "chosen_meanwhile"
+    template = _("%(who)s said it meanwhile: %(says)s. If it is to be otherwise all the same, say it again.")
+
+
 class LoggerTaken(DomainError):
     """Two loggers in use would have one name or serial number."""
 
@@ -183,14 +190,16 @@ def judge_readings(act: Act, logger_id: UUID, *, begin: datetime, end: datetime,
     if end <= begin or says not in Verdict.OF_ALL:
         raise Invalid(_("Give a begin, a later end, and what you found."), field="end")
     demand_not_before(LOGGERS, begin, "begin")
+    if end > clock.start_of(clock.day_of(act.now) + timedelta(days=1)):
+        raise Invalid(_("What is not yet read cannot be judged: let it end today."), field="end")
     return _judged(act, logger, begin=begin, end=end, says=says, reason=reason)
 
 
 @action("climate.choose_value", may="climate.set_up")
-def choose_value(act: Act, logger_id: UUID, *, file_id: UUID, says: str, reason: str) -> Verdict:
+def choose_value(act: Act, logger_id: UUID, *, file_id: UUID, says: str, reason: str, seen: UUID | None = None) -> Verdict:
     """Of the instants of which a file brought another value than was in: the first holds, that of the file, or neither.
 
-    It may be said again otherwise: the last word counts. Raises Invalid, NotFound.
+    It may be said again otherwise: the last word counts, said by somebody who has `seen` the one before. Raises Invalid, NotFound, ChosenMeanwhile.
     """
     logger = held(logger_id)
     file = ClimateFile.objects.filter(pk=file_id).first()
@@ -199,6 +208,9 @@ def choose_value(act: Act, logger_id: UUID, *, file_id: UUID, says: str, reason:
         raise NotFound
     if says not in Verdict.OF_TWO:
         raise Invalid(_("Say which of the two values holds."), field="says")
+    last = Verdict.objects.filter(logger=logger, file=file, corrected_by=None, withdraws=False).select_related("by").order_by("recorded_at", "id").last()
+    if last is not None and last.pk != seen:
+        raise ChosenMeanwhile(who=last.by.name if last.by else _("The program"), says=last.get_says_display(), stands=last.pk)
     return _judged(act, logger, begin=others["first"], end=others["last"] + timedelta(seconds=1), says=says, reason=reason, file=file)
 
 
