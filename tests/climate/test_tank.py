@@ -158,3 +158,20 @@ def test_a_leak_is_told_on_the_day_it_began() -> None:
     assert [rise.over for rise in tank.leaks(DAILY, np.array([4.0] * 19 + [9.0]))] == [None]
     assert tank.leaks(DAILY, np.full(20, 4.0)) == []
     assert tank.leaks(DAILY[:0], np.empty(0)) == []
+
+
+def test_a_leak_that_goes_on_does_not_become_the_usual() -> None:
+    """Thirty times after it began it still runs, and no second one is told of; over is it when the litres are as before it. By hand: 4 L, then 9 L."""
+    days = np.arange(80)
+    assert tank.leaks(days, np.array([4.0] * 12 + [9.0] * 68)) == [tank.Rise(12, 9.0, 4.0, weather=False, over=None)]
+    assert tank.leaks(days, np.array([4.0] * 12 + [9.0] * 60 + [5.0] * 8)) == [tank.Rise(12, 9.0, 4.0, weather=False, over=72)]
+    assert tank.leaks(days, np.array([4.0] * 12 + [9.0] * 60 + [5.1] * 8)) == [tank.Rise(12, 9.0, 4.0, weather=False, over=None)]
+    again = np.array([4.0] * 12 + [9.0] * 2 + [4.0] * 40 + [9.0] * 26)
+    assert [(one.day, one.over) for one in tank.leaks(days, again)] == [(12, 14), (54, None)]
+
+
+def test_a_leak_is_over_in_wet_weather_too() -> None:
+    """Leakage of 0.5 L a day for each g/m³: at 4 g/m³ more, 3 L in place of 1 are what the weather brings. By hand."""
+    wetter = np.array([0.0, 1.0] * 10 + [0.0, 0.0] + [4.0] * 4)
+    litres = 1 + 0.5 * wetter + np.array([0.0] * 20 + [3.0, 3.0] + [0.0] * 4)
+    assert [(one.day, one.over) for one in tank.leaks(np.arange(26), litres, wetter)] == [(20, 22)]

@@ -16,7 +16,7 @@ MOST: Final = 30
 LEAST: Final = 7
 #: a machine that takes less than this share of its usual litres is as good as still
 STILL: Final = 0.2
-#: what is no more than this share above the usual is a leak in no weather (ours)
+#: what is no more than this share above the usual is a leak in no weather, and ends one (ours)
 EVEN: Final = 0.25
 #: a tank is full when it gives the same litres to this share, so many times in a row (ours)
 SAME: Final = 0.02
@@ -172,16 +172,22 @@ class Rise:
 
 
 def leaks(days: Ints, litres: Floats, wetter: Floats | None = None) -> list[Rise]:
-    """Each time a sudden rise began. Raises NoValue `out_of_order`."""
+    """Each sudden rise, up to the day on which it was over: what came before it says what is usual, not the rise itself. Raises NoValue `out_of_order`."""
     told = rates(days, litres)
-    high = [_enough(days, litres, k - 1) and sudden_rise(told[: k + 1], _until(wetter, k)) for k in range(len(days))]
-    found = []
+    found: list[Rise] = []
     for k in range(1, len(days)):
-        if high[k] and not high[k - 1]:
-            over = next((int(days[n]) for n in range(k + 1, len(days)) if not high[n]), None)
+        going_on = bool(found) and (found[-1].over is None or found[-1].over > int(days[k]))
+        if not going_on and _enough(days, litres, k - 1) and sudden_rise(told[: k + 1], _until(wetter, k)):
             one = expected(told[: k + 1], _until(wetter, k))
+            over = next((int(days[n]) for n in range(k + 1, len(days)) if _usual_again(told, wetter, k, n)), None)
             found.append(Rise(int(days[k]), float(told[k]), one.litres, one.weather, over))
     return found
+
+
+def _usual_again(told: Floats, wetter: Floats | None, k: int, n: int) -> bool:
+    """Whether the n-th is what the times before the k-th let one expect."""
+    one = expected(np.append(told[:k], told[n]), None if wetter is None else np.append(wetter[:k], wetter[n]))
+    return float(told[n]) <= (1 + EVEN) * max(one.litres, one.usual)
 
 
 def _until(wetter: Floats | None, k: int) -> Floats | None:
