@@ -135,6 +135,15 @@ def test_a_mail_that_was_not_taken_is_tried_again_whole_after_an_hour(damp: Logg
     assert list(AlarmMail.objects.values_list("says", "state")) == [("raised", "sent")] * 3
 
 
+def test_what_failed_again_rests_from_its_last_try(damp: Logger, letterbox: Letterbox) -> None:
+    letterbox.full = True
+    assert (mail(60), mail(61)) == (0, 0)
+    letterbox.full = False
+    with later(61):
+        assert send_alarm_mails() == 0
+    assert mail(62) == 1
+
+
 def test_what_failed_goes_with_what_is_new(damp: Logger, letterbox: Letterbox) -> None:
     letterbox.full = True
     mail(60)
@@ -325,6 +334,17 @@ def test_one_that_is_taken_back_is_told_to_those_who_heard_of_it(damp: Logger, l
     assert mail(62) == 1
     assert mail(63) == 0
     assert "the alarm is taken back" in list(bodies(letterbox))[1]
+
+
+def test_of_mould_that_is_taken_back_nobody_is_warned(damp: Logger, letterbox: Letterbox) -> None:
+    send(damp, air((50, 95)), first=60, name="2.csv")
+    mail(110)
+    with later(111):
+        judge_readings(PROGRAM, damp.pk, begin=START, end=START + timedelta(hours=110), says="left_out", reason="the sensor was wet")
+    assert mail(112) == 1
+    told, back = bodies(letterbox)
+    assert [(body.count("(mould)"), "do not brush, blow or wipe it" in body) for body in (told, back)] == [(1, True), (1, False)]
+    assert back.count("the alarm is taken back") == 3
 
 
 def test_what_was_claimed_and_never_settled_is_not_repeated(damp: Logger, letterbox: Letterbox, curator: Person) -> None:
