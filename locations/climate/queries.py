@@ -54,7 +54,7 @@ def _counting(loggers: Sequence[Logger], rows: Mapping[int, tuple[Ints, Any]], b
     for other in Rival.objects.filter(logger__in=rows, at__gte=begin, at__lt=end).order_by("id"):
         others[other.logger].append(other)
     standing = Verdict.objects.filter(logger__in=loggers, begin__lt=end, end__gt=begin, corrected_by=None, withdraws=False).select_related("file")
-    for verdict in standing.order_by("recorded_at"):
+    for verdict in standing.order_by("recorded_at", "id"):
         verdicts[verdict.logger_id].append(verdict)
     return {one.number: _judged(*rows[one.number], others[one.number], verdicts[one.pk]) for one in loggers}
 

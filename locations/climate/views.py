@@ -148,7 +148,7 @@ def _logger_page(request: HttpRequest, found: Logger, refused: str = "") -> Http
         "name": found.name, "serial": found.serial, "clock_kind": found.clock_kind, "zone": found.zone, "minutes": f"{found.interval / 60:g}",
         "silent_after": found.silent_after, "battery_on": str(found.battery_on or ""), "ended_on": str(found.ended_on or ""), "version": found.version,
     }  # fmt: skip
-    verdicts = found.verdicts.filter(corrected_by=None, withdraws=False).select_related("by", "file").order_by("begin", "recorded_at")
+    verdicts = found.verdicts.filter(corrected_by=None, withdraws=False).select_related("by", "file").order_by("begin", "recorded_at", "id")
     context = {
         "logger": found, "clock_alone": clock_alone(found), "changed": changed, "minutes": f"{found.interval / 60:g}",
         "last": queries.last_readings([found.number]).get(found.number),

@@ -192,6 +192,15 @@ def test_what_another_worker_has_claimed_is_left_to_it(damp: Logger, letterbox: 
     assert subjects(letterbox) == ["Cold store (mould): red alarm, and 1 more"]
 
 
+def test_only_a_mail_of_the_same_parts_is_a_double(damp: Logger, curator: Person) -> None:
+    send(damp, air((50, 95)), first=60, name="2.csv")
+    with later(110):
+        raise_alarms()
+        parts = [alarm_letter.part_of(curator, alarm_letter.News(one, "raised", 1)) for one in alarm_mails._told_of([curator])]
+        names = [alarm_letter.letter(curator, some).extra_headers["Message-ID"] for some in (parts, parts[::-1], parts[:1], parts[:2], parts[1:])]
+    assert (names[0] == names[1], len(set(names))) == (True, 4)
+
+
 def test_one_that_cannot_be_told_keeps_no_other_waiting(damp: Logger, letterbox: Letterbox, monkeypatch: pytest.MonkeyPatch) -> None:
     send(damp, air((50, 95)), first=60, name="2.csv")
     words = alarm_letter.words_of
