@@ -11,11 +11,17 @@ from aiosmtpd.controller import Controller
 
 
 class Letterbox:
-    """Keeps what arrives; `full`: takes nothing; `falters`: takes it and breaks the line off before it says so."""
+    """Keeps what arrives; `full`: takes nothing; `unknown`: knows nobody; `falters`: takes it and breaks the line off before it says so."""
 
     def __init__(self) -> None:
         self.mails: list[tuple[list[str], Message]] = []
-        self.full = self.falters = False
+        self.full = self.unknown = self.falters = False
+
+    async def handle_RCPT(self, server: Any, session: Any, envelope: Any, address: str, options: Any) -> str:
+        if self.unknown:
+            return "550 nobody of that name"
+        envelope.rcpt_tos.append(address)
+        return "250 known"
 
     async def handle_DATA(self, server: Any, session: Any, envelope: Any) -> str:
         if self.full:

@@ -135,6 +135,14 @@ def test_a_mail_that_was_not_taken_is_tried_again_whole_after_an_hour(damp: Logg
     assert list(AlarmMail.objects.values_list("says", "state")) == [("raised", "sent")] * 3
 
 
+def test_an_address_that_the_server_does_not_know_was_not_reached(damp: Logger, letterbox: Letterbox) -> None:
+    letterbox.unknown = True
+    assert mail(60) == 0
+    assert AlarmMail.objects.get().state == Reminder.State.FAILED
+    letterbox.unknown = False
+    assert mail(61) == 1
+
+
 def test_what_failed_again_rests_from_its_last_try(damp: Logger, letterbox: Letterbox) -> None:
     letterbox.full = True
     assert (mail(60), mail(61)) == (0, 0)
