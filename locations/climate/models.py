@@ -314,10 +314,6 @@ class Verdict(Fact):
             models.CheckConstraint(condition=~Q(says="later") | Q(file__isnull=False), name="verdict_names_the_file"),
         ]  # fmt: skip
 
-    def settles(self, other: Rival) -> bool:
-        """Whether it chooses between this second value and what was in first."""
-        return self.begin <= other.at < self.end and (self.file is None or self.file.number == other.file)
-
     def __str__(self) -> str:
         return f"{self.says} {self.begin} {self.end}"
 

@@ -63,21 +63,23 @@ def _judged(at: Ints, rows: Any, others: Sequence[Rival], verdicts: Iterable[Ver
     """Readings by what was said of them, the last word last. Of an instant with another value neither counts until somebody says which holds."""
     first = {name: np.round(rows[name].astype(np.float64), 4) for name in storing.VALUES}
     told, bad = {name: values.copy() for name, values in first.items()}, _no_reading(rows["flags"])
-    doubled = _instants(at, others)
-    bad[[i for i, _ in doubled]] = True
+    second = _second(at, others)
+    bad[second.where] = True
     for verdict in verdicts:
+        begin, end = verdict.begin.timestamp(), verdict.end.timestamp()
         if verdict.says in Verdict.OF_ALL:
-            within = (at >= verdict.begin.timestamp()) & (at < verdict.end.timestamp())
+            within = (at >= begin) & (at < end)
             bad[within] = verdict.says == Verdict.Says.LEFT_OUT
             for name in storing.VALUES:
                 told[name][within] = first[name][within]
             continue
-        for i, other in doubled:
-            if verdict.settles(other):
-                later = verdict.says == Verdict.Says.LATER
-                bad[i] = verdict.says == Verdict.Says.NEITHER or _no_reading((other.flags if later else rows["flags"][i]) & ~Flag.RIVALLED)
-                for name in storing.VALUES:
-                    told[name][i] = _figure(getattr(other, name)) if later else first[name][i]
+        of = (second.at >= begin) & (second.at < end) & (verdict.file is None or second.file == verdict.file.number)
+        where, later = second.where[of], verdict.says == Verdict.Says.LATER
+        flags = second.flags[of] if later else rows["flags"][where]
+        # Of several lines of one instant the last is assigned last.
+        bad[where] = verdict.says == Verdict.Says.NEITHER or _no_reading(flags & ~Flag.RIVALLED)
+        for name in storing.VALUES:
+            told[name][where] = second.values[name][of] if later else first[name][where]
     return Series(at, *(np.where(bad, np.nan, told[name]) for name in storing.VALUES))
 
 
@@ -85,17 +87,26 @@ def _no_reading(flags: Any) -> Any:
     return (flags & int(NO_READING)) > 0
 
 
-def _instants(at: Ints, others: Sequence[Rival]) -> list[tuple[int, Rival]]:
-    """Where among the instants each of the other values belongs."""
-    if not others or not len(at):
-        return []
+@dataclass(frozen=True, slots=True)
+class _Second:
+    """Second values in the order in which they came: where among the readings their instants (s) are, which file brought them, their flags and figures."""
+
+    where: Ints
+    at: Ints
+    file: Ints
+    flags: Ints
+    values: Mapping[str, Floats]
+
+
+def _second(at: Ints, others: Sequence[Rival]) -> _Second:
+    """Those of which the instant is among these."""
     moments = np.array([int(other.at.timestamp()) for other in others], dtype=np.int64)
-    where = np.minimum(np.searchsorted(at, moments), len(at) - 1)
-    return [(int(i), other) for i, other, moment in zip(where, others, moments, strict=True) if at[i] == moment]
-
-
-def _figure(value: float | None) -> float:
-    return np.nan if value is None else round(value, 4)
+    where = np.searchsorted(at, moments)
+    here = np.flatnonzero(np.isin(moments, at))
+    file, flags = (np.array([getattr(other, name) for other in others], dtype=np.int64)[here] for name in ("file", "flags"))
+    # None becomes NaN.
+    values = {name: np.round(np.array([getattr(other, name) for other in others], dtype=np.float64)[here], 4) for name in storing.VALUES}
+    return _Second(where[here], moments[here], file, flags, values)
 
 
 def corrected_rh(logger: Logger, series: Series) -> Floats:
