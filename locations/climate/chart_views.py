@@ -227,7 +227,7 @@ def lived(request: HttpRequest, object_id: UUID) -> HttpResponse:
     if request.GET.get("light"):
         light = light_of(found.thing)
     context = {
-        "life": found, "thing": found.thing, "card": found.thing.card, "course": _course(found), "light": light, "bar": _budget(light),
+        "life": found, "thing": found.thing, "card": found.thing.card, "courses": _courses(found), "light": light, "bar": _budget(light),
         "asks_light": bool(request.GET.get("light")), "typed": request.GET.get("since", ""),
         "walled": [one.at_wall for one in found.parts if one.at_wall],
         "ahead": found.since is not None and found.since > clock.today(), "prints": actor_of(request).may("paper.issue") and found.exact,
@@ -254,17 +254,24 @@ def asked_life(request: HttpRequest, object_id: UUID) -> Life:
     return life_of(thing, since=day_in(request.GET.get("since")), exact=actor_of(request).may("place.see_exact"))
 
 
-def _course(found: Life) -> SafeString:
-    drawn = found.mouldiest
-    if drawn is None or not found.exact:
-        return SafeString("")
+def _courses(found: Life) -> list[SafeString]:
+    """Month by month what mould takes first, and below it the face at a wall, where that suffered more."""
+    if found.mouldiest is None or not found.exact:
+        return []
+    drawn = [_course(found, "course", _("The climate it lived through"), found.mouldiest)]
+    if found.worse_face:
+        drawn.append(_course(found, "face", _("At its coldest face, against a wall"), found.worse_face))
+    return drawn
+
+
+def _course(found: Life, name: str, title: str, drawn: Lived) -> SafeString:
     words = {
         "time": _("Checks (squares) and moves (lozenges)"), "damp": _("Hours above 65 % in a month; hatched: not known"),
         "mould": _("Mould index of %(material)s") % {"material": drawn.material},
     }  # fmt: skip
     months = [thing_charts.Month(row.month, row.damp, row.unknown, row.mould) for row in drawn.rows]
     text = _("%(damp)d hours above 65 %%, %(unknown)d hours unknown, mould index now %(mould).1f of 6. The figures stand in the table below.")
-    said = Said("course", _("The climate it lived through"), text % {"damp": drawn.damp, "unknown": drawn.unknown, "mould": drawn.mould.mould}, WIDE)
+    said = Said(name, title, text % {"damp": drawn.damp, "unknown": drawn.unknown, "mould": drawn.mould.mould}, WIDE)
     return SafeString(thing_charts.course(said, months, [thing_charts.Happened(one.on, one.looked) for one in found.events], words))
 
 

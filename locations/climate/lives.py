@@ -144,8 +144,14 @@ class Life:
 
     @cached_property
     def worst(self) -> Lived | None:
-        """What suffers most: the highest mould index, then the longest run above its own band."""
-        return max(self.parts, key=lambda part: (part.mould.mould, part.over_longest, part.damp), default=None)
+        """What suffers most by the air of its rooms: the highest mould index, then the longest run above its own band."""
+        return max(self.parts, key=_suffers, default=None)
+
+    @cached_property
+    def worse_face(self) -> Lived | None:
+        """What suffers most at its coldest face, against a colder wall, where that is more than by the air of the rooms."""
+        face = max((part.at_wall for part in self.parts if part.at_wall), key=_suffers, default=None)
+        return face if face and self.worst and _suffers(face) > _suffers(self.worst) else None
 
     @cached_property
     def mouldiest(self) -> Lived | None:
@@ -158,6 +164,10 @@ class Life:
         parts = [one for part in self.parts for one in (part, part.at_wall) if one and one.limits.mould == MOST_SENSITIVE and one.mould.mould < 1]
         least = 100 * rules_in_force().mould_look_dose
         return max((one for one in parts if one.presumed >= least), key=lambda one: one.presumed, default=None)
+
+
+def _suffers(part: Lived) -> tuple[float, int, int]:
+    return part.mould.mould, part.over_longest, part.damp
 
 
 def life_of(thing: Object, *, since: date | None, exact: bool) -> Life:

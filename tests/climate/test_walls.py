@@ -354,7 +354,8 @@ def test_the_life_of_a_thing_tells_its_face_as_an_estimate(society: Any, as_pers
         exposure.refresh()
         client = as_person(curator)
         page = client.get(f"/climate/things/{thing.pk}/").content.decode()
-        assert "At its coldest face" in page
+        assert "it was worse: 480 hours above 65 %, 480 without a break at the longest, mould index 0.0." in page
+        assert page.count('<figure class="leaf"><p>At its coldest face') == 1, "and drawn below the air of its rooms"
         assert "This is an estimate from a sensor, not an inspection." in page
         parts = client.get(f"/api/climate/things/{thing.pk}/").json()["parts"]
         found = next(one for one in parts if one["material"] == "leather")
@@ -365,6 +366,21 @@ def test_the_life_of_a_thing_tells_its_face_as_an_estimate(society: Any, as_pers
         assert [(one["colder"], one["where"]) for one in record] == [(4, "Shelf 1")]
         before = gather(Actor.of(curator), "climate_record", store.pk, {"begin": "2025-09-01", "end": "2025-09-08"}).data.get("walls", [])
         assert all(not one["where"] for one in before)
+
+
+def test_a_face_no_worse_than_the_room_is_told_in_the_table_only(society: Any, as_person: Browser, curator: Person) -> None:
+    """It stood at the wall for a day of dry weather, and in a damp room before."""
+    _, store, board = stock.shelf()
+    thing = stock.helmet()
+    put(thing, store, START)
+    put(thing, board, START + timedelta(days=19))
+    tell(logger_at(store, "T-1"), [80] * (24 * 19) + [40] * 24, t=14.0)
+    told(board)
+    with later(20):
+        exposure.refresh()
+        page = as_person(curator).get(f"/climate/things/{thing.pk}/").content.decode()
+    assert "Climate at the wall, by part and material" in page
+    assert "it was worse" not in page
 
 
 def test_what_moving_off_the_wall_would_do() -> None:
