@@ -271,3 +271,14 @@ def test_looks_after_alarms_are_told_by_their_day_not_by_how_urgent_the_thing_is
         shown = [as_person(curator).get(page).content.decode() for page in ("/rounds/due/", "/rounds/due/?why=climate")]
     assert ["look for mould within 7 days" in page for page in shown] == [True, True]
     assert [">Urgency</th>" in page for page in shown] == [True, False]
+
+
+def test_for_what_an_alarm_asks_many_looks_is_said_once(rooms: tuple[Place, Place, Place], as_person: Browser, curator: Person) -> None:
+    it = stood(rooms[1], stock.helmet("1974.1"), stock.helmet("1974.2"))
+    send(it, NOVEMBER)
+    with later(80):
+        follow()
+        client = as_person(curator)
+        together, each = (client.get(page).content.decode() for page in ("/rounds/due/?why=climate", "/rounds/due/"))
+    assert [page.count("look for mould within 7 days") for page in (together, each)] == [1, 2]
+    assert [together.count(text) for text in ("1974.1", "1974.2", "No look needed?")] == [1, 1, 2]

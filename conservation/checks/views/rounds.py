@@ -119,7 +119,7 @@ def due(request: HttpRequest) -> HttpResponse:
     by, after_alarms = clock.today() + timedelta(days=30), request.GET.get("why") == CLIMATE
     rows = Due.objects.filter(on__lte=by).select_related("object__card", "call").order_by("-urgency", "on", "id")
     if after_alarms:
-        rows = rows.filter(call__why=CLIMATE).order_by("on", "-urgency", "id")
+        rows = rows.filter(call__why=CLIMATE).order_by("on", "call__reason", "-urgency", "id")
     page = page_of(rows, request.GET.get("page"), A_PAGE)
     context = {
         "rows": page, "today": clock.today(), "by": by, "whole_house": Society.KEY, "closes": actor_of(request).may("look.close"),
