@@ -59,10 +59,10 @@ def _counting(loggers: Sequence[Logger], rows: Mapping[int, tuple[Ints, Any]], b
     return {one.number: _judged(*rows[one.number], others[one.number], verdicts[one.pk]) for one in loggers}
 
 
-def _judged(at: Ints, rows: Any, others: Sequence[Rival], verdicts: Iterable[Verdict]) -> Series:
+def _judged(at: Ints, rows: Any, others: Sequence[Rival], verdicts: Sequence[Verdict]) -> Series:
     """Readings by what was said of them, the last word last. Of an instant with another value neither counts until somebody says which holds."""
     first = {name: np.round(rows[name].astype(np.float64), 4) for name in storing.VALUES}
-    told, bad = {name: values.copy() for name, values in first.items()}, _no_reading(rows["flags"])
+    told, bad = ({name: values.copy() for name, values in first.items()} if verdicts else first), _no_reading(rows["flags"])
     second = _second(at, others)
     bad[second.where] = True
     for verdict in verdicts:
@@ -80,7 +80,9 @@ def _judged(at: Ints, rows: Any, others: Sequence[Rival], verdicts: Iterable[Ver
         bad[where] = verdict.says == Verdict.Says.NEITHER or _no_reading(flags & ~Flag.RIVALLED)
         for name in storing.VALUES:
             told[name][where] = second.values[name][of] if later else first[name][where]
-    return Series(at, *(np.where(bad, np.nan, told[name]) for name in storing.VALUES))
+    for values in told.values():
+        values[bad] = np.nan
+    return Series(at, *(told[name] for name in storing.VALUES))
 
 
 def _no_reading(flags: Any) -> Any:
@@ -102,7 +104,8 @@ def _second(at: Ints, others: Sequence[Rival]) -> _Second:
     """Those of which the instant is among these."""
     moments = np.array([int(other.at.timestamp()) for other in others], dtype=np.int64)
     where = np.searchsorted(at, moments)
-    here = np.flatnonzero(np.isin(moments, at))
+    inside = np.flatnonzero(where < len(at))
+    here = inside[at[where[inside]] == moments[inside]]
     file, flags = (np.array([getattr(other, name) for other in others], dtype=np.int64)[here] for name in ("file", "flags"))
     # None becomes NaN.
     values = {name: np.round(np.array([getattr(other, name) for other in others], dtype=np.float64)[here], 4) for name in storing.VALUES}
