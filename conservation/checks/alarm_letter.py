@@ -16,7 +16,7 @@ from django.utils.translation import ngettext
 from conservation.checks.actions.calls import CLIMATE
 from conservation.checks.models import AlarmMail, Call
 from locations.climate.actions.alarms import standing_alarms
-from locations.climate.alarm_lines import GRAVER, asks_for_looks, place_in_room, words_of
+from locations.climate.alarm_lines import GRAVER, asks_for_looks, page_of, place_in_room, words_of
 from locations.climate.models import ClimateAlarm, LoggerStay
 from locations.places.models import Place
 from museum import clock
@@ -109,7 +109,7 @@ def part_of(person: Person, news: News) -> Part:
             "looks": looks,
         }  # fmt: skip
         text = render_to_string("checks/alarm_part.txt", context).strip()
-    return Part(news, heading, text, _page_of(alarm.place), looks)
+    return Part(news, heading, text, page_of(alarm.place, LoggerStay.objects.filter(place=alarm.place).exists()), looks)
 
 
 def _asks(news: News) -> bool:
@@ -117,13 +117,6 @@ def _asks(news: News) -> bool:
     if not news.over:
         return asks_for_looks(news.alarm)
     return Call.objects.filter(source=news.alarm.thread, why=CLIMATE, answer=None, corrected_by=None, withdraws=False).exists()
-
-
-def _page_of(place: Place) -> UUID | None:
-    """The place of which a page tells its climate: itself, else what it lies in."""
-    if place.level == Place.Level.ROOM or LoggerStay.objects.filter(place=place).exists():
-        return place.pk
-    return _page_of(place.parent) if place.parent else None
 
 
 def letter(person: Person, parts: Sequence[Part]) -> EmailMessage:

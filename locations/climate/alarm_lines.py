@@ -41,11 +41,8 @@ class AlarmLine:
 
     @property
     def page(self) -> UUID | None:
-        """The place of which a page tells its climate: itself, else its room."""
-        place: Place | None = self.place
-        while place is not None and place.level != Place.Level.ROOM and not (self.charted and place == self.place):
-            place = place.parent
-        return place.pk if place else None
+        """The place whose page tells of its climate."""
+        return page_of(self.place, self.charted)
 
     @property
     def looks(self) -> bool:
@@ -72,6 +69,13 @@ def place_in_room(place: Place) -> str:
     while above is not None and above.level != Place.Level.BUILDING:
         names, above = [above.name, *names], above.parent
     return " › ".join(names)
+
+
+def page_of(place: Place, charted: bool) -> UUID | None:
+    """The place of which a page tells its climate: itself, where it is `charted` by loggers of its own, else the room that it is in."""
+    if charted or place.level == Place.Level.ROOM:
+        return place.pk
+    return page_of(place.parent, charted=False) if place.parent else None
 
 
 def words_of(alarm: ClimateAlarm) -> str:
